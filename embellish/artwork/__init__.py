@@ -1,0 +1,1 @@
+"""Where pieces may go: shapes in millimetres, and their readers."""

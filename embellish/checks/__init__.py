@@ -1,0 +1,1 @@
+"""An explicit list of rules over layout and plans."""

@@ -1,0 +1,1 @@
+"""Each file-format library wrapped once, for readers and writers."""

@@ -1,0 +1,1 @@
+"""Seats: the frozen layout, the ways that lay it, clashes and edits."""

@@ -1,0 +1,120 @@
+"""The layout: every seat of a job, as a frozen table of columns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+import numpy as np
+
+from embellish.catalogue.piece import Piece, Unit
+from embellish.geometry.arrays import Floats, Ints, frozen, frozen_ints
+from embellish.geometry.footprints import Footprint
+from embellish.geometry.transforms import Affine
+from embellish.units import ROUND_DECIMALS
+
+SetBy = Literal["template", "face-down", "hand", "sewn"]
+Mark = Literal["each", "line", "ends", "outline", "none"]
+
+
+@dataclass(frozen=True, slots=True)
+class Lay:
+    """What a layout remembers of one instruction of its job."""
+
+    id: str
+    name: str
+    way: str
+    set_by: SetBy
+    mark: Mark
+    gap_mm: float
+    lapped: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """All seats. Table order is lay, then path order; operations return a new layout.
+
+    Parameters
+    ----------
+    pieces, units
+        What may stand on a seat; the columns ``piece`` and ``unit`` index these.
+    piece_footprints, unit_footprints
+        What each of them covers at max size, index by index.
+    lays
+        The instructions, in job order; the column ``lay`` indexes these.
+    shape_ids
+        Ids of the artwork's shapes; the column ``shape`` indexes these.
+    xy : array of shape (n, 2)
+        Centres in mm, y down.
+    angle_deg : array of shape (n,)
+        Clockwise as seen, 0 = length along +x, in [0, 360), 0 for round pieces.
+    piece, unit, lay : arrays of shape (n,)
+        Indices; piece is -1 where a unit stands, unit is -1 where a piece stands.
+    shape, row, u : arrays of shape (n,)
+        The address: shape index (-1 none), row number within the lay's shape, and place along
+        the row as a fraction of its path (or an index where there is no path).
+    """
+
+    pieces: tuple[Piece, ...]
+    units: tuple[Unit, ...]
+    piece_footprints: tuple[Footprint, ...]
+    unit_footprints: tuple[Footprint, ...]
+    lays: tuple[Lay, ...]
+    shape_ids: tuple[str, ...]
+    xy: Floats
+    angle_deg: Floats
+    piece: Ints
+    unit: Ints
+    lay: Ints
+    shape: Ints
+    row: Ints
+    u: Floats
+    page_mm: tuple[float, float] = field(default=(0.0, 0.0))
+
+    def __post_init__(self) -> None:
+        for name in ("xy", "angle_deg", "u"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+        for name in ("piece", "unit", "lay", "shape", "row"):
+            object.__setattr__(self, name, frozen_ints(getattr(self, name)))
+
+    def __len__(self) -> int:
+        return len(self.xy)
+
+    @property
+    def footprints(self) -> tuple[Footprint, ...]:
+        """Footprints of pieces, then of units; ``footprint`` indexes these."""
+        return self.piece_footprints + self.unit_footprints
+
+    @property
+    def footprint(self) -> Ints:
+        """Index into ``footprints`` of each seat, shape (n,)."""
+        return np.where(self.unit >= 0, self.unit + len(self.pieces), self.piece)
+
+    @property
+    def reach_mm(self) -> Floats:
+        """Radius of the circle about each seat that holds what stands there, shape (n,)."""
+        reaches = np.array([footprint.reach_mm for footprint in self.footprints], dtype=np.float64)
+        return reaches[self.footprint] if len(self) else np.zeros(0)
+
+    def rows(self, lay: int) -> Ints:
+        """Indices of the seats of one lay, in table order."""
+        return np.flatnonzero(self.lay == lay)
+
+    def taken(self, keep: Ints) -> Layout:
+        """Return the layout of these seats alone (indices or a mask), in this order."""
+        columns = ("xy", "angle_deg", "piece", "unit", "lay", "shape", "row", "u")
+        return replace(self, **{name: getattr(self, name)[keep] for name in columns})
+
+    def mapped(self, affine: Affine) -> Layout:
+        """Return the layout under a rigid map (a mirror turns angles about)."""
+        return replace(
+            self, xy=affine(self.xy), angle_deg=np.mod(affine.turned_deg(self.angle_deg), 360.0)
+        )
+
+    def rounded(self) -> Layout:
+        """Return the layout with coordinates and angles rounded to what is kept."""
+        angle = np.mod(np.round(self.angle_deg, ROUND_DECIMALS), 360.0)
+        # + 0.0 turns -0.0 into 0.0, so that equal layouts have equal bytes.
+        return replace(
+            self, xy=np.round(self.xy, ROUND_DECIMALS) + 0.0, angle_deg=angle + 0.0
+        )

@@ -1,0 +1,163 @@
+"""What a way is: a function from shapes and pieces to seats, with its own settings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, Literal, Protocol
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict
+
+from embellish.artwork.artwork import Shape
+from embellish.findings import Finding
+from embellish.geometry.arrays import Floats, Ints
+from embellish.geometry.footprints import Footprint
+from embellish.geometry.streams import Stream
+
+
+class Progress(Protocol):
+    """Told how far long work has come, as a share from 0 to 1."""
+
+    def __call__(self, share: float) -> None: ...
+
+
+def no_progress(share: float) -> None:
+    """Tell nobody."""
+
+
+class WaySettings(BaseModel):
+    """Base of a way's own settings in a job's lay: frozen, and an unknown key is an error."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+@dataclass(frozen=True, eq=False)
+class Kit:
+    """What a lay sets.
+
+    Parameters
+    ----------
+    footprints
+        What each of the lay's pieces or units covers, in the order the job names them.
+    turns
+        Symmetry of each: the angle in degrees after which it looks the same (0: any angle).
+    shares
+        The share of each in a mix (adds up to 1), or None: a sequence that repeats.
+    gap_mm
+        Free distance between outlines.
+    edge_mm
+        Free distance between outlines and the region's edge.
+    """
+
+    footprints: tuple[Footprint, ...]
+    turns: tuple[float, ...]
+    shares: tuple[float, ...] | None
+    gap_mm: float
+    edge_mm: float = 0.0
+
+    @property
+    def reach_mm(self) -> Floats:
+        """Reach of each footprint, shape (k,)."""
+        return np.array([footprint.reach_mm for footprint in self.footprints])
+
+
+@dataclass(frozen=True, eq=False)
+class Occupied:
+    """Seats of earlier lays that a region-filling way lays around.
+
+    Parameters
+    ----------
+    xy : array of shape (m, 2)
+        Centres.
+    angle_deg : array of shape (m,)
+        Their angles.
+    footprint : array of shape (m,)
+        Index into ``footprints``.
+    footprints
+        What they cover.
+    gap_mm : array of shape (m,)
+        The gap that holds toward each: the larger of the two lays'.
+    """
+
+    xy: Floats = field(default_factory=lambda: np.zeros((0, 2)))
+    angle_deg: Floats = field(default_factory=lambda: np.zeros(0))
+    footprint: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    footprints: tuple[Footprint, ...] = ()
+    gap_mm: Floats = field(default_factory=lambda: np.zeros(0))
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """Where a lay may go: its shapes in artwork scale, and what stands there already."""
+
+    shapes: tuple[Shape, ...]
+    occupied: Occupied = field(default_factory=Occupied)
+    keep_out: Any = None
+    """A shapely geometry that no piece may touch, or None."""
+
+
+@dataclass(frozen=True, eq=False)
+class Seats:
+    """What a way returns: seats in path order, before clashes.
+
+    Parameters
+    ----------
+    xy : array of shape (n, 2)
+        Centres.
+    angle_deg : array of shape (n,)
+        Angles, clockwise as seen.
+    choice : array of shape (n,)
+        Which of the kit's footprints stands there.
+    shape : array of shape (n,)
+        Index into the ground's shapes.
+    row : array of shape (n,)
+        Number of the row within its shape, from 0.
+    u : array of shape (n,)
+        Place along the row as a fraction of its path, or an index where there is no path.
+    weight : array of shape (n,)
+        Higher stays when two seats of the lay clash: 1 for a corner's, 0 for others.
+    """
+
+    xy: Floats
+    angle_deg: Floats
+    choice: Ints
+    shape: Ints
+    row: Ints
+    u: Floats
+    weight: Floats
+
+    @classmethod
+    def none(cls) -> Seats:
+        """Return no seats."""
+        empty, no = np.zeros(0), np.zeros(0, dtype=np.int64)
+        return cls(np.zeros((0, 2)), empty, no, no, no, empty, empty)
+
+    def __len__(self) -> int:
+        return len(self.xy)
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """Seats and what the way noticed while laying (lay and file are filled in by the caller)."""
+
+    seats: Seats
+    findings: tuple[Finding, ...] = ()
+
+
+LayFunction = Callable[[Ground, Kit, Any, Stream, Progress], Laid]
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of laying: its name, settings, what it needs, and the function that lays."""
+
+    name: str
+    settings: type[WaySettings]
+    needs: Literal["path", "region", "any"]
+    fills: bool
+    """Whether it fills regions: then it lays around earlier lays; else clashes are dropped."""
+    mixes: bool
+    """Whether shares make sense; else only a sequence."""
+    lay: LayFunction
+    help: str

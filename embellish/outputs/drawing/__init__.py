@@ -1,0 +1,1 @@
+"""Drawings recorded once in millimetres and replayed to each format."""

@@ -1,0 +1,1 @@
+"""Pure values computed from a layout: stitch, template, work, materials."""
