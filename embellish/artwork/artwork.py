@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 
 from embellish.geometry.arrays import Floats, frozen
+from embellish.geometry.curves import bezier_bounds
 from embellish.geometry.transforms import Affine
 
 FillRule = Literal["nonzero", "evenodd"]
@@ -112,8 +113,6 @@ class Artwork:
 
     def bounds(self) -> tuple[float, float, float, float] | None:
         """Bounds (x0, y0, x1, y1) over the control points' curves, or None where empty."""
-        from embellish.geometry.curves import bezier_bounds  # noqa: PLC0415
-
         chains = [path.segments for shape in self.shapes for path in shape.paths]
         if not chains:
             return None

@@ -115,6 +115,4 @@ class Layout:
         """Return the layout with coordinates and angles rounded to what is kept."""
         angle = np.mod(np.round(self.angle_deg, ROUND_DECIMALS), 360.0)
         # + 0.0 turns -0.0 into 0.0, so that equal layouts have equal bytes.
-        return replace(
-            self, xy=np.round(self.xy, ROUND_DECIMALS) + 0.0, angle_deg=angle + 0.0
-        )
+        return replace(self, xy=np.round(self.xy, ROUND_DECIMALS) + 0.0, angle_deg=angle + 0.0)

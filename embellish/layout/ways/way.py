@@ -19,7 +19,8 @@ from embellish.geometry.streams import Stream
 class Progress(Protocol):
     """Told how far long work has come, as a share from 0 to 1."""
 
-    def __call__(self, share: float) -> None: ...
+    def __call__(self, share: float) -> None:
+        """Take the share done."""
 
 
 def no_progress(share: float) -> None:
