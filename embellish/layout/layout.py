@@ -97,7 +97,7 @@ class Layout:
         return reaches[self.footprint] if len(self) else np.zeros(0)
 
     def rows(self, lay: int) -> Ints:
-        """Indices of the seats of one lay, in table order."""
+        """Return the indices of the seats of one lay, in table order."""
         return np.flatnonzero(self.lay == lay)
 
     def taken(self, keep: Ints) -> Layout:
