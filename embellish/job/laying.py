@@ -1,0 +1,328 @@
+"""From job, artwork and catalogue to the layout: the pipeline, always in the same order.
+
+Lay in artwork scale, before rotation and mirroring, so that turning the artwork turns the layout
+exactly -> clashes -> map by the job's transform -> round.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from shapely import unary_union
+from shapely.affinity import affine_transform
+from shapely.geometry.base import BaseGeometry
+
+from embellish.artwork.artwork import Artwork, Shape
+from embellish.artwork.flatten import region_of
+from embellish.artwork.selecting import select
+from embellish.catalogue.catalogue import Catalogue
+from embellish.catalogue.piece import Piece, Unit
+from embellish.catalogue.shapes import (
+    piece_footprint,
+    reduced_angle,
+    turn_symmetry_deg,
+    unit_footprint,
+)
+from embellish.errors import CatalogueError, EmbellishError, JobError
+from embellish.findings import Finding
+from embellish.formats.tables import nearest
+from embellish.geometry.arrays import Floats, Ints
+from embellish.geometry.footprints import Footprint
+from embellish.geometry.streams import Stream
+from embellish.geometry.transforms import Affine
+from embellish.job.model import Job, LayTable
+from embellish.layout.clashes import without_clashes
+from embellish.layout.layout import Lay, Layout, Mark, SetBy
+from embellish.layout.ways.table import WAYS
+from embellish.layout.ways.way import Ground, Kit, Occupied, Progress, Seats, no_progress
+
+
+@dataclass(frozen=True, eq=False)
+class Sorts:
+    """Everything the job's lays may set: pieces, then units, each with footprint and symmetry."""
+
+    pieces: tuple[Piece, ...]
+    units: tuple[Unit, ...]
+    footprints: tuple[Footprint, ...]
+    turns: tuple[float, ...]
+
+    @classmethod
+    def of(cls, job: Job, catalogue: Catalogue) -> Sorts:
+        """Gather what the job names, in the order it names it; members of units come with them.
+
+        Raises
+        ------
+        JobError
+            For a name that no catalogue of the job has.
+        """
+        pieces: dict[str, Piece] = {}
+        units: dict[str, Unit] = {}
+        for lay in job.lay:
+            for name in lay.codes:
+                if name in catalogue.pieces:
+                    pieces[name] = catalogue.pieces[name]
+                elif name in catalogue.units:
+                    units[name] = catalogue.units[name]
+                else:
+                    raise JobError(
+                        f"no catalogue of this job has a piece '{name}'",
+                        item=f"lay '{lay.id}'",
+                        mend=nearest(name, [*catalogue.pieces, *catalogue.units]),
+                    )
+        for unit in units.values():
+            for member in unit.members:
+                if member.piece not in catalogue.pieces:
+                    raise CatalogueError(
+                        f"its member '{member.piece}' is not in the catalogues",
+                        item=f"unit '{unit.name}'",
+                        mend=nearest(member.piece, catalogue.pieces),
+                    )
+                pieces.setdefault(member.piece, catalogue.pieces[member.piece])
+        return cls(
+            tuple(pieces.values()),
+            tuple(units.values()),
+            (
+                *(piece_footprint(piece) for piece in pieces.values()),
+                *(unit_footprint(unit, catalogue.pieces) for unit in units.values()),
+            ),
+            (*(turn_symmetry_deg(piece) for piece in pieces.values()), *(360.0 for _ in units)),
+        )
+
+    @property
+    def names(self) -> dict[str, int]:
+        """Index of each piece code and unit name."""
+        every = [*(piece.code for piece in self.pieces), *(unit.name for unit in self.units)]
+        return {name: index for index, name in enumerate(every)}
+
+    def fixings(self, sort: int) -> set[str]:
+        """Return the fixings of what stands on a seat of this sort."""
+        if sort < len(self.pieces):
+            return {self.pieces[sort].fixing}
+        by_code = {piece.code: piece for piece in self.pieces}
+        return {by_code[m.piece].fixing for m in self.units[sort - len(self.pieces)].members}
+
+
+@dataclass(frozen=True, eq=False)
+class Bedded:
+    """A layout with what the checks need to know of where its lays were to go.
+
+    Parameters
+    ----------
+    layout
+        The layout, mapped and rounded.
+    regions
+        For each lay, the region it fills in layout millimetres, or None for other ways.
+    edges_mm
+        For each lay, the edge margin asked.
+    shapes
+        The artwork's shapes in layout millimetres, for pictures.
+    """
+
+    layout: Layout
+    regions: tuple[BaseGeometry | None, ...]
+    edges_mm: tuple[float, ...]
+    shapes: tuple[Shape, ...]
+    findings: tuple[Finding, ...]
+
+
+def job_transform(job: Job, page_mm: tuple[float, float]) -> Affine:
+    """Return the rigid map of the job: mirror, then turn, about the page's centre."""
+    x, y = page_mm[0] / 2.0, page_mm[1] / 2.0
+    mirror = Affine.mirror_x(x) if job.artwork.mirror else Affine()
+    return Affine.turn(job.artwork.rotate_deg, x, y) @ mirror
+
+
+def lay_job(
+    job: Job,
+    artwork: Artwork,
+    catalogue: Catalogue,
+    progress: Callable[[str], Progress] = lambda _: no_progress,
+) -> Bedded:
+    """Lay every lay of the job on sized artwork.
+
+    Raises
+    ------
+    JobError, ArtworkError, CatalogueError
+        For what the user must mend.
+    """
+    sorts = Sorts.of(job, catalogue)
+    page = page_of(artwork)
+    shape_ids = tuple(shape.id for shape in artwork.shapes)
+    index_of = {id(shape): index for index, shape in enumerate(artwork.shapes)}
+    layout = _empty(sorts, job, shape_ids, page)
+    weight = np.zeros(0)
+    findings: list[Finding] = []
+    selected: list[tuple[Shape, ...]] = []
+    for number, lay in enumerate(job.lay):
+        try:
+            shapes = select(artwork, lay.shapes)
+            selected.append(shapes)
+            seats, noticed = _lay_one(lay, shapes, sorts, layout, job, progress(lay.name or lay.id))
+        except EmbellishError as wrong:
+            raise wrong.within(item=f"lay '{lay.id}'") from wrong
+        findings.extend(replace(finding, lay=lay.id) for finding in noticed)
+        chosen = np.array([sorts.names[code] for code in lay.codes], dtype=np.int64)
+        of_shapes = np.array([index_of[id(shape)] for shape in shapes], dtype=np.int64)
+        layout = _with_seats(layout, seats, number, chosen, of_shapes, sorts)
+        weight = np.concatenate([weight, seats.weight])
+    layout, _, dropped = without_clashes(layout, weight)
+    findings.extend(dropped)
+    to_layout = job_transform(job, page)
+    layout = _reduced(layout.mapped(to_layout), sorts).rounded()
+    findings = [_moved(finding, to_layout) for finding in findings]
+    return Bedded(
+        layout,
+        tuple(_region(lay, shapes, to_layout) for lay, shapes in zip(job.lay, selected, strict=True)),
+        tuple(lay.edge_mm for lay in job.lay),
+        tuple(shape.mapped(to_layout) for shape in artwork.shapes),
+        tuple(findings),
+    )
+
+
+def page_of(artwork: Artwork) -> tuple[float, float]:
+    """Return the page's size in mm, or that of all shapes' bounds where there is no page."""
+    if artwork.page is not None:
+        return artwork.page
+    bounds = artwork.bounds()
+    return (0.0, 0.0) if bounds is None else (bounds[2], bounds[3])
+
+
+def default_set_by(fixings: set[str], *, every_round: bool) -> SetBy:
+    """Return how pieces get to their places where the lay does not say (see DESIGN of lays).
+
+    Round heat-set stones brush into a template; other heat-set shapes do not brush in turned
+    right, so they go face down; what is sewn on is sewn, what is glued is set by hand.
+    """
+    if "sew-on" in fixings:
+        return "sewn"
+    if "glue" in fixings:
+        return "hand"
+    return "template" if every_round else "face-down"
+
+
+def default_mark(set_by: SetBy, way: str, greatest_mm: float) -> Mark:
+    """Return how seats are shown where the lay does not say.
+
+    None under template stones (thread weakens the bond and tips the stone); sewn pieces each
+    from 3 mm up, below that a line along rows and an outline about fills.
+    """
+    if set_by in ("template", "face-down"):
+        return "none"
+    if set_by == "hand" or greatest_mm >= 3.0:
+        return "each"
+    return "outline" if WAYS[way].fills else "line"
+
+
+def _lay_one(
+    lay: LayTable,
+    shapes: tuple[Shape, ...],
+    sorts: Sorts,
+    before: Layout,
+    job: Job,
+    progress: Progress,
+) -> tuple[Seats, tuple[Finding, ...]]:
+    way = WAYS[lay.way]
+    indices = [sorts.names[code] for code in lay.codes]
+    kit = Kit(
+        footprints=tuple(sorts.footprints[index] for index in indices),
+        turns=tuple(sorts.turns[index] for index in indices),
+        shares=lay.shares,
+        gap_mm=lay.gap_mm,
+        edge_mm=lay.edge_mm,
+    )
+    ground = Ground(shapes, _occupied(before, lay) if way.fills else Occupied())
+    laid = way.lay(ground, kit, lay.settings, Stream.of(job.seed, lay.id), progress)
+    return laid.seats, laid.findings
+
+
+def _occupied(before: Layout, lay: LayTable) -> Occupied:
+    """Return the seats of earlier lays, each with the larger of the two lays' gaps."""
+    gaps = np.array([each.gap_mm for each in before.lays], dtype=np.float64)
+    return Occupied(
+        before.xy,
+        before.angle_deg,
+        before.footprint,
+        before.footprints,
+        np.maximum(gaps[before.lay], lay.gap_mm) if len(before) else np.zeros(0),
+    )
+
+
+def _empty(
+    sorts: Sorts, job: Job, shape_ids: tuple[str, ...], page: tuple[float, float]
+) -> Layout:
+    none, no = np.zeros(0), np.zeros(0, dtype=np.int64)
+    count = len(sorts.pieces)
+    return Layout(
+        pieces=sorts.pieces,
+        units=sorts.units,
+        piece_footprints=sorts.footprints[:count],
+        unit_footprints=sorts.footprints[count:],
+        lays=tuple(_lay_record(lay, sorts) for lay in job.lay),
+        shape_ids=shape_ids,
+        xy=np.zeros((0, 2)),
+        angle_deg=none,
+        piece=no,
+        unit=no,
+        lay=no,
+        shape=no,
+        row=no,
+        u=none,
+        page_mm=page,
+    )
+
+
+def _lay_record(lay: LayTable, sorts: Sorts) -> Lay:
+    indices = [sorts.names[code] for code in lay.codes]
+    fixings = set().union(*(sorts.fixings(index) for index in indices))
+    every_round = all(sorts.footprints[index].round_radius_mm is not None for index in indices)
+    set_by = lay.set_by or default_set_by(fixings, every_round=every_round)
+    greatest = max(2.0 * sorts.footprints[index].reach_mm for index in indices)
+    mark = lay.mark or default_mark(set_by, lay.way, greatest)
+    return Lay(lay.id, lay.name, lay.way, set_by, mark, lay.gap_mm, lay.lapped)
+
+
+def _with_seats(
+    layout: Layout, seats: Seats, number: int, chosen: Ints, of_shapes: Ints, sorts: Sorts
+) -> Layout:
+    sort = chosen[seats.choice] if len(seats) else seats.choice
+    is_piece = sort < len(sorts.pieces)
+
+    def both(old: Floats | Ints, new: Floats | Ints) -> Floats | Ints:
+        return np.concatenate([old, new])
+
+    return replace(
+        layout,
+        xy=both(layout.xy, seats.xy),
+        angle_deg=both(layout.angle_deg, seats.angle_deg),
+        piece=both(layout.piece, np.where(is_piece, sort, -1)),
+        unit=both(layout.unit, np.where(is_piece, -1, sort - len(sorts.pieces))),
+        lay=both(layout.lay, np.full(len(seats), number)),
+        shape=both(layout.shape, of_shapes[seats.shape] if len(seats) else seats.shape),
+        row=both(layout.row, seats.row),
+        u=both(layout.u, seats.u),
+    )
+
+
+def _reduced(layout: Layout, sorts: Sorts) -> Layout:
+    """Reduce each angle by the symmetry of what stands there, so that round pieces have 0."""
+    if not len(layout):
+        return layout
+    turns = np.array(sorts.turns)[layout.footprint]
+    return replace(layout, angle_deg=reduced_angle(layout.angle_deg, turns))
+
+
+def _moved(finding: Finding, affine: Affine) -> Finding:
+    if finding.where_mm is None:
+        return finding
+    x, y = np.round(affine(np.array(finding.where_mm)), 3).tolist()
+    return replace(finding, where_mm=(x, y))
+
+
+def _region(lay: LayTable, shapes: tuple[Shape, ...], to_layout: Affine) -> BaseGeometry | None:
+    if not WAYS[lay.way].fills:
+        return None
+    region = unary_union([region_of(shape) for shape in shapes])
+    a, b, c, d, e, f = to_layout.as_list()
+    return affine_transform(region, [a, c, b, d, e, f])

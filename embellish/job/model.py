@@ -1,0 +1,93 @@
+"""The job: what the maker asks, as a frozen value. The TOML file is its only written form."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from embellish.layout.layout import Mark, SetBy
+from embellish.layout.ways.way import WaySettings
+
+JOB_VERSION = 1
+
+PositiveMm = Annotated[float, Field(gt=0, le=100_000)]
+Share = Annotated[float, Field(gt=0, le=1_000_000)]
+
+
+class Table(BaseModel):
+    """Base of the job file's tables: frozen, unknown keys refused, no NaN or infinity."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class ArtworkTable(Table):
+    """``[artwork]``: the drawing, its size, and how it is turned."""
+
+    file: Annotated[str, Field(min_length=1)]
+    width_mm: PositiveMm | None = None
+    scale: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    mirror: bool = False
+    rotate_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+
+    @model_validator(mode="after")
+    def _one_size(self) -> ArtworkTable:
+        if self.width_mm is not None and self.scale is not None:
+            message = "width_mm and scale are both given; keep one"
+            raise ValueError(message)
+        return self
+
+
+class LayTable(Table):
+    """``[[lay]]``: one instruction. Keys of the way itself are read by the way's own settings."""
+
+    id: Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,63}$")]
+    name: Annotated[str, Field(max_length=120)] = ""
+    shapes: Annotated[str, Field(min_length=1)]
+    way: str
+    pieces: tuple[str, ...] | dict[str, Share]
+    gap_mm: Annotated[float, Field(ge=0, le=1000)]
+    edge_mm: Annotated[float, Field(ge=0, le=1000)] = 0.0
+    set_by: SetBy | None = None
+    mark: Mark | None = None
+    lapped: bool = False
+    settings: WaySettings = WaySettings()
+
+    @model_validator(mode="after")
+    def _some_pieces(self) -> LayTable:
+        if not self.pieces:
+            message = "a lay needs at least one piece"
+            raise ValueError(message)
+        return self
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """The pieces or units named, in the order given."""
+        return tuple(self.pieces)
+
+    @property
+    def shares(self) -> tuple[float, ...] | None:
+        """Shares that add up to 1 where a mix was asked for, else None."""
+        if not isinstance(self.pieces, dict):
+            return None
+        total = sum(self.pieces.values())
+        return tuple(share / total for share in self.pieces.values())
+
+
+class Job(Table):
+    """A whole job."""
+
+    version: Literal[1]
+    title: Annotated[str, Field(min_length=1, max_length=120)]
+    revision: Annotated[str, Field(max_length=20)] = "A"
+    quantity: Annotated[int, Field(ge=1, le=100_000)] = 1
+    catalogues: Annotated[tuple[str, ...], Field(min_length=1)] = ("shipped:stones",)
+    seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
+    artwork: ArtworkTable
+    lay: Annotated[tuple[LayTable, ...], Field(min_length=1)]
+    cloth: Any = None
+    marks: Any = None
+    hoop: Any = None
+    template: Any = None
+    price: Any = None
+    materials: Any = None

@@ -1,0 +1,97 @@
+"""layout.json and findings.json: the layout and what was noticed, for other programs to read."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from embellish.catalogue.piece import Piece, Unit
+from embellish.findings import Finding
+from embellish.layout.layout import Layout
+
+
+def layout_json(layout: Layout, quantity: int, least_gap_mm: float | None) -> bytes:
+    """Return the layout as layout.json; ``least_gap_mm`` is None below two seats."""
+    count = len(layout)
+    if count:
+        reach = layout.reach_mm[:, None]
+        low = (layout.xy - reach).min(axis=0)
+        high = (layout.xy + reach).max(axis=0)
+        bounds: list[float] | None = [*np.round(low, 6).tolist(), *np.round(high, 6).tolist()]
+    else:
+        bounds = None
+    counts = np.bincount(layout.lay, minlength=len(layout.lays)) if count else [0] * 1000
+    facts: dict[str, Any] = {
+        "format": "embellish-layout",
+        "version": 1,
+        "units": "mm",
+        "quantity": quantity,
+        "pieces": [_piece_facts(piece) for piece in layout.pieces],
+        "units_of_pieces": [_unit_facts(unit) for unit in layout.units],
+        "lays": [
+            {
+                "id": lay.id,
+                "name": lay.name,
+                "way": lay.way,
+                "set_by": lay.set_by,
+                "mark": lay.mark,
+                "gap_mm": lay.gap_mm,
+                "lapped": lay.lapped,
+                "count": int(counts[index]),
+            }
+            for index, lay in enumerate(layout.lays)
+        ],
+        "seats": {
+            "x": layout.xy[:, 0].tolist(),
+            "y": layout.xy[:, 1].tolist(),
+            "angle_deg": layout.angle_deg.tolist(),
+            "piece": layout.piece.tolist(),
+            "unit": layout.unit.tolist(),
+            "lay": layout.lay.tolist(),
+        },
+        "summary": {"count": count, "min_gap_mm": least_gap_mm, "bounds_mm": bounds},
+    }
+    return as_json_bytes(facts)
+
+
+def _piece_facts(piece: Piece) -> dict[str, Any]:
+    return {
+        "code": piece.code,
+        "kind": piece.kind,
+        "shape": piece.shape,
+        "fixing": piece.fixing,
+        "length_mm": piece.length_mm.nominal,
+        "width_mm": piece.width_mm.nominal,
+        "max_length_mm": piece.length_mm.max,
+        "max_width_mm": piece.width_mm.max,
+        "colour": piece.colour,
+    }
+
+
+def _unit_facts(unit: Unit) -> dict[str, Any]:
+    return {
+        "name": unit.name,
+        "members": [
+            {
+                "piece": member.piece,
+                "dx": member.dx_mm,
+                "dy": member.dy_mm,
+                "angle_deg": member.angle_deg,
+            }
+            for member in unit.members
+        ],
+    }
+
+
+def findings_json(findings: Sequence[Finding]) -> bytes:
+    """Return findings.json."""
+    return as_json_bytes([finding.as_json() for finding in findings])
+
+
+def as_json_bytes(facts: Any) -> bytes:
+    """Return facts as JSON text with one key a line, ending in a newline; NaN is refused."""
+    text = json.dumps(facts, indent=1, ensure_ascii=False, allow_nan=False)
+    return text.encode() + b"\n"
