@@ -174,7 +174,9 @@ def lay_job(
     findings = [_moved(finding, to_layout) for finding in findings]
     return Bedded(
         layout,
-        tuple(_region(lay, shapes, to_layout) for lay, shapes in zip(job.lay, selected, strict=True)),
+        tuple(
+            _region(lay, shapes, to_layout) for lay, shapes in zip(job.lay, selected, strict=True)
+        ),
         tuple(lay.edge_mm for lay in job.lay),
         tuple(shape.mapped(to_layout) for shape in artwork.shapes),
         tuple(findings),
@@ -249,9 +251,7 @@ def _occupied(before: Layout, lay: LayTable) -> Occupied:
     )
 
 
-def _empty(
-    sorts: Sorts, job: Job, shape_ids: tuple[str, ...], page: tuple[float, float]
-) -> Layout:
+def _empty(sorts: Sorts, job: Job, shape_ids: tuple[str, ...], page: tuple[float, float]) -> Layout:
     none, no = np.zeros(0), np.zeros(0, dtype=np.int64)
     count = len(sorts.pieces)
     return Layout(

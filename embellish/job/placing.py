@@ -68,12 +68,12 @@ def _place(files: Mapping[str, bytes], out: Path) -> None:
         _write_whole(build / name, content)
     pending = {name: sorted(ours.get(name, set()) | {new.get(name, "")}) for name in {*ours, *new}}
     _write_whole(build / _PENDING, json.dumps(pending, sort_keys=True).encode())
-    os.replace(build / _PENDING, out / _PENDING)
+    (build / _PENDING).replace(out / _PENDING)
     for name in sorted(new):
         (out / name).parent.mkdir(parents=True, exist_ok=True)
-        os.replace(build / name, out / name)
+        (build / name).replace(out / name)
     _remove_stale(new, ours, out)
-    os.replace(build / MADE, out / MADE)
+    (build / MADE).replace(out / MADE)
     (out / _PENDING).unlink(missing_ok=True)
 
 

@@ -1,0 +1,51 @@
+"""``embellish make``: the whole job into a folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from embellish.cli.telling import ProgressLine, print_findings, print_json
+
+HELP = """Make everything a job asks for: layout, templates, marks, materials, proof.
+
+Example: embellish make moth.toml --out moth-made
+
+Exits with 0 when all is made, 1 when a check found an error (machine files are then withheld
+unless --anyway), 2 when the job, a catalogue or the artwork must be mended first.
+"""
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+
+    @app.command(help=HELP)
+    def make(
+        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        out: Annotated[
+            Path, typer.Option("--out", help="The folder to make it in.", show_default=False)
+        ],
+        anyway: Annotated[
+            bool,
+            typer.Option("--anyway", help="Write machine files, stamped, despite error findings."),
+        ] = False,
+        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+    ) -> None:
+        from embellish.job.files import open_job
+        from embellish.job.making import made_files
+        from embellish.job.placing import place
+
+        progress = ProgressLine()
+        result = made_files(open_job(job), anyway=anyway, progress=progress.stage)
+        progress.stage("writing")(0.0)
+        place(result.files, out)
+        progress.done()
+        facts = result.summary()
+        if as_json:
+            print_json({**facts, "out": str(out)})
+        else:
+            print_findings(result.findings)
+            print(result.words(str(out)))
+        raise typer.Exit(1 if result.stopped else 0)

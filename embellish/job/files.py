@@ -1,0 +1,98 @@
+"""The edge where files are read: a job with its artwork and catalogues."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from embellish.artwork.artwork import Artwork
+from embellish.artwork.readers import read_artwork
+from embellish.artwork.sizing import sized
+from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shipped
+from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError
+from embellish.findings import Finding
+from embellish.job.model import Job
+from embellish.job.reading import read_job
+
+_SHIPPED = "shipped:"
+
+
+@dataclass(frozen=True, eq=False)
+class OpenJob:
+    """A job with all it names, read and sized."""
+
+    path: Path
+    job: Job
+    artwork: Artwork
+    catalogue: Catalogue
+    findings: tuple[Finding, ...]
+
+
+def open_job(path: Path) -> OpenJob:
+    """Read a job file, its catalogues and its artwork.
+
+    Raises
+    ------
+    EmbellishError
+        For whatever the user must mend, with the file named.
+    """
+    job = read_job(_bytes_of(path, JobError, "job file"), str(path))
+    try:
+        catalogue, noticed = merged([open_catalogue(name, path.parent) for name in job.catalogues])
+    except EmbellishError as wrong:
+        raise wrong.within(file=str(path)) from wrong
+    artwork_path = path.parent / job.artwork.file
+    artwork, findings = open_artwork(artwork_path)
+    if job.artwork.width_mm is not None or job.artwork.scale is not None:
+        artwork = sized(artwork, width_mm=job.artwork.width_mm, scale=job.artwork.scale)
+        findings = tuple(each for each in findings if each.code != "no-physical-size")
+    if not artwork.sized:
+        raise ArtworkError(
+            "this drawing has no physical size",
+            file=str(artwork_path),
+            mend=f"Give width_mm or scale under [artwork] in {path.name}.",
+        )
+    return OpenJob(path, job, artwork, catalogue, (*noticed, *findings))
+
+
+def open_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
+    """Read an artwork file.
+
+    Raises
+    ------
+    ArtworkError
+        Where it cannot be read.
+    """
+    try:
+        return read_artwork(_bytes_of(path, ArtworkError, "artwork"), str(path))
+    except EmbellishError as wrong:
+        raise wrong.within(file=str(path)) from wrong
+
+
+def open_catalogue(name: str, beside: Path | None = None) -> Catalogue:
+    """Open ``shipped:NAME``, or a catalogue file, by a path from ``beside``.
+
+    Raises
+    ------
+    CatalogueError
+        Where there is none, or it cannot be read.
+    """
+    if name.startswith(_SHIPPED):
+        return shipped(name.removeprefix(_SHIPPED))
+    path = (beside or Path()) / name
+    return read_catalogue(_bytes_of(path, CatalogueError, "catalogue"), str(path))
+
+
+def _bytes_of(path: Path, error: type[EmbellishError], what: str) -> bytes:
+    try:
+        return path.read_bytes()
+    except FileNotFoundError as wrong:
+        raise error(
+            f"there is no such {what}", file=str(path), mend="Check the name and the folder."
+        ) from wrong
+    except IsADirectoryError as wrong:
+        raise error(
+            f"this is a folder, not a {what}", file=str(path), mend="Name the file in it."
+        ) from wrong
+    except OSError as wrong:
+        raise error(f"cannot be read: {wrong.strerror or wrong}", file=str(path)) from wrong
