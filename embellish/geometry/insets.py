@@ -1,0 +1,220 @@
+"""Insets: where the centre of a piece may stand, and whether it truly stands inside.
+
+An inset drawn by a buffer is made of chords where it should be made of arcs, and at a corner that
+points into the region the chords let pieces out. So there are two things here. ``centre_region``
+draws an inset that is safe: pushed further in by the most that a chord can miss, it loses at most
+1e-4 of the radius. ``inside`` and ``Room`` measure true distances and are the last word.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+from shapely.geometry.base import BaseGeometry
+
+from embellish.geometry.arrays import Bools, Floats
+from embellish.units import LAY_SLACK_MM
+
+_QUAD_SEGS: Final = 64
+_CHORD_MISS: Final = 1.0 / math.cos(math.pi / (4 * _QUAD_SEGS)) - 1.0
+"""How far a chord of an arc of radius 1 may lie within the arc, at this many chords a quarter."""
+
+
+def centre_region(
+    region: BaseGeometry,
+    radius_mm: float,
+    edge_mm: float = 0.0,
+    occupied_xy: Floats | None = None,
+    occupied_reach_mm: Floats | None = None,
+    *,
+    keep_out: BaseGeometry | None = None,
+    slack_mm: float = LAY_SLACK_MM,
+    safe: bool = True,
+) -> BaseGeometry:
+    """Return where the centre of a round piece may stand.
+
+    Parameters
+    ----------
+    region
+        Polygon or multipolygon the piece must stay in.
+    radius_mm
+        Radius of the piece.
+    edge_mm
+        Free distance between the piece and the region's edge.
+    occupied_xy : array of shape (m, 2)
+        Centres of what stands already.
+    occupied_reach_mm : array of shape (m,)
+        From each of those how far off the centre must stay: its radius + gap + ``radius_mm``.
+    keep_out
+        Ground the piece must not touch.
+    slack_mm
+        Room kept beyond what is asked, so that rounding breaks nothing.
+    safe
+        True: every point of the result holds. False: arcs are chords of the true arcs, so that a
+        point near a corner may miss by 1e-4 of the radius, and straight edges are exact; for
+        searching before ``inside`` decides.
+
+    Returns
+    -------
+    shapely geometry
+        Polygon, multipolygon, or empty.
+    """
+    miss = _CHORD_MISS if safe else 0.0
+    inset = radius_mm + edge_mm + slack_mm
+    centres = region.buffer(-inset * (1.0 + miss), quad_segs=_QUAD_SEGS) if inset else region
+    holes: list[BaseGeometry] = []
+    if keep_out is not None and not keep_out.is_empty:
+        grown = (radius_mm + slack_mm) * (1.0 + _CHORD_MISS)
+        holes.append(keep_out.buffer(grown, quad_segs=_QUAD_SEGS))
+    if occupied_xy is not None and occupied_reach_mm is not None and len(occupied_xy):
+        near = _near(centres, occupied_xy, np.asarray(occupied_reach_mm) + slack_mm)
+        # Discs of 64 corners, drawn around the true disc rather than within it.
+        reach = (np.asarray(occupied_reach_mm)[near] + slack_mm) / math.cos(math.pi / 64)
+        discs = shapely.buffer(shapely.points(occupied_xy[near]), reach, quad_segs=16)
+        holes.extend(discs)
+    if holes and not centres.is_empty:
+        centres = centres.difference(shapely.union_all(holes))
+    return areal(centres)
+
+
+def areal(geometry: BaseGeometry) -> BaseGeometry:
+    """Return the polygons of a geometry as one polygon or multipolygon, lines and points dropped.
+
+    Parameters
+    ----------
+    geometry
+        Any shapely geometry, such as the leavings of an overlay.
+    """
+    if geometry.geom_type in ("Polygon", "MultiPolygon"):
+        return geometry
+    parts = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
+    return shapely.union_all(parts) if parts else shapely.Polygon()
+
+
+def inside(
+    xy: Floats,
+    region: BaseGeometry,
+    radius_mm: float | Floats,
+    edge_mm: float = 0.0,
+    *,
+    slack_mm: float = LAY_SLACK_MM,
+) -> Bools:
+    """Tell which round pieces stand within a region, by true distances to its edge.
+
+    Parameters
+    ----------
+    xy : array of shape (n, 2)
+        Centres.
+    region
+        Polygon or multipolygon.
+    radius_mm : number or array of shape (n,)
+        Radius of each piece.
+    edge_mm
+        Free distance to keep between pieces and edge.
+    slack_mm
+        How much more than asked must be free; negative to forgive.
+
+    Returns
+    -------
+    bool array of shape (n,)
+    """
+    if len(xy) == 0 or region.is_empty:
+        return np.zeros(len(xy), dtype=np.bool_)
+    radius = np.broadcast_to(np.asarray(radius_mm, dtype=np.float64), (len(xy),))
+    shapely.prepare(region)
+    within = shapely.contains_xy(region, xy[:, 0], xy[:, 1])
+    edge = region.boundary
+    at = np.flatnonzero(within)
+    # dwithin lets exactly equal distances through, and those are wide enough: step one bit back.
+    need = np.nextafter(radius[at] + edge_mm + slack_mm, -np.inf)
+    within[at] = ~_near(edge, xy[at], need)
+    return np.asarray(within, dtype=np.bool_)
+
+
+def _near(geometry: BaseGeometry, xy: Floats, distance_mm: Floats) -> Bools:
+    """Tell which points lie no further from a geometry than their distance."""
+    shapely.prepare(geometry)
+    # The published types of dwithin know one distance, the function knows an array of them.
+    dwithin: Any = shapely.dwithin
+    return np.asarray(dwithin(geometry, shapely.points(xy), distance_mm), dtype=np.bool_)
+
+
+@dataclass(frozen=True, eq=False)
+class Room:
+    """The room a fill has: its region, and what stands or may not be touched within it.
+
+    Parameters
+    ----------
+    region
+        Polygon or multipolygon pieces must stay in.
+    edge_mm
+        Free distance to the region's edge.
+    keep_out
+        Ground no piece may touch, or None.
+    others_xy : array of shape (m, 2)
+        Centres of what stands already.
+    others_reach_mm : array of shape (m,)
+        From each of those how far off an outline must stay: its radius + gap.
+    """
+
+    region: BaseGeometry
+    edge_mm: float = 0.0
+    keep_out: BaseGeometry | None = None
+    others_xy: Floats = field(default_factory=lambda: np.zeros((0, 2)))
+    others_reach_mm: Floats = field(default_factory=lambda: np.zeros(0))
+
+    def centres(
+        self, radius_mm: float, *, slack_mm: float = LAY_SLACK_MM, safe: bool = True
+    ) -> BaseGeometry:
+        """Return where centres of round pieces of one radius may stand."""
+        return centre_region(
+            self.region,
+            radius_mm,
+            self.edge_mm,
+            self.others_xy,
+            self.others_reach_mm + radius_mm,
+            keep_out=self.keep_out,
+            slack_mm=slack_mm,
+            safe=safe,
+        )
+
+    def holds(
+        self, xy: Floats, radius_mm: float | Floats, *, slack_mm: float = LAY_SLACK_MM
+    ) -> Bools:
+        """Tell which round pieces have their room, by true distances.
+
+        Parameters
+        ----------
+        xy : array of shape (n, 2)
+            Centres.
+        radius_mm : number or array of shape (n,)
+            Radius of each piece.
+        slack_mm
+            How much more than asked must be free. Below zero it forgives the region's edge
+            alone: gaps to other seats are never forgiven.
+        """
+        radius = np.broadcast_to(np.asarray(radius_mm, dtype=np.float64), (len(xy),))
+        good = inside(xy, self.region, radius, self.edge_mm, slack_mm=slack_mm)
+        strict = max(slack_mm, 0.0)
+        if self.keep_out is not None and not self.keep_out.is_empty:
+            good &= ~_near(self.keep_out, xy, radius + strict)
+        return good & self.clear_of_others(xy, radius, slack_mm=strict)
+
+    def clear_of_others(
+        self, xy: Floats, radius_mm: float | Floats, *, slack_mm: float = LAY_SLACK_MM
+    ) -> Bools:
+        """Tell which round pieces keep their gap to what stands already."""
+        clear = np.ones(len(xy), dtype=np.bool_)
+        if len(xy) == 0:
+            return clear
+        # One tree a size of what stands there: the nearest of each size decides.
+        for reach in np.unique(self.others_reach_mm):
+            tree = cKDTree(self.others_xy[self.others_reach_mm == reach])
+            nearest, _ = tree.query(xy)
+            clear &= nearest >= reach + radius_mm + slack_mm
+        return clear
