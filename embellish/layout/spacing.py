@@ -1,0 +1,68 @@
+"""Which seats stand how close: the one reading of gaps between lays, for checks and reports."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.geometry.gaps import least_gap, neighbour_gaps
+from embellish.layout.layout import Layout
+
+
+@dataclass(frozen=True, eq=False)
+class Pairs:
+    """Pairs of seats nearer than a bound, those inside one lapped lay left out.
+
+    Parameters
+    ----------
+    seats : array of shape (m, 2)
+        Rows of the layout.
+    gap_mm : array of shape (m,)
+        Free distance between their outlines at max size.
+    asked_mm : array of shape (m,)
+        The larger gap of their two lays.
+    """
+
+    seats: Ints
+    gap_mm: Floats
+    asked_mm: Floats
+
+
+def near_pairs(layout: Layout, within_mm: float | None = None) -> Pairs:
+    """Return the pairs nearer than ``within_mm``, by default the greatest gap any lay asks."""
+    asked = np.array([lay.gap_mm for lay in layout.lays], dtype=np.float64)
+    bound = float(asked.max(initial=0.0)) if within_mm is None else within_mm
+    seats, gaps = neighbour_gaps(
+        layout.xy, layout.angle_deg, layout.footprint, layout.footprints, bound
+    )
+    keep = ~_lapped_pairs(layout, seats)
+    seats, gaps = seats[keep], gaps[keep]
+    lays = layout.lay[seats]
+    return Pairs(seats, gaps, np.maximum(asked[lays[:, 0]], asked[lays[:, 1]]))
+
+
+def least_layout_gap(layout: Layout) -> float | None:
+    """Return the least gap over all pairs but those inside a lapped lay; None if there is none."""
+    if len(layout) < 2:
+        return None
+    if not any(lay.lapped for lay in layout.lays):
+        found = least_gap(layout.xy, layout.angle_deg, layout.footprint, layout.footprints)
+        return None if found is None else found[0]
+    span = float(np.hypot(*np.ptp(layout.xy, axis=0))) + 1.0
+    within = max(1.0, max(lay.gap_mm for lay in layout.lays))
+    while True:
+        pairs = near_pairs(layout, within)
+        if len(pairs.gap_mm):
+            return float(pairs.gap_mm.min())
+        if within > span:
+            return None
+        within *= 4.0
+
+
+def _lapped_pairs(layout: Layout, seats: Ints) -> Bools:
+    lapped = np.array([lay.lapped for lay in layout.lays], dtype=np.bool_)
+    lays = layout.lay[seats]
+    result: Bools = (lays[:, 0] == lays[:, 1]) & lapped[lays[:, 0]]
+    return result
