@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 Kind = Literal["stone", "pearl", "stud", "bead", "bugle", "sequin", "chain", "other"]
 ShapeName = Literal[
@@ -16,18 +16,58 @@ Fixing = Literal["heat-set", "sew-on", "glue"]
 PositiveMm = Annotated[float, Field(gt=0, le=500, allow_inf_nan=False)]
 
 
+def _plain(value: str) -> str:
+    if value != value.strip() or not value.isprintable():
+        message = f"{value!r} has spaces at an end or characters that cannot be printed"
+        raise ValueError(message)
+    return value
+
+
+Code = Annotated[str, Field(min_length=1, max_length=64), AfterValidator(_plain)]
+"""What names a piece or unit: it is printed on every chart, template and list."""
+
+
 class Strict(BaseModel):
     """Base of catalogue values: frozen, and an unknown field is an error."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+def _money(value: Any) -> Any:
+    # A float has already lost what was written: 1.005 is a little less than it looks.
+    if isinstance(value, float):
+        message = f'money is written as text, such as "{value}"'
+        raise ValueError(message)  # noqa: TRY004 - pydantic turns only ValueError into its own
+    return value
+
+
+Money = Annotated[
+    Decimal,
+    BeforeValidator(_money),
+    Field(ge=0, le=1_000_000_000, decimal_places=6),
+]
+"""An amount of money: decimal text or a whole number, never a float."""
 
 
 class Span(Strict):
-    """Least, nominal and greatest of a length in mm: sizes are ranges, not numbers."""
+    """Least, nominal and greatest of a length in mm: sizes are ranges, not numbers.
+
+    A list ``[min, nominal, max]`` is read as well.
+    """
 
     min: PositiveMm
     nominal: PositiveMm
     max: PositiveMm
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_list(cls, value: Any) -> Any:
+        if isinstance(value, (list, tuple)) and len(value) == 3:
+            return dict(zip(("min", "nominal", "max"), value, strict=True))
+        if not isinstance(value, (dict, Span)):
+            message = f"a size is a range: give [min, nominal, max] in mm, not {value!r:.60}"
+            raise ValueError(message)  # noqa: TRY004 - pydantic turns only ValueError into its own
+        return value
 
     @model_validator(mode="after")
     def _in_order(self) -> Span:
@@ -49,14 +89,16 @@ class Hole(Strict):
 class Pack(Strict):
     """A pack as sold: how many pieces, and its price in the catalogue's currency."""
 
-    pieces: Annotated[int, Field(gt=0)]
-    price: Annotated[Decimal, Field(ge=0)]
+    pieces: Annotated[int, Field(gt=0, le=100_000_000)]
+    price: Money
+    invented: bool = False
+    """True for the example prices of a shipped catalogue: nobody sells at them."""
 
 
 class Piece(Strict):
     """One thing that can be bought and set."""
 
-    code: Annotated[str, Field(min_length=1, max_length=64)]
+    code: Code
     name: str = ""
     kind: Kind
     shape: ShapeName = "round"
@@ -105,5 +147,5 @@ class Member(Strict):
 class Unit(Strict):
     """Several pieces set together on one seat, such as a seed bead on a sequin."""
 
-    name: Annotated[str, Field(min_length=1, max_length=64)]
+    name: Code
     members: Annotated[tuple[Member, ...], Field(min_length=1)]
