@@ -1,0 +1,75 @@
+"""materials.json and materials.csv: what to buy, as bytes."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import Any, Final
+
+from embellish.plans.materials import MaterialLine, MaterialsPlan
+from embellish.plans.money import written
+
+COLUMNS: Final = (
+    *("code", "name", "kind", "size", "colour", "fixing"),
+    *("per_garment", "count", "spare", "needed", "from_stock", "packs", "cost", "currency"),
+    *("supplier", "lot"),
+)
+
+
+def materials_json(plan: MaterialsPlan) -> bytes:
+    """Return materials.json; ``cost`` and ``total`` are null where they are not known."""
+    content: dict[str, Any] = {
+        "currency": plan.currency,
+        "quantity": plan.quantity,
+        "lines": [_line(line, plan.currency) for line in plan.lines],
+        "total": None if plan.total is None else written(plan.total, plan.currency),
+    }
+    return (json.dumps(content, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def _line(line: MaterialLine, currency: str) -> dict[str, Any]:
+    return {
+        "code": line.code,
+        "per_garment": line.per_garment,
+        "count": line.count,
+        "spare": line.spare,
+        "needed": line.needed,
+        "from_stock": line.from_stock,
+        "packs": [
+            {
+                "pieces": pack.pieces,
+                "quantity": pack.quantity,
+                "price": written(pack.price, currency),
+            }
+            for pack in line.packs
+        ],
+        "cost": None if line.cost is None else written(line.cost, currency),
+    }
+
+
+def materials_csv(plan: MaterialsPlan) -> bytes:
+    """Return materials.csv (RFC 4180, UTF-8): a row a code, an empty cost where not known."""
+    text = io.StringIO(newline="")
+    rows = csv.writer(text, lineterminator="\r\n")
+    rows.writerow(COLUMNS)
+    for line in plan.lines:
+        piece = line.piece
+        packs = " + ".join(
+            f"{pack.quantity} x {pack.pieces} at {written(pack.price, plan.currency)}"
+            for pack in line.packs
+        )
+        numbers = (line.per_garment, line.count, line.spare, line.needed, line.from_stock)
+        cost = "" if line.cost is None else written(line.cost, plan.currency)
+        cells = (
+            *(piece.code, piece.name, piece.kind, piece.size, piece.colour, piece.fixing),
+            *(*numbers, packs, cost, plan.currency),
+            *(piece.supplier, piece.lot),
+        )
+        rows.writerow([guarded(cell) if isinstance(cell, str) else cell for cell in cells])
+    return text.getvalue().encode()
+
+
+def guarded(cell: str) -> str:
+    """Return a cell that no spreadsheet takes for a formula: an apostrophe before = + - @."""
+    return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
