@@ -48,7 +48,7 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, Field
 
-from embellish.catalogue.catalogue import Catalogue
+from embellish.catalogue.contents import Catalogue
 from embellish.catalogue.families import ColourEntry, Family, SizeEntry, expanded, filled
 from embellish.catalogue.piece import Piece, Strict, Unit
 from embellish.errors import CatalogueError

@@ -6,7 +6,7 @@ from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
-from embellish.catalogue.catalogue import Catalogue
+from embellish.catalogue.contents import Catalogue
 from embellish.catalogue.reading import read_catalogue
 from embellish.errors import CatalogueError
 from embellish.formats.tables import nearest

@@ -1,0 +1,417 @@
+"""The quote: what a job costs to make, and its price, each line with the rule behind it.
+
+Every rate is the shop's own. A rate that was not entered is a default and its line says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Annotated, Final, Literal
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from embellish.catalogue.piece import Kind, Money
+from embellish.findings import Finding
+from embellish.layout.layout import Layout, SetBy
+from embellish.plans.materials import MaterialsPlan
+from embellish.plans.money import product, quotient, rounded, smallest, total, written
+
+DEFAULT: Final = "default, common practice, no source - correct it"
+"""What a line says of a rate that nobody entered."""
+
+Minutes = Annotated[Decimal, Field(ge=0, le=100_000)]
+Rate = Annotated[Decimal, Field(ge=0, le=100)]
+
+
+class Extra(BaseModel):
+    """A cost of its own, such as the garment itself, thread, film or postage."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    name: Annotated[str, Field(min_length=1, max_length=80)]
+    amount: Money
+    per: Literal["garment", "job"] = "garment"
+
+
+_MINUTES_PER_PIECE: Final[dict[SetBy, Decimal]] = {
+    "template": Decimal("0.01"),
+    "face-down": Decimal("0.08"),
+    "hand": Decimal("0.10"),
+    "sewn": Decimal("0.40"),
+}
+
+
+class PriceSettings(BaseModel):
+    """``[price]`` of a job. Shares are written as numbers: 0.25 is 25 %.
+
+    Parameters
+    ----------
+    currency
+        Must be the catalogue's where both are given.
+    labour_rate_per_hour
+        What an hour of work is paid.
+    labour_burden, labour_burden_per_hour
+        What an hour costs beyond that: named shares of the rate (insurance, paid leave), and a
+        fixed amount.
+    minutes_per_piece
+        By how pieces are set: template, face-down, hand, sewn.
+    minutes_per_piece_of_kind
+        By kind of piece; outranks the former.
+    machine_rate_per_hour
+        What an hour of the embroidery machine costs, its watching included.
+    press_cycle_minutes
+        Work for one closing of the press: laying in, pressing, peeling.
+    setup_minutes
+        Work once a job.
+    garment_minutes
+        Work once a garment: hooping, looking over, packing.
+    extra
+        Other costs.
+    overhead_share
+        On all of the above.
+    markup_share, margin_share
+        Exactly one: price = cost × (1 + markup), or price = cost / (1 - margin).
+    tax_share
+        On the price.
+    rounding
+        The price of one garment is rounded half up to a multiple of this.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    currency: Annotated[str, Field(pattern=r"^([A-Z]{3})?$")] = ""
+    labour_rate_per_hour: Money = Decimal(20)
+    labour_burden: dict[str, Rate] = Field(default_factory=dict)
+    labour_burden_per_hour: Money = Decimal(0)
+    minutes_per_piece: dict[SetBy, Minutes] = Field(default_factory=dict)
+    minutes_per_piece_of_kind: dict[Kind, Minutes] = Field(default_factory=dict)
+    machine_rate_per_hour: Money = Decimal(10)
+    press_cycle_minutes: Minutes = Decimal(2)
+    setup_minutes: Minutes = Decimal(30)
+    garment_minutes: Minutes = Decimal(5)
+    extra: tuple[Extra, ...] = ()
+    overhead_share: Rate = Decimal("0.10")
+    markup_share: Rate | None = None
+    margin_share: Annotated[Decimal, Field(ge=0, lt=1)] | None = None
+    tax_share: Rate = Decimal(0)
+    rounding: Annotated[Money, Field(gt=0)] | None = None
+
+    @model_validator(mode="after")
+    def _one_of_two(self) -> PriceSettings:
+        if self.markup_share is not None and self.margin_share is not None:
+            message = "markup_share and margin_share are both given; keep one"
+            raise ValueError(message)
+        return self
+
+    def said(self, *names: str) -> str:
+        """Return '' if every one of these was entered, else that they are defaults."""
+        missing = [name for name in names if name not in self.model_fields_set]
+        return f"{', '.join(missing)}: {DEFAULT}" if missing else ""
+
+    @property
+    def labour_cost_per_hour(self) -> Decimal:
+        """The rate with its burdens."""
+        share = total(self.labour_burden.values())
+        return total((product(self.labour_rate_per_hour, 1 + share), self.labour_burden_per_hour))
+
+
+_DEFAULT_MARKUP: Final = Decimal("0.50")
+
+
+@dataclass(frozen=True, slots=True)
+class WorkAmounts:
+    """The work in one garment, as other plans have counted it.
+
+    Parameters
+    ----------
+    pieces
+        How many pieces are set, by how they are set and their kind.
+    stitch_minutes
+        Machine time for marks.
+    press_passes
+        Closings of the press.
+    """
+
+    pieces: Mapping[tuple[SetBy, Kind], int]
+    stitch_minutes: Decimal = Decimal(0)
+    press_passes: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteLine:
+    """One step of the sum: what, how it came about, how much."""
+
+    name: str
+    rule: str
+    amount: Decimal
+    default: str = ""
+    """Which rates behind it nobody entered."""
+
+
+@dataclass(frozen=True, slots=True)
+class QuotePlan:
+    """Cost and price of a job; amounts of the whole job but for ``price_per_garment``.
+
+    ``price`` is without tax, ``total`` with it. Where the cost of materials is not known, they
+    are all None: a price that leaves something out would be a loss.
+    """
+
+    currency: str
+    quantity: int
+    lines: tuple[QuoteLine, ...]
+    method: Literal["markup", "margin"]
+    cost: Decimal | None
+    price_per_garment: Decimal | None
+    price: Decimal | None
+    tax: Decimal | None
+    total: Decimal | None
+    findings: tuple[Finding, ...] = field(default=())
+
+    @property
+    def markup_share(self) -> Decimal | None:
+        """What the price is over the cost, as a share of the cost, after rounding."""
+        if self.cost is None or self.price is None or not self.cost:
+            return None
+        return quotient(self.price - self.cost, self.cost)
+
+    @property
+    def margin_share(self) -> Decimal | None:
+        """What the price is over the cost, as a share of the price, after rounding."""
+        if self.cost is None or self.price is None or not self.price:
+            return None
+        return quotient(self.price - self.cost, self.price)
+
+
+def set_counts(layout: Layout) -> dict[tuple[SetBy, Kind], int]:
+    """Return how many pieces one garment takes, by how they are set and kind, units in full."""
+    kinds = {piece.code: piece.kind for piece in layout.pieces}
+    members: list[list[Kind]] = [[piece.kind] for piece in layout.pieces]
+    members += [[kinds[member.piece] for member in unit.members] for unit in layout.units]
+    pairs = np.stack((layout.lay, layout.footprint), axis=1).reshape(-1, 2)
+    counts: dict[tuple[SetBy, Kind], int] = {}
+    for (lay, sort), number in zip(*np.unique(pairs, axis=0, return_counts=True), strict=True):
+        for kind in members[sort]:
+            key = (layout.lays[lay].set_by, kind)
+            counts[key] = counts.get(key, 0) + int(number)
+    return counts
+
+
+def plan_quote(
+    materials: MaterialsPlan, work: WorkAmounts, settings: PriceSettings | None = None
+) -> QuotePlan:
+    """Return cost and price of a job, line by line.
+
+    Every line is rounded half up to the smallest amount of the currency, and the cost is the sum
+    of these lines, so that the sheet adds up. The price is worked out for one garment, rounded,
+    and multiplied, so that what is said for one holds for all.
+    """
+    rates = settings or PriceSettings()
+    currency = rates.currency or materials.currency
+    cent = smallest(currency)
+    findings: list[Finding] = list(_of_currency(rates, materials))
+    lines = _costs(rates, materials, work, cent, findings)
+    direct = total(line.amount for line in lines)
+    lines.append(
+        QuoteLine(
+            "overhead",
+            f"{_percent(rates.overhead_share)} of {written(direct, currency)}",
+            rounded(product(direct, rates.overhead_share), cent),
+            rates.said("overhead_share"),
+        )
+    )
+    cost = total(line.amount for line in lines)
+    by_margin = rates.margin_share is not None
+    known = materials.total is not None and not any(each.severity == "error" for each in findings)
+    priced: list[QuoteLine] = []
+    if known:
+        priced = _priced(rates, cost, materials.quantity, currency)
+    else:
+        findings.append(
+            Finding(
+                "price-unknown",
+                "warning",
+                "no price is given, since a cost is not known; the lines that are known add up to "
+                f"{written(cost, currency)} {currency}",
+                mend="Add the missing packs and prices to your catalogue.",
+            )
+        )
+    amounts = [line.amount for line in priced]
+    return QuotePlan(
+        currency=currency,
+        quantity=materials.quantity,
+        lines=(*lines, *priced),
+        method="margin" if by_margin else "markup",
+        cost=cost if known else None,
+        price_per_garment=amounts[0] if known else None,
+        price=amounts[1] if known else None,
+        tax=amounts[2] if known else None,
+        total=amounts[3] if known else None,
+        findings=tuple(findings),
+    )
+
+
+def _of_currency(rates: PriceSettings, materials: MaterialsPlan) -> list[Finding]:
+    if rates.currency and materials.currency and rates.currency != materials.currency:
+        return [
+            Finding(
+                "quote-currency",
+                "error",
+                f"the price table is in {rates.currency}, the catalogues in {materials.currency}",
+                mend="Use one currency: enter your packs and prices in your own catalogue.",
+            )
+        ]
+    return []
+
+
+def _costs(
+    rates: PriceSettings,
+    materials: MaterialsPlan,
+    work: WorkAmounts,
+    cent: Decimal,
+    findings: list[Finding],
+) -> list[QuoteLine]:
+    quantity = materials.quantity
+    lines = [_materials(materials, cent), *_from_stock(materials, cent, findings)]
+    hour = rates.labour_cost_per_hour
+
+    def labour(name: str, minutes: Decimal, rule: str, default: str) -> None:
+        if minutes:
+            how = f"{rule} = {_number(minutes)} min at {_hourly(rates)}"
+            defaults = "; ".join(part for part in (default, wage) if part)
+            amount = rounded(quotient(product(minutes, hour), 60), cent)
+            lines.append(QuoteLine(name, how, amount, defaults))
+
+    wage = rates.said("labour_rate_per_hour")
+    for (set_by, kind), number in work.pieces.items():
+        each, default = _minutes(rates, set_by, kind)
+        labour(
+            f"setting, {kind}, {set_by}",
+            product(each, number, quantity),
+            f"{number} × {quantity} pieces × {_number(each)} min",
+            default,
+        )
+    labour(
+        "pressing",
+        product(rates.press_cycle_minutes, work.press_passes, quantity),
+        f"{work.press_passes} × {quantity} passes × {_number(rates.press_cycle_minutes)} min",
+        rates.said("press_cycle_minutes"),
+    )
+    labour("setup", rates.setup_minutes, "once a job", rates.said("setup_minutes"))
+    labour(
+        "garments",
+        product(rates.garment_minutes, quantity),
+        f"{quantity} garments × {_number(rates.garment_minutes)} min",
+        rates.said("garment_minutes"),
+    )
+    stitching = product(work.stitch_minutes, quantity)
+    if stitching:
+        amount = rounded(quotient(product(stitching, rates.machine_rate_per_hour), 60), cent)
+        rule = (
+            f"{_number(work.stitch_minutes)} min × {quantity} = {_number(stitching)} min at "
+            f"{_number(rates.machine_rate_per_hour)} an hour"
+        )
+        lines.append(QuoteLine("stitching", rule, amount, rates.said("machine_rate_per_hour")))
+    for extra in rates.extra:
+        times = quantity if extra.per == "garment" else 1
+        rule = f"{_number(extra.amount)} × {times}" if times != 1 else f"once a {extra.per}"
+        lines.append(QuoteLine(extra.name, rule, rounded(product(extra.amount, times), cent)))
+    return lines
+
+
+def _materials(materials: MaterialsPlan, cent: Decimal) -> QuoteLine:
+    known = [line.cost for line in materials.lines if line.cost is not None]
+    unknown = [line.code for line in materials.lines if line.cost is None]
+    rule = f"whole packs of {len(known)} codes, spares included"
+    if unknown:
+        rule += f"; cost not known of {', '.join(unknown)}"
+    return QuoteLine("materials bought", rule, rounded(total(known), cent))
+
+
+def _from_stock(
+    materials: MaterialsPlan, cent: Decimal, findings: list[Finding]
+) -> list[QuoteLine]:
+    """Charge what is used up from stock at the least price of one piece."""
+    used = [line for line in materials.lines if line.from_stock]
+    valued = [
+        product(line.unit_price, line.from_stock) for line in used if line.unit_price is not None
+    ]
+    unvalued = [line.code for line in used if line.unit_price is None]
+    if unvalued:
+        findings.append(
+            Finding(
+                "stock-unvalued",
+                "warning",
+                f"pieces from stock without a pack price are charged at nothing: "
+                f"{', '.join(unvalued)}",
+                mend="Add a pack with a price for them to your catalogue.",
+            )
+        )
+    if not used:
+        return []
+    pieces = sum(line.from_stock for line in used)
+    rule = f"{pieces} pieces at the least price of one in any pack"
+    return [QuoteLine("materials from stock", rule, rounded(total(valued), cent))]
+
+
+def _minutes(rates: PriceSettings, set_by: SetBy, kind: Kind) -> tuple[Decimal, str]:
+    if kind in rates.minutes_per_piece_of_kind:
+        return rates.minutes_per_piece_of_kind[kind], ""
+    if set_by in rates.minutes_per_piece:
+        return rates.minutes_per_piece[set_by], ""
+    return _MINUTES_PER_PIECE[set_by], f"minutes_per_piece.{set_by}: {DEFAULT}"
+
+
+def _priced(rates: PriceSettings, cost: Decimal, quantity: int, currency: str) -> list[QuoteLine]:
+    """Return the lines price of one, price, tax, total."""
+    cent = smallest(currency)
+    step = rates.rounding or cent
+    if rates.margin_share is not None:
+        full = quotient(cost, 1 - rates.margin_share)
+        how = f"cost {written(cost, currency)} / (1 - {_percent(rates.margin_share)} margin)"
+        default = ""
+    else:
+        markup = _DEFAULT_MARKUP if rates.markup_share is None else rates.markup_share
+        full = product(cost, 1 + markup)
+        how = f"cost {written(cost, currency)} × (1 + {_percent(markup)} markup)"
+        default = rates.said("markup_share")
+    each = rounded(quotient(full, quantity), step)
+    price = product(each, quantity)
+    tax = rounded(product(price, rates.tax_share), cent)
+    return [
+        QuoteLine(
+            "price of one garment",
+            f"{how} / {quantity}, rounded half up to {_number(step)}",
+            each,
+            default,
+        ),
+        QuoteLine("price", f"{written(each, currency)} × {quantity}", price),
+        QuoteLine(
+            "tax",
+            f"{_percent(rates.tax_share)} of {written(price, currency)}, rounded half up",
+            tax,
+            rates.said("tax_share"),
+        ),
+        QuoteLine("total", "price and tax", total((price, tax))),
+    ]
+
+
+def _hourly(rates: PriceSettings) -> str:
+    burden = [f"{name} {_percent(share)}" for name, share in rates.labour_burden.items()]
+    if rates.labour_burden_per_hour:
+        burden.append(f"{_number(rates.labour_burden_per_hour)} fixed")
+    words = f"{_number(rates.labour_cost_per_hour)} an hour"
+    if burden:
+        words += f" ({_number(rates.labour_rate_per_hour)} with {', '.join(burden)})"
+    return words
+
+
+def _percent(share: Decimal) -> str:
+    return f"{_number(product(share, 100))} %"
+
+
+def _number(amount: Decimal) -> str:
+    text = f"{amount:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
