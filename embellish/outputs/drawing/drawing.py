@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
-from embellish.geometry.arrays import Floats
+from embellish.geometry.arrays import Floats, Ints
 from embellish.geometry.outlines import Outline
 
 
@@ -97,7 +97,30 @@ class Instances:
     angle_deg: Floats
 
 
-Item: TypeAlias = Circles | Chains | Lines | Curves | Words | Picture | Instances
+@dataclass(frozen=True, eq=False, slots=True)
+class Stamps:
+    """Several small pictures repeated in one order of painting, where pieces lap over each other.
+
+    Parameters
+    ----------
+    name
+        Unique in the drawing; an XML name. Picture k is called ``name-k``.
+    pictures
+        Each about its own origin.
+    which : array of shape (n,)
+        Index of the picture at each place.
+    xy, angle_deg : arrays of shape (n, 2) and (n,)
+        Places and turns.
+    """
+
+    name: str
+    pictures: tuple[tuple[Circles | Chains | Lines, ...], ...]
+    which: Ints
+    xy: Floats
+    angle_deg: Floats
+
+
+Item: TypeAlias = Circles | Chains | Lines | Curves | Words | Picture | Instances | Stamps
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -28,6 +28,7 @@ from embellish.outputs.drawing.drawing import (
     Layer,
     Lines,
     Picture,
+    Stamps,
     Style,
     Words,
 )
@@ -51,12 +52,20 @@ def svg_bytes(drawing: Drawing) -> bytes:
 
 def _check_ids(drawing: Drawing) -> None:
     ids = [layer.id for layer in drawing.layers]
-    ids += [
-        item.name for layer in drawing.layers for item in layer.items if isinstance(item, Instances)
-    ]
+    ids += [name for name, _ in _pictures(drawing)]
     twice = sorted({name for name in ids if ids.count(name) > 1})
     if twice:
         raise ValueError(f"ids stand twice in one drawing: {', '.join(twice)}")
+
+
+def _pictures(drawing: Drawing) -> Iterator[tuple[str, tuple[Circles | Chains | Lines, ...]]]:
+    for layer in drawing.layers:
+        for item in layer.items:
+            if isinstance(item, Instances):
+                yield item.name, item.items
+            elif isinstance(item, Stamps):
+                for index, picture in enumerate(item.pictures):
+                    yield f"{item.name}-{index}", picture
 
 
 def _pieces(drawing: Drawing) -> Iterator[str]:
@@ -68,12 +77,12 @@ def _pieces(drawing: Drawing) -> Iterator[str]:
         frame.set_desc(drawing.title or None, drawing.description or None)
     head, _, tail = frame.tostring().rpartition("<defs />")
     yield '<?xml version="1.0" encoding="UTF-8"?>\n' + head + "\n"
-    defs = [item for layer in drawing.layers for item in layer.items if isinstance(item, Instances)]
-    if defs:
+    pictures = list(_pictures(drawing))
+    if pictures:
         yield "<defs>\n"
-        for instances in defs:
-            yield f"<g id={quoteattr(instances.name)}>\n"
-            for small in instances.items:
+        for name, items in pictures:
+            yield f"<g id={quoteattr(name)}>\n"
+            for small in items:
                 yield from _item(small, _painted(small.style))
             yield "</g>\n"
         yield "</defs>\n"
@@ -122,6 +131,8 @@ def _item(item: Item, painted: str) -> Iterator[str]:
             yield _picture(item)
         case Instances():
             yield from _uses(item)
+        case Stamps():
+            yield from _stamps(item)
         case _:
             yield from _outlines(item, painted)
 
@@ -224,3 +235,20 @@ def _uses(item: Instances) -> Iterator[str]:
     else:
         template = f'{head} transform="translate(%s %s) rotate(%s)"/>\n'
         yield from rows(template, np.column_stack([item.xy, angle]))
+
+
+def _stamps(item: Stamps) -> Iterator[str]:
+    angle = np.asarray(item.angle_deg, dtype=np.float64)
+    heads = [
+        f"<use xlink:href={quoteattr(f'#{item.name}-{index}')}"
+        for index in range(len(item.pictures))
+    ]
+    if angle.any():
+        table = np.column_stack([item.xy, angle])
+        template = ' transform="translate(%s %s) rotate(%s)"/>\n'
+    else:
+        table, template = np.asarray(item.xy), ' x="%s" y="%s"/>\n'
+    # Places first, in one go, then each behind the name of its picture.
+    places = "".join(rows(template, table)).splitlines(keepends=True)
+    which = np.asarray(item.which).tolist()
+    yield "".join([heads[index] + place for index, place in zip(which, places, strict=True)])

@@ -1,6 +1,7 @@
 """SVG: flat layers, exact outlines, plain numbers, equal bytes."""
 
 import re
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,6 +17,7 @@ from embellish.outputs.drawing.drawing import (
     Curves,
     Drawing,
     Instances,
+    Item,
     Layer,
     Lines,
     Picture,
@@ -29,17 +31,17 @@ SVG = "{http://www.w3.org/2000/svg}"
 CUT = Style(stroke="#ff0000", stroke_width_mm=0.1)
 
 
-def drawing_of(*items, background=None):
+def drawing_of(*items: Item, background: str | None = None) -> Drawing:
     return Drawing(100.0, 50.0, (Layer("cut", items),), title="A & B", background=background)
 
 
-def tree_of(drawing):
+def tree_of(drawing: Drawing) -> Any:
     return etree.fromstring(svg_bytes(drawing))
 
 
-def sampled(data):
+def sampled(data: str) -> Any:
     """Points along M L A Z data by SVG 1.1 appendix F.6.5: end points to centre."""
-    out: list = []
+    out: list[Any] = []
     here = start = np.zeros(2)
     for letter, body in re.findall(r"([MLAZ])([^MLAZ]*)", data):
         v = [float(word) for word in body.split()]
@@ -56,7 +58,7 @@ def sampled(data):
             assert turn == 0
             to = np.array([x, y])
             half = (here - to) / 2.0
-            square = max(0.0, (rx * rx - half @ half) / (half @ half))
+            square = np.maximum(0.0, (rx * rx - half @ half) / (half @ half))
             sign = 1.0 if large != sweep else -1.0
             middle = sign * np.sqrt(square) * np.array([half[1], -half[0]]) + (here + to) / 2.0
             a0 = np.arctan2(*(here - middle)[::-1])
@@ -68,7 +70,7 @@ def sampled(data):
     return np.concatenate(out)
 
 
-def distance_to(outline, points):
+def distance_to(outline: Outline, points: Any) -> Any:
     """How far points are from an arc-and-line chain, by its own definition."""
     best = np.full(len(points), np.inf)
     ends = np.roll(outline.points, -1, axis=0)
@@ -83,7 +85,7 @@ def distance_to(outline, points):
         z = complex(*along) / (1 - np.exp(1j * angle))
         centre = np.array([p[0] + z.real, p[1] + z.imag])
         radius = np.hypot(*(p - centre))
-        start = np.arctan2(*(p - centre)[::-1])
+        start = np.arctan2(p[1] - centre[1], p[0] - centre[0])
         at = np.arctan2(points[:, 1] - centre[1], points[:, 0] - centre[0])
         turned = (at - start) % (2 * np.pi) if angle > 0 else (start - at) % (2 * np.pi)
         on = turned <= abs(angle)
@@ -252,7 +254,7 @@ def test_an_empty_drawing_and_empty_items_are_drawn():
 
 
 def test_equal_drawings_are_equal_bytes():
-    def build():
+    def build() -> Drawing:
         return drawing_of(Circles(np.array([[1 / 3, 2 / 3]]), np.array([0.1 + 0.2]), CUT))
 
     assert svg_bytes(build()) == svg_bytes(build())

@@ -1,0 +1,152 @@
+"""Small pictures stamped many times on a pixel canvas.
+
+Each is drawn once a turn and a part of a pixel, many times too large, averaged down with
+premultiplied colours, then pasted: a few microseconds a seat. Turns are as many as keep its rim
+within a third of a pixel; places are kept to a quarter of one, so that rows stay even.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import cached_property
+from typing import Final, TypeAlias
+
+import numpy as np
+from PIL import Image, ImageDraw
+
+from embellish.geometry.arrays import Floats, Ints
+from embellish.outputs.drawing.arcs import circle_ring, flattened
+from embellish.outputs.drawing.drawing import Chains, Circles, Lines, Style
+from embellish.outputs.drawing.raster import rgb, whole
+
+Small: TypeAlias = tuple[Circles | Chains | Lines, ...]
+
+_PHASES: Final = 4
+_RIM_ERROR_PX: Final = 0.35
+_FLATNESS_PX: Final = 0.05
+
+
+class Sprite:
+    """One small picture at one scale, drawn lazily at the turns and phases asked for."""
+
+    def __init__(self, items: Small, px_per_mm: float) -> None:
+        self._parts = [part for item in items for part in _parts(item, px_per_mm)]
+        self._scale = px_per_mm
+        self._large: dict[int, tuple[Image.Image, int]] = {}
+        self._ready: dict[tuple[int, int, int], tuple[Image.Image, Image.Image, int]] = {}
+
+    @cached_property
+    def reach_px(self) -> float:
+        """Radius about the origin that holds the picture."""
+        reaches = [
+            float(np.hypot(*points.T).max()) + style_reach
+            for points, _, _, style_reach in self._parts
+            if len(points)
+        ]
+        return max(reaches, default=0.0)
+
+    @cached_property
+    def turns(self) -> int:
+        """How many turns tell apart at this size, a multiple of eight."""
+        return 8 * max(1, math.ceil(math.pi * self.reach_px / _RIM_ERROR_PX / 8.0))
+
+    @cached_property
+    def _oversample(self) -> int:
+        return 8 if self.reach_px < 100.0 else 4
+
+    def picture(
+        self, turn: int, phase_x: int, phase_y: int
+    ) -> tuple[Image.Image, Image.Image, int]:
+        """Return colour, mask and the origin's offset in pixels."""
+        key = (turn, phase_x, phase_y)
+        found = self._ready.get(key)
+        if found is None:
+            large, half = self._turned(turn)
+            over = self._oversample
+            side = (2 * half + 1) * over
+            shift_x = phase_x * over // _PHASES
+            shift_y = phase_y * over // _PHASES
+            moved = Image.new("RGBA", (side, side))
+            moved.paste(large, (shift_x, shift_y))
+            small = moved.reduce(over)
+            found = (small.convert("RGB"), small.getchannel("A"), half)
+            self._ready[key] = found
+        return found
+
+    def _turned(self, turn: int) -> tuple[Image.Image, int]:
+        found = self._large.get(turn)
+        if found is None:
+            half = math.ceil(self.reach_px) + 1
+            over = self._oversample
+            side = 2 * half * over
+            angle = 2.0 * math.pi * turn / self.turns
+            cos, sin = math.cos(angle), math.sin(angle)
+            turned = np.array([[cos, sin], [-sin, cos]])
+            image = Image.new("RGBA", (side, side))
+            for points, style, closed, _ in self._parts:
+                places = ((points @ turned) + half) * over
+                _draw(image, places, style, closed=closed, px=self._scale * over)
+            found = (image, half)
+            self._large[turn] = found
+        return found
+
+
+def _parts(item: Circles | Chains | Lines, px: float) -> list[tuple[Floats, Style, bool, float]]:
+    tolerance = _FLATNESS_PX / px
+    match item:
+        case Circles():
+            rings: Sequence[Floats] = [
+                circle_ring(x, y, radius, tolerance)
+                for (x, y), radius in zip(item.xy.tolist(), item.radius_mm.tolist(), strict=True)
+            ]
+            closed = True
+        case Chains():
+            rings, closed = [flattened(outline, tolerance) for outline in item.outlines], True
+        case Lines():
+            rings, closed = item.lines, item.closed
+    style = item.style
+    reach = style.stroke_width_mm / 2.0 * px if style.stroke else 0.0
+    return [(np.asarray(ring) * px, style, closed, reach) for ring in rings]
+
+
+def _draw(image: Image.Image, points: Floats, style: Style, *, closed: bool, px: float) -> None:
+    # Painting with see-through colour needs its own sheet: drawing would replace, not mix.
+    through = style.opacity != 1.0
+    sheet = Image.new("RGBA", image.size) if through else image
+    pen = ImageDraw.Draw(sheet)
+    alpha = round(255 * style.opacity)
+    places = whole(points)
+    if style.fill is not None and closed and len(places) > 2:
+        pen.polygon(places, fill=(*rgb(style.fill), alpha))
+    if style.stroke is not None and len(places) > 1:
+        width = max(1, round(style.stroke_width_mm * px))
+        ring = [*places, places[0], places[1]] if closed else places
+        pen.line(ring, fill=(*rgb(style.stroke), alpha), width=width, joint="curve")
+    if through:
+        image.alpha_composite(sheet)
+
+
+def stamp(
+    image: Image.Image,
+    pictures: Sequence[Small],
+    which: Ints,
+    *,
+    xy_px: Floats,
+    angle_deg: Floats,
+    px_per_mm: float,
+) -> None:
+    """Stamp each picture at its place and turn, in order."""
+    if not len(xy_px):
+        return
+    sprites = [Sprite(items, px_per_mm) for items in pictures]
+    turns = np.array([sprite.turns for sprite in sprites], dtype=np.int64)[which]
+    turn = np.rint(np.mod(angle_deg, 360.0) / 360.0 * turns).astype(np.int64) % turns
+    fine = np.rint(xy_px * _PHASES).astype(np.int64)
+    whole, phase = np.floor_divide(fine, _PHASES), np.mod(fine, _PHASES)
+    reach = np.array([sprite.reach_px + 2.0 for sprite in sprites])[which][:, None]
+    seen = ((xy_px + reach > 0.0) & (xy_px - reach < np.array(image.size))).all(axis=1)
+    table = np.column_stack([which, turn, phase, whole])[seen].tolist()
+    for index, turned, phase_x, phase_y, x, y in table:
+        colour, mask, half = sprites[index].picture(turned, phase_x, phase_y)
+        image.paste(colour, (x - half, y - half), mask)
