@@ -134,6 +134,23 @@ class Piece(Strict):
             raise ValueError(message)
         return self
 
+    @model_validator(mode="after")
+    def _holes_inside(self) -> Piece:
+        half_length, half_width = self.length_mm.max / 2, self.width_mm.max / 2
+        for hole in self.holes:
+            radius = hole.diameter_mm / 2
+            # A channel along the length is bounded by the width alone, and the other way round.
+            along, across = hole.axis == "along", hole.axis == "across"
+            if (not along and abs(hole.x_mm) + radius > half_length) or (
+                not across and abs(hole.y_mm) + radius > half_width
+            ):
+                message = (
+                    f"a hole of {hole.diameter_mm:g} mm at ({hole.x_mm:g}, {hole.y_mm:g}) "
+                    "reaches out of the piece"
+                )
+                raise ValueError(message)
+        return self
+
 
 class Member(Strict):
     """One piece of a unit, moved and turned in the unit's frame."""
