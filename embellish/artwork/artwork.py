@@ -12,6 +12,8 @@ from embellish.geometry.curves import bezier_bounds
 from embellish.geometry.transforms import Affine
 
 FillRule = Literal["nonzero", "evenodd"]
+StrokeCap = Literal["butt", "round", "square"]
+StrokeJoin = Literal["miter", "round", "bevel"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,6 +60,10 @@ class Shape:
         Which loops of the paths are inside.
     paths
         Its lines.
+    groups
+        Ids of the groups it stands in, outermost first; a selector may name them.
+    stroke_cap, stroke_join
+        How the painted stroke ends and turns.
     """
 
     id: str
@@ -68,6 +74,9 @@ class Shape:
     stroke_width_mm: float
     fill_rule: FillRule
     paths: tuple[Path, ...]
+    groups: tuple[str, ...] = ()
+    stroke_cap: StrokeCap = "butt"
+    stroke_join: StrokeJoin = "miter"
 
     @property
     def kind(self) -> Literal["region", "path"]:

@@ -1,0 +1,223 @@
+"""Reading SVG: the artwork, and everything in the file that was not understood."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+import shapely
+from lxml import etree
+
+from embellish.artwork.artwork import Artwork, FillRule, Path, Shape, StrokeCap, StrokeJoin
+from embellish.artwork.svg_clip import clipped
+from embellish.artwork.svg_notes import Notes
+from embellish.artwork.svg_page import Page, read_page
+from embellish.artwork.svg_paint import BLACK, Painter, Rgba, parse_colour
+from embellish.artwork.svg_style import Cascade
+from embellish.artwork.svg_tree import Drawn, Tree
+from embellish.artwork.svg_values import fraction, user_units
+from embellish.errors import ArtworkError
+from embellish.findings import Finding
+from embellish.formats.xml import local_name, parse_xml
+from embellish.geometry.transforms import Affine
+from embellish.units import MM_PER_PX
+
+MAX_COORDINATE: Final = 1e7
+"""Ten kilometres in mm: a coordinate beyond it is a slip or an attack."""
+
+_CLIP_TOLERANCE_MM: Final = 1e-4
+_CLIP_TOLERANCE_SHARE: Final = 1e-6
+_FLAT_SHARE: Final = 1e-9
+
+
+def read_svg(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
+    """Read an SVG document, plain or gzipped.
+
+    Parameters
+    ----------
+    data
+        The document.
+    name
+        What findings and errors call it.
+
+    Returns
+    -------
+    Artwork
+        Shapes in paint order. In mm where the page has a physical size; else ``sized`` is False
+        and coordinates are the view box's user units.
+    tuple of Finding
+        What was not understood, with its effect.
+
+    Raises
+    ------
+    ArtworkError
+        For broken XML, a page without extent, a drawing without shapes, or one beyond the caps.
+    """
+    root = parse_xml(data, name)
+    if local_name(root.tag) != "svg":
+        raise ArtworkError(f"it is no SVG: its root element is <{local_name(root.tag)}>", file=name)
+    notes = Notes()
+    if b"<?xml-stylesheet" in data[:4096]:
+        notes.add(
+            "style-left-out",
+            "warning",
+            None,
+            "The file points to an outside style sheet, which is not read",
+            "Put the style into the file.",
+        )
+    cascade = Cascade(root, notes)
+    page = read_page(root, cascade.declared(root), name)
+    tree = Tree(root, cascade, notes, _clip_tolerance(page), name)
+    painter = Painter(tree.by_id, cascade, notes)
+    read = (_shape(drawn, painter, notes, tree.tolerance, name) for drawn in tree.shapes(page))
+    shapes = _unique([shape for shape in read if shape is not None])
+    if not shapes:
+        raise ArtworkError(
+            "there is no shape in it", file=name, mend=_what_was_lost(notes.findings())
+        )
+    artwork = _placed(Artwork(tuple(shapes), page.size, page.sized))
+    _note_page(artwork, page, notes, root)
+    return artwork, notes.findings()
+
+
+def _clip_tolerance(page: Page) -> float:
+    if page.sized:
+        return _CLIP_TOLERANCE_MM
+    return _CLIP_TOLERANCE_SHARE * float(np.hypot(*(page.size or page.viewport)))
+
+
+def _shape(
+    drawn: Drawn, painter: Painter, notes: Notes, tolerance: float, name: str
+) -> Shape | None:
+    """Return the finished shape: painted and clipped, or None where nothing is left."""
+    element, style = drawn.element, drawn.place.style
+    if any(
+        not np.all(np.abs(path.segments) <= MAX_COORDINATE) for path in drawn.paths
+    ):  # nan compares false as well
+        raise ArtworkError(
+            f"shape '{drawn.id}' has coordinates that are not finite or beyond any garment",
+            file=name,
+            item=f"line {element.sourceline}",
+        )
+    current = parse_colour(style.get("color", "black"), BLACK) or BLACK
+    fill = _painted(drawn, painter, "fill", "black", current)
+    if fill is not None and (local_name(element.tag) == "line" or _is_straight(drawn.paths)):
+        fill = None
+    width = _stroke_width(drawn)
+    stroke = _painted(drawn, painter, "stroke", "none", current) if width > 0.0 else None
+    paths, rule = drawn.paths, _fill_rule(style.get("fill-rule", ""))
+    if drawn.place.clips:
+        areal = fill is not None or (stroke is None and all(path.closed for path in paths))
+        paths, left = clipped(paths, rule, drawn.place.clips, tolerance, areal=areal)
+        if left == "gone":
+            notes.add("clipped-away", "note", element, "wholly outside its clip path: left out")
+            return None
+        if left == "cut":
+            rule = "evenodd" if areal else rule
+            notes.add("clipped", "note", element, "cut along its clip path")
+    return Shape(
+        id=drawn.id,
+        layer=drawn.place.layer,
+        classes=tuple(dict.fromkeys(drawn.place.classes)),
+        fill=fill,
+        stroke=stroke,
+        stroke_width_mm=width if stroke is not None else 0.0,
+        fill_rule=rule,
+        paths=paths,
+        groups=drawn.place.groups,
+        stroke_cap=_cap(style.get("stroke-linecap", "")),
+        stroke_join=_join(style.get("stroke-linejoin", "")),
+    )
+
+
+def _painted(drawn: Drawn, painter: Painter, name: str, default: str, current: Rgba) -> str | None:
+    style = drawn.place.style
+    if fraction(style.get(f"{name}-opacity", "1"), 1.0) == 0.0:
+        return None
+    return painter.paint(style.get(name, default), current, drawn.element)
+
+
+def _stroke_width(drawn: Drawn) -> float:
+    """Return the stroke's width in page coordinates; under uneven scaling its mean."""
+    place = drawn.place
+    width = user_units(place.style.get("stroke-width", "1"), "both", place.measure)
+    if width is None:
+        width = 1.0
+    return max(0.0, width) * abs(place.ctm.determinant) ** 0.5
+
+
+def _is_straight(paths: tuple[Path, ...]) -> bool:
+    """Whether all points lie on one line, so that painting inside shows nothing."""
+    points = np.concatenate([path.segments.reshape(-1, 2) for path in paths])
+    away = points - points[0]
+    far = away[np.argmax(np.hypot(away[:, 0], away[:, 1]))]
+    across = away[:, 0] * far[1] - away[:, 1] * far[0]
+    return bool(np.abs(across).max() <= _FLAT_SHARE * float(far @ far))
+
+
+def _fill_rule(text: str) -> FillRule:
+    return "evenodd" if text.lower() == "evenodd" else "nonzero"
+
+
+def _cap(text: str) -> StrokeCap:
+    return "round" if text == "round" else "square" if text == "square" else "butt"
+
+
+def _join(text: str) -> StrokeJoin:
+    return "round" if text == "round" else "bevel" if text == "bevel" else "miter"
+
+
+def _unique(shapes: list[Shape]) -> list[Shape]:
+    """Number shapes whose id came twice; the first keeps it."""
+    taken = {shape.id for shape in shapes}
+    seen: set[str] = set()
+    result = []
+    for shape in shapes:
+        identity, number = shape.id, 2
+        while identity in seen or (identity != shape.id and identity in taken):
+            identity, number = f"{shape.id}-{number}", number + 1
+        seen.add(identity)
+        result.append(shape if identity == shape.id else replace(shape, id=identity))
+    return result
+
+
+def _placed(artwork: Artwork) -> Artwork:
+    """Without a page, put the origin at the top left of all shapes."""
+    bounds = artwork.bounds()
+    if artwork.page is not None or bounds is None:
+        return artwork
+    home = Affine.move(-bounds[0], -bounds[1])
+    return replace(artwork, shapes=tuple(shape.mapped(home) for shape in artwork.shapes))
+
+
+def _note_page(artwork: Artwork, page: Page, notes: Notes, root: etree._Element) -> None:
+    bounds = artwork.bounds()
+    if not page.sized:
+        w, h = page.px or ((bounds[2], bounds[3]) if bounds else (0.0, 0.0))
+        notes.add(
+            "no-physical-size",
+            "warning",
+            None,
+            "The drawing has no size in millimetres; at 96 px an inch it would be "
+            f"{w * MM_PER_PX:.2f} × {h * MM_PER_PX:.2f} mm",
+            "Give width_mm or scale in the job.",
+        )
+    if page.size is None or bounds is None:
+        return
+    frame = shapely.box(0.0, 0.0, *page.size)
+    reach = 1e-3 * max(page.size)
+    grown = shapely.buffer(frame, reach, join_style="mitre")
+    if not shapely.covers(grown, shapely.box(*bounds)):
+        notes.add(
+            "outside-page",
+            "warning",
+            None,
+            "Some shapes reach outside the page; they are read whole",
+            "Grow the page to the drawing, or remove what stands outside.",
+        )
+
+
+def _what_was_lost(findings: tuple[Finding, ...]) -> str:
+    lost = "; ".join(finding.message for finding in findings[:3])
+    return f"What was found: {lost}." if lost else "Draw or export at least one path."

@@ -1,0 +1,136 @@
+"""The basic shapes of SVG 2, chapter 10, as Bézier chains in user units."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Final
+
+import numpy as np
+
+from embellish.artwork.artwork import Path
+from embellish.artwork.svg_path import path_data, point_list
+from embellish.artwork.svg_values import Axis, Measure, user_units
+from embellish.geometry.curves import ellipse_arc, line_segments
+
+Look = Callable[[str], str | None]
+"""The value an element declares for a property, by style or attribute."""
+
+
+class BadValue(ValueError):
+    """A length of a basic shape is no length, or negative where it must not be."""
+
+
+class _Lengths:
+    def __init__(self, look: Look, measure: Measure) -> None:
+        self.look, self.measure = look, measure
+
+    def __call__(self, name: str, axis: Axis, *, negative: bool = True) -> float:
+        value = self.optional(name, axis)
+        if value is not None and value < 0.0 and not negative:
+            raise BadValue(f"{name} is negative")
+        return value or 0.0
+
+    def optional(self, name: str, axis: Axis) -> float | None:
+        text = self.look(name)
+        if text is None or text.strip() == "auto":
+            return None
+        value = user_units(text, axis, self.measure)
+        if value is None:
+            raise BadValue(f"{name}=“{text[:40]}” is no length")
+        return value
+
+
+def basic_paths(tag: str, look: Look, measure: Measure) -> tuple[tuple[Path, ...], bool]:
+    """Return the paths of a shape element, and whether its data was well-formed to the end.
+
+    Raises
+    ------
+    BadValue
+        For a length the standard does not allow; the element is then not drawn.
+    """
+    if tag == "path":
+        return path_data(look("d") or "")
+    if tag in ("polyline", "polygon"):
+        return point_list(look("points") or "", closed=tag == "polygon")
+    return _DRAW[tag](_Lengths(look, measure)), True
+
+
+def _line(length: _Lengths) -> tuple[Path, ...]:
+    points = np.array(
+        [[length("x1", "x"), length("y1", "y")], [length("x2", "x"), length("y2", "y")]]
+    )
+    return () if np.array_equal(points[0], points[1]) else (Path(line_segments(points), False),)
+
+
+def _circle(length: _Lengths) -> tuple[Path, ...]:
+    r = length("r", "both", negative=False)
+    return _closed_ellipse(length("cx", "x"), length("cy", "y"), r, r)
+
+
+def _ellipse(length: _Lengths) -> tuple[Path, ...]:
+    rx, ry = length.optional("rx", "x"), length.optional("ry", "y")
+    # 'auto': one radius stands for both.
+    rx, ry = rx if rx is not None else ry, ry if ry is not None else rx
+    if rx is None or ry is None:
+        return ()
+    if rx < 0.0 or ry < 0.0:
+        raise BadValue("a radius is negative")
+    return _closed_ellipse(length("cx", "x"), length("cy", "y"), rx, ry)
+
+
+def _closed_ellipse(cx: float, cy: float, rx: float, ry: float) -> tuple[Path, ...]:
+    if rx == 0.0 or ry == 0.0:
+        return ()
+    segments = ellipse_arc((cx, cy), (rx, ry), 0.0, 0.0, math.tau)
+    segments[-1, 3] = segments[0, 0]
+    return (Path(segments, True),)
+
+
+def _rect(length: _Lengths) -> tuple[Path, ...]:
+    x, y = length("x", "x"), length("y", "y")
+    w, h = length("width", "x", negative=False), length("height", "y", negative=False)
+    if w == 0.0 or h == 0.0:
+        return ()
+    rx, ry = length.optional("rx", "x"), length.optional("ry", "y")
+    rx = None if rx is not None and rx < 0.0 else rx
+    ry = None if ry is not None and ry < 0.0 else ry
+    rx, ry = rx if rx is not None else ry, ry if ry is not None else rx
+    rx, ry = min(rx or 0.0, w / 2.0), min(ry or 0.0, h / 2.0)
+    return (rounded_rect(x, y, w, h, rx, ry),)
+
+
+def rounded_rect(x: float, y: float, w: float, h: float, rx: float, ry: float) -> Path:
+    """Return a rectangle, its corners rounded where both radii are positive, clockwise as seen."""
+    if rx == 0.0 or ry == 0.0:
+        corners = np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h], [x, y]])
+        return Path(line_segments(corners), True)
+    parts = []
+    centres = (
+        (x + w - rx, y + ry),
+        (x + w - rx, y + h - ry),
+        (x + rx, y + h - ry),
+        (x + rx, y + ry),
+    )
+    last = np.array([x + rx, y])
+    for quarter, centre in enumerate(centres):
+        arc = ellipse_arc(centre, (rx, ry), 0.0, (quarter - 1) * math.pi / 2.0, math.pi / 2.0)
+        if np.abs(arc[0, 0] - last).max() > 1e-12 * (w + h):
+            parts.append(line_segments(np.stack([last, arc[0, 0]])))
+        else:
+            arc[0, 0] = last
+        parts.append(arc)
+        last = arc[-1, 3]
+    segments = np.concatenate(parts)
+    segments[-1, 3] = segments[0, 0]
+    return Path(segments, True)
+
+
+_DRAW: Final[dict[str, Callable[[_Lengths], tuple[Path, ...]]]] = {
+    "line": _line,
+    "circle": _circle,
+    "ellipse": _ellipse,
+    "rect": _rect,
+}
+
+SHAPE_TAGS: Final = frozenset({"path", "polyline", "polygon", *_DRAW})

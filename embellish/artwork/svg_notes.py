@@ -1,0 +1,52 @@
+"""What the SVG reader did not understand, gathered so that a hundred like cases are one finding."""
+
+from __future__ import annotations
+
+from lxml import etree
+
+from embellish.findings import Finding, Severity
+from embellish.formats.xml import local_name
+
+_NAMED = 5
+
+
+def element_name(element: etree._Element) -> str:
+    """Return how a finding names an element: its tag with its id, or with its line."""
+    tag = local_name(element.tag)
+    identity = (element.get("id") or "").strip()
+    return f"<{tag}> '{identity}'" if identity else f"<{tag}> in line {element.sourceline}"
+
+
+class Notes:
+    """Collects findings by kind, in the order each kind was first met."""
+
+    def __init__(self) -> None:
+        self._met: dict[tuple[str, Severity, str, str], dict[str, None]] = {}
+
+    def add(
+        self,
+        code: str,
+        severity: Severity,
+        element: etree._Element | None,
+        effect: str,
+        mend: str = "",
+    ) -> None:
+        """Note one element (or the whole file, where None) and the effect on what was read."""
+        names = self._met.setdefault((code, severity, effect, mend), {})
+        if element is not None:
+            names[element_name(element)] = None
+
+    def findings(self) -> tuple[Finding, ...]:
+        """Return the findings gathered so far."""
+        return tuple(
+            Finding(code, severity, _sentence(list(names), effect), mend=mend)
+            for (code, severity, effect, mend), names in self._met.items()
+        )
+
+
+def _sentence(names: list[str], effect: str) -> str:
+    if not names:
+        return effect
+    head = ", ".join(names[:_NAMED])
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return f"{head}{more}: {effect}"

@@ -1,0 +1,244 @@
+"""Path data (SVG 2, section 9.3) and point lists to Bézier chains."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+
+from embellish.artwork.artwork import Path
+from embellish.artwork.svg_values import NUMBER, SEPARATOR
+from embellish.geometry.arrays import Floats
+from embellish.geometry.curves import endpoint_arc, line_segments
+
+JOIN_SHARE: Final = 1e-4
+"""Ends closer than this share of the path's extent are the same point: files round coordinates,
+and a closing line of a few micrometres would make two corners where the drawing has none."""
+
+_COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
+_NUMBER = re.compile(NUMBER)
+_NEXT = re.compile(rf"{SEPARATOR}({NUMBER})")
+_DOUBLE_COMMA = re.compile(r",\s*,|^\s*,|,\s*$")
+_SPACE = " \t\r\n\f"
+# Atomic groups: a number is never split to make up for a missing one.
+_ARC = re.compile(
+    rf"{SEPARATOR}((?>{NUMBER})){SEPARATOR}((?>{NUMBER})){SEPARATOR}((?>{NUMBER}))"
+    rf"{SEPARATOR}([01]){SEPARATOR}([01]){SEPARATOR}((?>{NUMBER})){SEPARATOR}((?>{NUMBER}))"
+)
+_ARITY = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 7}
+
+Point = tuple[float, float]
+Segment = tuple[float, float, float, float, float, float, float, float]
+
+
+@dataclass(eq=False)
+class _Pen:
+    """The state of a path being drawn."""
+
+    done: list[tuple[list[Segment], bool]] = field(default_factory=list)
+    segments: list[Segment] = field(default_factory=list)
+    at: Point = (0.0, 0.0)
+    start: Point = (0.0, 0.0)
+    cubic: Point | None = None
+    quadratic: Point | None = None
+
+    def lift(self, *, closed: bool = False) -> None:
+        """End the subpath."""
+        if self.segments or closed:
+            self.done.append((self.segments, closed))
+        self.segments = []
+
+    def line(self, x: float, y: float) -> None:
+        x0, y0 = self.at
+        dx, dy = (x - x0) / 3.0, (y - y0) / 3.0
+        self.segments.append((x0, y0, x0 + dx, y0 + dy, x - dx, y - dy, x, y))
+        self.at = (x, y)
+
+    def curve(self, x1: float, y1: float, x2: float, y2: float, x: float, y: float) -> None:
+        self.segments.append((*self.at, x1, y1, x2, y2, x, y))
+        self.cubic = (x2, y2)
+        self.at = (x, y)
+
+    def conic(self, qx: float, qy: float, x: float, y: float) -> None:
+        x0, y0 = self.at
+        third = 2.0 / 3.0
+        self.segments.append(
+            (
+                x0,
+                y0,
+                x0 + third * (qx - x0),
+                y0 + third * (qy - y0),
+                x + third * (qx - x),
+                y + third * (qy - y),
+                x,
+                y,
+            )
+        )
+        self.quadratic = (qx, qy)
+        self.at = (x, y)
+
+    def arc(self, v: tuple[float, ...], x: float, y: float) -> None:
+        cubics = endpoint_arc(self.at, (v[0], v[1]), v[2], v[3] != 0.0, v[4] != 0.0, (x, y))
+        self.segments.extend(map(tuple, cubics.reshape(-1, 8).tolist()))
+        self.at = (x, y)
+
+    def close(self) -> None:
+        if self.at != self.start:
+            self.line(*self.start)
+        self.lift(closed=True)
+        self.at = self.start
+
+
+def path_data(text: str) -> tuple[tuple[Path, ...], bool]:
+    """Return the paths of a ``d`` attribute, and whether it was well-formed to its end.
+
+    Bad data is drawn up to the last good segment before the error, as the standard asks.
+    """
+    pen = _Pen()
+    sound = True
+    place = len(text) - len(text.lstrip(_SPACE))
+    for index, match in enumerate(_COMMAND.finditer(text, place)):
+        command, arguments = match[1], match[2]
+        if match.start() != place or (index == 0 and command not in "Mm"):
+            sound = False
+            break
+        place = match.end()
+        sound = _draw(pen, command, arguments)
+        if not sound:
+            break
+    else:
+        sound = place == len(text)
+    pen.lift()
+    chains = (chain(np.array(segments).reshape(-1, 4, 2), closed) for segments, closed in pen.done)
+    return tuple(path for path in chains if path is not None), sound
+
+
+def _draw(pen: _Pen, command: str, arguments: str) -> bool:
+    """Draw one command with all its argument groups; return whether they were sound."""
+    kind = command.lower()
+    if kind == "z":
+        pen.close()
+        return not arguments.strip(_SPACE)
+    groups, sound = _groups(kind, arguments)
+    relative = command.islower()
+    count = 0
+    for v in groups:
+        count += 1
+        if not all(map(math.isfinite, v)):
+            return False
+        _draw_one(pen, "l" if kind == "m" and count > 1 else kind, v, relative)
+    return sound and count > 0
+
+
+def _draw_one(pen: _Pen, kind: str, v: tuple[float, ...], relative: bool) -> None:
+    x0, y0 = pen.at if relative else (0.0, 0.0)
+    cubic, quadratic = pen.cubic, pen.quadratic
+    pen.cubic = pen.quadratic = None
+    if kind == "m":
+        pen.lift()
+        pen.at = pen.start = (x0 + v[0], y0 + v[1])
+    elif kind == "l":
+        pen.line(x0 + v[0], y0 + v[1])
+    elif kind == "h":
+        pen.line(x0 + v[0], pen.at[1])
+    elif kind == "v":
+        pen.line(pen.at[0], y0 + v[0])
+    elif kind == "c":
+        pen.curve(x0 + v[0], y0 + v[1], x0 + v[2], y0 + v[3], x0 + v[4], y0 + v[5])
+    elif kind == "s":
+        x1, y1 = _mirrored(cubic, pen.at)
+        pen.curve(x1, y1, x0 + v[0], y0 + v[1], x0 + v[2], y0 + v[3])
+    elif kind == "q":
+        pen.conic(x0 + v[0], y0 + v[1], x0 + v[2], y0 + v[3])
+    elif kind == "t":
+        pen.conic(*_mirrored(quadratic, pen.at), x0 + v[0], y0 + v[1])
+    else:
+        pen.arc(v, x0 + v[5], y0 + v[6])
+
+
+def _mirrored(control: Point | None, at: Point) -> Point:
+    return at if control is None else (2.0 * at[0] - control[0], 2.0 * at[1] - control[1])
+
+
+def _groups(kind: str, arguments: str) -> tuple[Iterator[tuple[float, ...]], bool]:
+    """Return the argument groups of a command, and whether nothing was left over."""
+    if kind == "a":
+        return _arc_groups(arguments)
+    values, sound = _values(arguments)
+    arity = _ARITY[kind]
+    whole = len(values) - len(values) % arity
+    groups = zip(*(values[i:whole:arity] for i in range(arity)), strict=True)
+    return groups, sound and whole == len(values)
+
+
+def _arc_groups(arguments: str) -> tuple[Iterator[tuple[float, ...]], bool]:
+    groups: list[tuple[float, ...]] = []
+    place = 0
+    while match := _ARC.match(arguments, place):
+        groups.append(tuple(map(float, match.groups())))
+        place = match.end()
+    sound = not arguments[place:].strip(_SPACE) and not arguments.lstrip(_SPACE).startswith(",")
+    return iter(groups), sound
+
+
+def _values(arguments: str) -> tuple[list[float], bool]:
+    """Return the numbers up to the first thing that is none, and whether all were."""
+    if not _NUMBER.sub("", arguments).strip(_SPACE + ",") and not _DOUBLE_COMMA.search(arguments):
+        return [float(item) for item in _NUMBER.findall(arguments)], True
+    if arguments.lstrip(_SPACE).startswith(","):
+        return [], False
+    values, place = [], 0
+    while match := _NEXT.match(arguments, place):
+        values.append(float(match[1]))
+        place = match.end()
+    return values, False
+
+
+def point_list(text: str, closed: bool) -> tuple[tuple[Path, ...], bool]:
+    """Return the path of a ``points`` attribute, and whether it was well-formed.
+
+    Bad data is drawn up to the last good pair before the error.
+    """
+    values, sound = _values(text)
+    finite = next((i for i, value in enumerate(values) if not math.isfinite(value)), len(values))
+    whole = finite - finite % 2
+    points = np.array(values[:whole]).reshape(-1, 2)
+    sound = sound and whole == len(values)
+    if len(points) < 2:
+        return (), sound
+    if closed and not np.array_equal(points[0], points[-1]):
+        points = np.concatenate([points, points[:1]])
+    path = chain(line_segments(points), closed)
+    return (() if path is None else (path,)), sound
+
+
+def chain(segments: Floats, closed: bool) -> Path | None:
+    """Return a path of segments (n, 4, 2), or None where it has no length.
+
+    Segments without length are dropped. Ends within ``JOIN_SHARE`` of the extent are joined: the
+    last end moves onto the start, and the path is closed.
+    """
+    moves = np.any(segments != segments[:, :1], axis=(1, 2))
+    segments = segments[moves]
+    if not len(segments):
+        return None
+    extent = float(np.ptp(segments.reshape(-1, 2), axis=0).max())
+    near = JOIN_SHARE * extent
+    if closed and len(segments) > 1 and _is_short(segments[-1], near):
+        segments = segments[:-1]
+    gap = segments[0, 0] - segments[-1, 3]
+    if float(np.hypot(*gap)) <= near:
+        segments = segments.copy()
+        # The end moves by a few micrometres; its control goes with it, so that the tangent stays.
+        segments[-1, 2:] += gap
+        segments[-1, 3] = segments[0, 0]
+        closed = True
+    return Path(segments, closed)
+
+
+def _is_short(segment: Floats, near: float) -> bool:
+    return bool(np.ptp(segment, axis=0).max() <= near)

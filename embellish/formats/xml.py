@@ -1,0 +1,115 @@
+"""XML from strangers: parsed without entities, network, external parts or unbounded depth."""
+
+from __future__ import annotations
+
+import re
+import zlib
+from typing import Final
+
+from lxml import etree
+
+from embellish.errors import ArtworkError
+
+MAX_BYTES: Final = 16 * 1024 * 1024
+"""Largest document taken; outlines for a garment are a hundredth of it."""
+
+MAX_DEPTH: Final = 200
+"""Deepest nesting taken; drawing programs stay below twenty."""
+
+_GZIP = b"\x1f\x8b"
+_ENTITY = re.compile(rb"<!DOCTYPE.*<!ENTITY", re.DOTALL | re.IGNORECASE)
+
+
+def parse_xml(data: bytes, name: str) -> etree._Element:
+    """Return the root of an XML document (gzipped or not), comments and instructions left out.
+
+    Parameters
+    ----------
+    data
+        The document.
+    name
+        What errors call it.
+
+    Raises
+    ------
+    ArtworkError
+        For a document that is too large, too deep, not well-formed, or defines entities.
+    """
+    if data[:2] == _GZIP:
+        data = _unzipped(data, name)
+    if len(data) > MAX_BYTES:
+        raise _too_large(name)
+    if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf\xff\xfe"):
+        raise ArtworkError("the file is empty", file=name)
+    # Zero bytes go, so that UTF-16 is seen through as well.
+    if _ENTITY.search(data.replace(b"\x00", b"")):
+        raise ArtworkError(
+            "it defines XML entities, which are not taken from a file",
+            file=name,
+            mend="Save it again as plain SVG.",
+        )
+    parser = etree.XMLParser(
+        resolve_entities=False,
+        no_network=True,
+        load_dtd=False,
+        dtd_validation=False,
+        huge_tree=False,
+        remove_comments=True,
+        remove_pis=True,
+    )
+    try:
+        root = etree.fromstring(data, parser)
+    except etree.XMLSyntaxError as wrong:
+        line = wrong.lineno or 1
+        raise ArtworkError(
+            f"the XML is broken: {wrong.msg}",
+            file=name,
+            item=f"line {line}",
+            mend="Open it in a drawing program and save it again.",
+        ) from wrong
+    _check_depth(root, name)
+    return root
+
+
+def _unzipped(data: bytes, name: str) -> bytes:
+    """Unpack gzip up to the size cap, so that a small file cannot fill the memory."""
+    unpacker = zlib.decompressobj(wbits=31)
+    try:
+        plain = unpacker.decompress(data, MAX_BYTES + 1)
+    except zlib.error as wrong:
+        raise ArtworkError("it is packed (gzip) and damaged", file=name) from wrong
+    if len(plain) <= MAX_BYTES and not unpacker.eof:
+        raise ArtworkError("it is packed (gzip) and cut short", file=name)
+    return plain
+
+
+def _check_depth(root: etree._Element, name: str) -> None:
+    depth = 0
+    for event, element in etree.iterwalk(root, events=("start", "end")):
+        depth += 1 if event == "start" else -1
+        if depth > MAX_DEPTH:
+            raise ArtworkError(
+                f"elements are nested more than {MAX_DEPTH} deep",
+                file=name,
+                item=f"line {element.sourceline}",
+                mend="Ungroup the drawing and save it again.",
+            )
+
+
+def _too_large(name: str) -> ArtworkError:
+    return ArtworkError(
+        f"it is larger than {MAX_BYTES // (1024 * 1024)} MB",
+        file=name,
+        mend="Leave embedded pictures out, or simplify the paths.",
+    )
+
+
+def local_name(tag: object) -> str:
+    """Return a tag or attribute name without its namespace."""
+    return str(tag).rpartition("}")[2]
+
+
+def namespace(tag: object) -> str:
+    """Return the namespace of a tag or attribute name, '' where it has none."""
+    head, brace, _ = str(tag).rpartition("}")
+    return head[1:] if brace else ""
