@@ -1,0 +1,233 @@
+"""Spans: the stretches of a row between pinned places, and how many pieces each takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.geometry.rows_solve import Chains, Solved, equal_gaps
+from embellish.geometry.rows_track import Track
+
+_WHOLE_REPEATS = 0.5
+"""Whole repeats between corners may widen the gap by this share of the mean piece, not more."""
+
+
+@dataclass(frozen=True, eq=False)
+class Spans:
+    """Stretches of one track, each with fixed ends.
+
+    Parameters
+    ----------
+    start, end : arrays of shape (k,)
+        Arc length of the ends; a span may run on past the joint of a closed track.
+    first, last : arrays of shape (k,)
+        Place in the sequence of what stands at the ends, counted from the pin there: 0 the pin
+        itself, 1 the piece next to it, -1 a bare end of the path, where nothing stands.
+    pinned_start, pinned_end : arrays of shape (k,)
+        Whether the sequence counts from that end.
+    bare_start, bare_end : arrays of shape (k,)
+        Share of a gap that a bare end gets.
+    loop
+        Whether the one span is a whole closed track without pins.
+    """
+
+    start: Floats
+    end: Floats
+    first: Ints
+    last: Ints
+    pinned_start: Bools
+    pinned_end: Bools
+    bare_start: Floats
+    bare_end: Floats
+    loop: bool = False
+
+    def __len__(self) -> int:
+        return len(self.start)
+
+    def taken(self, which: Bools | Ints) -> Spans:
+        """Return some of the spans."""
+        columns = (
+            "start", "end", "first", "last", "pinned_start", "pinned_end", "bare_start", "bare_end",
+        )  # fmt: skip
+        return replace(self, **{name: getattr(self, name)[which] for name in columns})
+
+
+@dataclass(frozen=True, eq=False)
+class Sequence:
+    """The pieces that repeat along a row: their radii, and how they are dealt out.
+
+    Parameters
+    ----------
+    radius : array of shape (k,)
+        Half of what each piece takes along the path.
+    mirrored
+        Whether each span runs alike from both its ends.
+    """
+
+    radius: Floats
+    mirrored: bool = False
+
+    def choice(self, spans: Spans, gaps: Ints) -> tuple[Ints, Ints]:
+        """Return which piece stands at each point of the spans (-1 at bare ends), and its span."""
+        k = len(self.radius)
+        of = np.repeat(np.arange(len(gaps)), gaps + 1)
+        begin = np.concatenate([[0], np.cumsum(gaps + 1)[:-1]])
+        index = np.arange(len(of)) - begin[of]
+        n = gaps[of]
+        if k == 1:
+            chosen = np.zeros(len(of), dtype=np.int64)
+        else:
+            up = index + spans.first[of]
+            down = n - index + spans.last[of]
+            whole = (gaps + spans.first + spans.last) % k == 0
+            both = spans.pinned_start & spans.pinned_end
+            mirror = (both & ~whole) | (self.mirrored & (spans.pinned_start == spans.pinned_end))
+            from_end = spans.pinned_end & ~spans.pinned_start
+            chosen = np.where(mirror[of], np.minimum(up, down), up)
+            ends = down if self.mirrored else -down
+            chosen = np.where((from_end & ~mirror)[of], ends, chosen) % k
+        bare = ((index == 0) & (spans.first < 0)[of]) | ((index == n) & (spans.last < 0)[of])
+        chosen[bare] = -1
+        return chosen, of
+
+    def chains(self, spans: Spans, gaps: Ints) -> Chains:
+        """Return the spans as chains of so many gaps each."""
+        chosen, _ = self.choice(spans, gaps)
+        taken = np.where(chosen < 0, 0.0, self.radius[chosen])
+        back = np.ones(len(chosen), dtype=bool)
+        last = np.cumsum(gaps + 1) - 1
+        back[last] = False
+        at = np.flatnonzero(back)
+        share = np.ones(len(at))
+        first_gap = np.concatenate([[0], np.cumsum(gaps)[:-1]])
+        last_gap = np.cumsum(gaps) - 1
+        bare_start, bare_end = spans.first < 0, spans.last < 0
+        share[first_gap[bare_start]] = spans.bare_start[bare_start]
+        share[last_gap[bare_end]] = spans.bare_end[bare_end]
+        return Chains(spans.start, spans.end, gaps, taken[at] + taken[at + 1], share)
+
+
+@dataclass(frozen=True, eq=False)
+class Counted:
+    """How many gaps each span got, and where its points stand.
+
+    Parameters
+    ----------
+    gaps : array of shape (k,)
+        Gaps of each span; 0 where it holds not even one, so that its ends clash.
+    solved
+        Places of the points of the spans that hold any, in order.
+    """
+
+    gaps: Ints
+    solved: Solved
+
+    @property
+    def held(self) -> Bools:
+        """Whether each span holds at least one gap."""
+        return self.gaps > 0
+
+
+Fit = Literal["least", "about"]
+
+
+def count_most(
+    track: Track, spans: Spans, sequence: Sequence, asked: float, fit: Fit = "least"
+) -> Counted:
+    """Give each span the most pieces whose equal gap is at least the one asked.
+
+    With ``fit`` 'about' a span takes one more (or one repeat more) where that comes nearer.
+    """
+    least = np.full(len(spans), 2 if spans.loop else 1)
+    gaps = np.maximum(_upper_bound(spans, sequence, asked), least)
+    gaps = _lower_until_held(track, spans, sequence, asked, gaps, least)
+    k = len(sequence.radius)
+    if k > 1 and not sequence.mirrored:
+        gaps = _whole_where_even(track, spans, sequence, asked, gaps, least)
+    if fit == "about":
+        gaps = _nearest(track, spans, sequence, asked, gaps)
+    return solve(track, spans, sequence, gaps)
+
+
+def solve(track: Track, spans: Spans, sequence: Sequence, gaps: Ints) -> Counted:
+    """Place the pieces of spans with so many gaps each (0: the span holds none)."""
+    held = gaps > 0
+    if not held.any():
+        no = np.zeros(0)
+        return Counted(gaps, Solved(no, no, no))
+    return Counted(gaps, equal_gaps(track, sequence.chains(spans.taken(held), gaps[held])))
+
+
+def _upper_bound(spans: Spans, sequence: Sequence, asked: float) -> Ints:
+    """No chord is longer than its arc, so no span holds more than this."""
+    k = len(sequence.radius)
+    mean = 2.0 * float(sequence.radius.mean()) + asked
+    # What a sequence of unequal pieces may gain by ending on small ones, and bare ends.
+    play = 0.0 if k == 1 else 2.0 * float(np.ptp(sequence.radius)) * k
+    bare = np.where(spans.first < 0, 1, 0) + np.where(spans.last < 0, 1, 0)
+    length = spans.end - spans.start + play
+    # A whole count that only the last bits of a length decide is counted in.
+    return np.floor(length / mean + bare + 1e-9).astype(np.int64)
+
+
+def _lower_until_held(
+    track: Track, spans: Spans, sequence: Sequence, asked: float, gaps: Ints, least: Ints
+) -> Ints:
+    gaps = gaps.copy()
+    open_: Ints = np.arange(len(spans))
+    while len(open_):
+        mine = spans.taken(open_)
+        count = gaps[open_]
+        chains = sequence.chains(mine, count)
+        solved = equal_gaps(track, chains, asked)
+        short = solved.gap < asked
+        # The chords of fewer pieces add up to hardly more: their sum says how many to try next.
+        edges = np.concatenate([[0], np.cumsum(count)[:-1]])
+        taken = np.add.reduceat(chains.extent, edges)
+        shares = np.add.reduceat(chains.share, edges)
+        chords = taken + shares * solved.gap
+        guess = np.floor(count * chords / np.maximum(taken + shares * asked, 1e-12))
+        fewer = np.minimum(count - 1, np.maximum(guess.astype(np.int64), 0))
+        none = short & (fewer < least[open_])
+        # One step down at a time below the least, so that a span of one gap is still tried.
+        none &= count <= least[open_]
+        gaps[open_] = np.where(none, 0, np.where(short, np.maximum(fewer, least[open_]), count))
+        open_ = open_[short & ~none]
+    return gaps
+
+
+def _whole_where_even(
+    track: Track, spans: Spans, sequence: Sequence, asked: float, gaps: Ints, least: Ints
+) -> Ints:
+    """Take whole repeats between corners where that hardly widens the gap; always round loops."""
+    k = len(sequence.radius)
+    over = (gaps + spans.first + spans.last) % k
+    fewer = gaps - over
+    able = spans.pinned_start & spans.pinned_end & (over > 0) & (fewer >= least)
+    if not able.any():
+        return gaps
+    some = solve(track, spans.taken(able), sequence, fewer[able])
+    limit = asked + _WHOLE_REPEATS * 2.0 * float(sequence.radius.mean())
+    good = spans.loop | (some.solved.gap <= limit)
+    gaps = gaps.copy()
+    gaps[np.flatnonzero(able)[good]] = fewer[able][good]
+    return gaps
+
+
+def _nearest(track: Track, spans: Spans, sequence: Sequence, asked: float, gaps: Ints) -> Ints:
+    k = len(sequence.radius)
+    held = gaps > 0
+    if not held.any():
+        return gaps
+    mine = spans.taken(held)
+    both = mine.pinned_start & mine.pinned_end
+    step = np.where(both & ((gaps[held] + mine.first + mine.last) % k == 0), k, 1)
+    now = solve(track, mine, sequence, gaps[held]).solved.gap
+    more = solve(track, mine, sequence, gaps[held] + step).solved.gap
+    nearer = (np.abs(more - asked) < np.abs(now - asked)) & (more > 0.0)
+    gaps = gaps.copy()
+    gaps[np.flatnonzero(held)[nearer]] += step[nearer]
+    return gaps

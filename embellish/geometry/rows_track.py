@@ -1,0 +1,132 @@
+"""A track: one line of points measured by arc length, and what can be asked of it in bulk."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from embellish.geometry.arrays import Bools, Floats, Ints, frozen
+
+_BISECTIONS = 52
+"""Halvings that bring a bracket of any sane length to the last bits of a float."""
+
+
+@dataclass(frozen=True, eq=False)
+class Track:
+    """A polyline by arc length; a closed one repeats its first point at the end.
+
+    Parameters
+    ----------
+    points : array of shape (m, 2)
+        Vertices in mm, no two neighbours equal.
+    s : array of shape (m,)
+        Arc length at each vertex.
+    closed
+        Whether positions wrap round.
+    """
+
+    points: Floats
+    s: Floats
+    closed: bool
+
+    @classmethod
+    def of(cls, points: Floats, closed: bool) -> Track:
+        """Measure a line; equal neighbours are dropped, a closed line's end is joined up."""
+        line = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+        if closed and len(line):
+            line = np.concatenate([line, line[:1]])
+        if len(line) > 1:
+            steps = np.hypot(*np.diff(line, axis=0).T)
+            line = line[np.concatenate([[True], steps > 0.0])]
+        if len(line) < 2:
+            return cls(frozen(line[:1]), np.zeros(len(line[:1])), closed=False)
+        steps = np.hypot(*np.diff(line, axis=0).T)
+        return cls(frozen(line), frozen(np.concatenate([[0.0], np.cumsum(steps)])), closed)
+
+    @property
+    def length(self) -> float:
+        """Arc length of the whole, in mm."""
+        return float(self.s[-1]) if len(self.s) else 0.0
+
+    def wrapped(self, s: Floats) -> Floats:
+        """Bring positions into 0 .. length: round a closed track, to the ends of an open one."""
+        if not self.closed:
+            return np.clip(s, 0.0, self.length)
+        inside = (s >= 0.0) & (s <= self.length)
+        return s if inside.all() else np.where(inside, s, np.mod(s, self.length))
+
+    def at(self, s: Floats) -> Floats:
+        """Return the points at positions of any shape, shape (..., 2)."""
+        s = self.wrapped(s)
+        return np.stack([np.interp(s, self.s, self.points[:, i]) for i in (0, 1)], axis=-1)
+
+    def heading(self, s: Floats, *, ahead: bool) -> Floats:
+        """Return the unit direction of travel just after (or before) positions, shape (n, 2)."""
+        side = "right" if ahead else "left"
+        index = np.clip(np.searchsorted(self.s, self.wrapped(s), side) - 1, 0, len(self.s) - 2)
+        step = self.points[index + 1] - self.points[index]
+        return step / (self.s[index + 1] - self.s[index])[:, None]
+
+    def first_beyond(
+        self, s: Floats, toward: Floats, centre: Floats, distance: Floats, most: Floats
+    ) -> Floats:
+        """Return how far to go from positions until a distance from a point is first reached.
+
+        Parameters
+        ----------
+        s, toward : arrays of shape (n,)
+            Where each search starts, and +1 or -1: which way it goes.
+        centre : array of shape (n, 2)
+            The point to get away from.
+        distance, most : arrays of shape (n,)
+            The distance to reach, and the longest way to go.
+
+        Returns
+        -------
+        array of shape (n,)
+            The way gone, nan where the distance is not reached.
+        """
+
+        def short(way: Floats) -> Floats:
+            apart = self.at(s[:, None] + toward[:, None] * way) - centre[:, None, :]
+            return np.hypot(apart[..., 0], apart[..., 1]) - distance[:, None]
+
+        return first_root(short, distance / 16.0, most)
+
+
+def first_root(function, step: Floats, most: Floats) -> Floats:  # type: ignore[no-untyped-def]
+    """Return the first place from 0 up where functions rise to 0, nan where they do not.
+
+    Parameters
+    ----------
+    function
+        Takes places (n, k) and returns values (n, k): one function a row.
+    step, most : arrays of shape (n,)
+        Width of the look-out steps, and how far to look.
+    """
+    n = len(step)
+    low, high = np.full(n, np.nan), np.full(n, np.nan)
+    if not n:
+        return low
+    active: Bools = most > 0.0
+    done = np.zeros(n)
+    # Look out in blocks of steps, so that near answers cost little and far ones are still found.
+    block = np.arange(1, 33, dtype=np.float64)
+    while active.any():
+        places = np.minimum(done[:, None] + step[:, None] * block, most[:, None])
+        risen = function(places) >= 0.0
+        hit: Ints = risen.argmax(axis=1)
+        found = active & risen.any(axis=1)
+        rows = np.flatnonzero(found)
+        high[rows] = places[rows, hit[rows]]
+        low[rows] = np.where(hit[rows] > 0, places[rows, np.maximum(hit[rows] - 1, 0)], done[rows])
+        done = places[:, -1]
+        active = active & ~found & (done < most)
+    known = ~np.isnan(high)
+    lo, hi = np.where(known, low, 0.0), np.where(known, high, 0.0)
+    for _ in range(_BISECTIONS):
+        middle = 0.5 * (lo + hi)
+        up = function(middle[:, None])[:, 0] >= 0.0
+        hi, lo = np.where(up, middle, hi), np.where(up, lo, middle)
+    return np.where(known, hi, np.nan)

@@ -1,0 +1,127 @@
+"""The way ``row``: pieces along lines with equal straight gaps."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field
+
+from embellish.artwork.flatten import lines_of
+from embellish.findings import Finding
+from embellish.geometry.arrays import Floats, Ints
+from embellish.geometry.rows import Row, Rule, space_row
+from embellish.geometry.streams import Stream
+from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
+
+
+class RowSettings(WaySettings):
+    """What a row's lay may say."""
+
+    ends: Literal["on", "inset", "free"] = "on"
+    """Open lines: centres on the ends, outlines inset to touch them, or half a gap left free."""
+    fit: Literal["least", "about"] = "least"
+    """Whether gap_mm is the least gap, or the one to come nearest to."""
+    corner_deg: Annotated[float, Field(ge=5, le=180)] = 25.0
+    """A line that turns by more has a piece pinned there; 180 pins none."""
+    symmetric: bool = False
+    """Whether a sequence of pieces runs alike from both ends."""
+    start: Annotated[float, Field(ge=0, le=1)] = 0.0
+    """Closed lines: where round the line the row starts, as a fraction."""
+    reverse: bool = False
+    """Whether the row runs against the line."""
+    turn: Literal["along", "across", "fixed"] = "along"
+    """Which way pieces that are not round are turned."""
+    turn_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    """Added to the angle that ``turn`` gives, clockwise as seen."""
+
+
+def lay_row(
+    ground: Ground, kit: Kit, settings: RowSettings, stream: Stream, progress: Progress
+) -> Laid:
+    """Lay rows along every line of the ground's shapes."""
+    del stream  # nothing here is random
+    rule = Rule(
+        gap_mm=kit.gap_mm,
+        ends=settings.ends,
+        fit=settings.fit,
+        corner_deg=settings.corner_deg,
+        mirrored=settings.symmetric,
+        start=settings.start,
+        reverse=settings.reverse,
+    )
+    laid: list[Seats] = []
+    findings: list[Finding] = []
+    for number, shape in enumerate(ground.shapes):
+        for index, line in enumerate(lines_of(shape)):
+            row = space_row(line.points, line.closed, kit.reach_mm, rule)
+            laid.append(_seats(row, number, index, settings))
+            findings.extend(_told(row, shape.id))
+        progress((number + 1) / len(ground.shapes))
+    return Laid(_joined(laid), tuple(findings))
+
+
+def _seats(row: Row, shape: int, index: int, settings: RowSettings) -> Seats:
+    n = len(row)
+    angle = row.tangent_deg if settings.turn != "fixed" else np.zeros(n)
+    if settings.turn == "across":
+        angle = angle + 90.0
+    return Seats(
+        row.xy,
+        np.mod(angle + settings.turn_deg, 360.0),
+        row.choice,
+        np.full(n, shape),
+        np.full(n, index),
+        row.u,
+        row.corner.astype(np.float64),
+    )
+
+
+def _joined(laid: list[Seats]) -> Seats:
+    if not laid:
+        return Seats.none()
+    columns: dict[str, Floats | Ints] = {
+        name: np.concatenate([getattr(seats, name) for seats in laid])
+        for name in ("xy", "angle_deg", "choice", "shape", "row", "u", "weight")
+    }
+    return Seats(**columns)  # type: ignore[arg-type]  # each column keeps its own type
+
+
+def _told(row: Row, shape_id: str) -> list[Finding]:
+    findings = []
+    if row.short and len(row):
+        count = "one piece" if len(row) == 1 else f"{len(row)} pieces"
+        findings.append(
+            Finding(
+                "path-too-short",
+                "warning",
+                f"A line of '{shape_id}' has room for {count} only.",
+                (float(row.xy[0, 0]), float(row.xy[0, 1])),
+                mend="Take smaller pieces or leave the line out.",
+            )
+        )
+    if len(row.left_out_mm):
+        x, y = row.left_out_mm[0, :2].tolist()
+        total = float(row.left_out_mm[:, 2].sum())
+        findings.append(
+            Finding(
+                "row-near-itself",
+                "note",
+                f"Lines of '{shape_id}' run nearer together than a piece and its gap at "
+                f"{len(row.left_out_mm)} places; {total:.1f} mm carry no pieces of their own.",
+                (x, y),
+                mend="Take smaller pieces, or lay the shape by 'centreline'.",
+            )
+        )
+    return findings
+
+
+ROW = Way(
+    name="row",
+    settings=RowSettings,
+    needs="path",
+    fills=False,
+    mixes=False,
+    lay=lay_row,
+    help="pieces along lines, with equal gaps, a piece on every corner and closed lines closing",
+)
