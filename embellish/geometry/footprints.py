@@ -54,13 +54,15 @@ class Footprint:
 
     @property
     def round_radius_mm(self) -> float | None:
-        """The radius where the footprint is one circle about the seat's centre, else None."""
-        if len(self.parts) != 1:
+        """The radius where all parts are circles about the seat's centre, else None.
+
+        A bead on a sequin is as round as the sequin.
+        """
+        radii = [part.outline.round_radius_mm for part in self.parts]
+        if any(part.dx_mm or part.dy_mm for part in self.parts):
             return None
-        part = self.parts[0]
-        if part.dx_mm or part.dy_mm:
-            return None
-        return part.outline.round_radius_mm
+        known = [radius for radius in radii if radius is not None]
+        return max(known) if len(known) == len(radii) else None
 
     @property
     def bounds_mm(self) -> tuple[float, float, float, float]:

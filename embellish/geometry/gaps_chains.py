@@ -215,10 +215,10 @@ def _parting(a: Chain, b: Chain, x: Floats, y: Floats) -> Floats:
     still = size == 0.0
     size = np.where(still, 1.0, size)
     ux, uy = np.where(still, 1.0, x / size)[:, None], (y / size)[:, None]
-    return -_farthest(b, -ux, -uy) - _farthest(a, ux, uy)
+    return -farthest(b, -ux, -uy) - farthest(a, ux, uy)
 
 
-def _farthest(chain: Chain, ux: Floats, uy: Floats) -> Floats:
+def farthest(chain: Chain, ux: Floats, uy: Floats) -> Floats:
     """Return how far chains reach along unit directions of shape (m, 1)."""
     far: Floats = (chain.x * ux + chain.y * uy).max(axis=-1)
     arcs = chain.arcs

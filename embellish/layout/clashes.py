@@ -1,0 +1,105 @@
+"""Clashes: what stands nearer than the gap asked is dropped, and told."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from embellish.findings import Finding
+from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.geometry.clashes import survivors
+from embellish.geometry.gaps import neighbour_gaps
+from embellish.layout.layout import Layout
+
+_NOISE_MM: Final = 1e-9
+"""A gap that falls short by less is the asked one: the last digits of double arithmetic."""
+
+
+def clashing_pairs(layout: Layout) -> Ints:
+    """Return the pairs of seats nearer than the larger gap of their lays, shape (m, 2), i < j.
+
+    Pairs inside one lapped lay are meant to overlap and are left out.
+    """
+    if len(layout) < 2:
+        return np.zeros((0, 2), dtype=np.int64)
+    asked = np.array([lay.gap_mm for lay in layout.lays])
+    lapped = np.array([lay.lapped for lay in layout.lays])
+    pairs, gaps = neighbour_gaps(
+        layout.xy,
+        layout.angle_deg,
+        layout.footprint,
+        layout.footprints,
+        float(asked[np.unique(layout.lay)].max()),
+    )
+    lays = layout.lay[pairs]
+    short = gaps < asked[lays].max(axis=1) - _NOISE_MM
+    exempt = (lays[:, 0] == lays[:, 1]) & lapped[lays[:, 0]]
+    clashing: Ints = pairs[short & ~exempt]
+    return clashing
+
+
+def without_clashes(
+    layout: Layout, weight: Floats, pairs: Ints | None = None
+) -> tuple[Layout, Bools, tuple[Finding, ...]]:
+    """Return the layout without the seats that lose a clash.
+
+    An earlier lay outranks a later one; within a lay the higher weight does, then table order.
+
+    Parameters
+    ----------
+    layout
+        All lays' seats.
+    weight : array of shape (n,)
+        Within a lay, the higher stays: 1 for a corner's seat, 0 for others.
+    pairs : array of shape (m, 2), optional
+        The pairs that clash, where already known; else `clashing_pairs`.
+
+    Returns
+    -------
+    layout, kept, findings
+        The layout of the seats kept, the mask of shape (n,) that keeps them, and one finding
+        ``clash-dropped`` for each lay that lost some.
+    """
+    pairs = clashing_pairs(layout) if pairs is None else pairs
+    order = np.lexsort((np.arange(len(layout)), -np.asarray(weight), layout.lay))
+    priority = np.empty(len(layout), dtype=np.int64)
+    priority[order] = np.arange(len(layout))[::-1]
+    kept = survivors(len(layout), pairs, priority)
+    if kept.all():
+        return layout, kept, ()
+    # What each dropped seat clashed with: a seat that stays, and which lay that is of.
+    both = np.concatenate([pairs, pairs[:, ::-1]])
+    both = both[~kept[both[:, 0]] & kept[both[:, 1]]]
+    by_earlier = np.zeros(len(layout), dtype=np.bool_)
+    by_earlier[both[layout.lay[both[:, 1]] < layout.lay[both[:, 0]], 0]] = True
+    findings = tuple(
+        _finding(layout, lay, ~kept, by_earlier) for lay in np.unique(layout.lay[~kept]).tolist()
+    )
+    return layout.taken(np.flatnonzero(kept)), kept, findings
+
+
+def _finding(layout: Layout, lay: int, dropped: Bools, by_earlier: Bools) -> Finding:
+    seats = np.flatnonzero(dropped & (layout.lay == lay))
+    others = int(np.count_nonzero(by_earlier[seats]))
+    of_all = int(np.count_nonzero(layout.lay == lay))
+    if others == len(seats):
+        whom = "seats of earlier lays"
+    elif others:
+        whom = f"seats of earlier lays ({others}) or of their own lay ({len(seats) - others})"
+    else:
+        whom = "other seats of their own lay"
+    were = "seat was" if len(seats) == 1 else "seats were"
+    first = layout.xy[seats[0]]
+    named = layout.lays[lay].name or layout.lays[lay].id
+    return Finding(
+        code="clash-dropped",
+        severity="warning",
+        message=(
+            f"{len(seats)} of {of_all} {were} dropped from '{named}': nearer than the gap asked "
+            f"to {whom}; the place is that of the first."
+        ),
+        where_mm=(float(first[0]), float(first[1])),
+        lay=layout.lays[lay].id,
+        mend="Move the shapes apart, ask a smaller gap, or put the lay that matters more first.",
+    )
