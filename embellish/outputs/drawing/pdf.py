@@ -80,6 +80,9 @@ class _Page:
         self.height_mm = height_mm
         self.name = name
         self.stored = stored
+        # reportlab leaves see-through states out of a stored picture's resources, so that there
+        # they are named and handed over by us; None on a page.
+        self.opacities: dict[str, float] | None = None
 
     def points(self, xy_mm: Floats) -> Floats:
         turned = np.array(xy_mm, dtype=np.float64)
@@ -138,8 +141,16 @@ class _Page:
             if style.dash_mm:
                 canvas.setDash([dash / MM_PER_PT for dash in style.dash_mm])
         if style.opacity != 1.0:
-            canvas.setFillAlpha(style.opacity)
-            canvas.setStrokeAlpha(style.opacity)
+            self._see_through(style.opacity)
+
+    def _see_through(self, opacity: float) -> None:
+        if self.opacities is None:
+            self.canvas.setFillAlpha(opacity)
+            self.canvas.setStrokeAlpha(opacity)
+        else:
+            name = f"a{round(opacity * 1000)}"
+            self.opacities[name] = opacity
+            self.canvas.addLiteral(f"/{name} gs")
 
     def _path(self, chains: list[Floats], paint: str, *, closed: bool) -> None:
         for chain in chains:
@@ -216,9 +227,10 @@ class _Page:
                 reach = _reach_pt(item.pictures[index])
                 self.canvas.beginForm(name, -reach, -reach, reach, reach)
                 small = _Page(self.canvas, 0.0, name, self.stored)
+                small.opacities = {}
                 for part in item.pictures[index]:
                     small.item(part)
-                self.canvas.endForm()
+                self.canvas.endForm(Resources=_resources(small.opacities))
         places = self.points(item.xy).tolist()
         angles = np.asarray(item.angle_deg).tolist()
         for index, (x, y), angle in zip(
@@ -230,6 +242,25 @@ class _Page:
                 self.canvas.rotate(-angle)
             self.canvas.doForm(names[index])
             self.canvas.restoreState()
+
+
+def _resources(opacities: dict[str, float]) -> Any:
+    from reportlab.pdfbase.pdfdoc import (  # noqa: PLC0415 - loaded by now, see pdf_bytes
+        PDFDictionary,
+        PDFResourceDictionary,
+    )
+
+    resources = PDFResourceDictionary()
+    resources.basicFonts()
+    resources.basicProcs()
+    if opacities:
+        resources.ExtGState = PDFDictionary(
+            {
+                name: PDFDictionary({"ca": opacity, "CA": opacity})
+                for name, opacity in opacities.items()
+            }
+        )
+    return resources
 
 
 def _paint_operator(item: Circles | Chains | Lines | Curves) -> tuple[str, bool]:
