@@ -1,4 +1,4 @@
-"""Arc-and-line outlines as drawing formats want them: as short arcs, as chords, as Béziers.
+"""Arc-and-line outlines as drawing formats want them: as short arcs and as Béziers.
 
 A bulge is tan(sweep / 4), positive clockwise as seen; see ``embellish.geometry.outlines``.
 """
@@ -12,6 +12,7 @@ import numpy as np
 
 from embellish.geometry.arrays import Floats
 from embellish.geometry.outlines import Outline
+from embellish.geometry.segments import arc_frames
 
 _MAX_BULGE: Final = 0.5
 """Arcs of more than 4·atan(0.5) = 106° are halved: near a half circle the centre that an end
@@ -42,46 +43,12 @@ def apexes(starts: Floats, ends: Floats, bulges: Floats) -> Floats:
     return (starts + ends) / 2.0 + across * (bulges[:, None] / 2.0)
 
 
-def radii(starts: Floats, ends: Floats, bulges: Floats) -> Floats:
-    """Return the radius of each arc, shape (n,); inf where the segment is straight."""
-    chord = np.hypot(*(ends - starts).T)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        radius = chord * (1.0 + bulges * bulges) / (4.0 * np.abs(bulges))
-    return np.where(bulges == 0.0, np.inf, radius)
-
-
-def centres(starts: Floats, ends: Floats, bulges: Floats) -> Floats:
-    """Return the centre of each arc, shape (n, 2); nan where the segment is straight."""
-    along = ends - starts
-    across = np.stack([along[:, 1], -along[:, 0]], axis=1)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        off = (bulges * bulges - 1.0) / (4.0 * bulges)
-        return (starts + ends) / 2.0 + across * off[:, None]
-
-
 def steps_for(radius: float, sweep_rad: float, tolerance_mm: float) -> int:
     """Return how many equal chords keep an arc within the tolerance."""
     if radius <= tolerance_mm:
         return max(1, math.ceil(abs(sweep_rad) / (math.pi / 2.0)))
     step = 2.0 * math.acos(1.0 - tolerance_mm / radius)
     return max(1, math.ceil(abs(sweep_rad) / step))
-
-
-def flattened(outline: Outline, tolerance_mm: float) -> Floats:
-    """Return the ring of chord points, shape (m, 2), none further than the tolerance inside."""
-    points, bulges = short_arcs(outline)
-    ends = np.roll(points, -1, axis=0)
-    mids, rads = centres(points, ends, bulges), radii(points, ends, bulges)
-    ring: list[Floats] = []
-    for start, bulge, mid, rad in zip(points, bulges.tolist(), mids, rads.tolist(), strict=True):
-        ring.append(start[None, :])
-        if bulge == 0.0 or not math.isfinite(rad):
-            continue
-        sweep = 4.0 * math.atan(bulge)
-        count = steps_for(rad, sweep, tolerance_mm)
-        turns = sweep * np.arange(1, count) / count
-        ring.append(_turned(start - mid, turns) + mid)
-    return np.concatenate(ring)
 
 
 def circle_ring(x: float, y: float, radius: float, tolerance_mm: float) -> Floats:
@@ -95,12 +62,12 @@ def beziers(outline: Outline, tolerance_mm: float) -> Floats:
     """Return the outline as cubic Bézier segments, shape (m, 4, 2), within the tolerance."""
     points, bulges = short_arcs(outline)
     ends = np.roll(points, -1, axis=0)
-    mids, rads = centres(points, ends, bulges), radii(points, ends, bulges)
+    mids, rads, _ = arc_frames(points, bulges)
     chains: list[Floats] = []
     for start, end, bulge, mid, rad in zip(
         points, ends, bulges.tolist(), mids, rads.tolist(), strict=True
     ):
-        if bulge == 0.0 or not math.isfinite(rad):
+        if not math.isfinite(rad):
             thirds = np.array([0.0, 1.0 / 3.0, 2.0 / 3.0, 1.0])[:, None]
             chains.append((start + (end - start) * thirds)[None])
             continue

@@ -14,7 +14,8 @@ from typing import Final
 import numpy as np
 
 from embellish.geometry.arrays import Floats
-from embellish.outputs.drawing.arcs import circle_ring, flattened
+from embellish.geometry.outlines import sampled
+from embellish.outputs.drawing.arcs import circle_ring
 from embellish.outputs.drawing.drawing import Chains, Circles, Drawing, Item, Lines
 from embellish.units import MM_PER_PLOTTER_UNIT
 
@@ -83,7 +84,7 @@ def _cuts(item: Item, height_mm: float, plotter: Plotter) -> list[str]:
             return [_polyline(ring, height_mm, plotter, closed=True) for ring in rings]
         case Chains():
             return [
-                _polyline(flattened(outline, tolerance), height_mm, plotter, closed=True)
+                _polyline(sampled(outline, tolerance), height_mm, plotter, closed=True)
                 for outline in item.outlines
             ]
         case Lines():

@@ -10,7 +10,8 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from embellish.geometry.arrays import Floats
-from embellish.outputs.drawing.arcs import circle_ring, flattened
+from embellish.geometry.outlines import sampled
+from embellish.outputs.drawing.arcs import circle_ring
 from embellish.outputs.drawing.drawing import (
     Chains,
     Circles,
@@ -88,7 +89,7 @@ def _outlines(image: Image.Image, item: Circles | Chains | Lines | Curves, px: f
             _circles(image, item, px)
         case Chains():
             for outline in item.outlines:
-                ring = flattened(outline, _FLATNESS_PX / px)
+                ring = sampled(outline, _FLATNESS_PX / px)
                 _rings(image, [ring], item.style, px, closed=True)
         case Lines():
             for line in item.lines:

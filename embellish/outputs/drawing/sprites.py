@@ -16,7 +16,8 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from embellish.geometry.arrays import Floats, Ints
-from embellish.outputs.drawing.arcs import circle_ring, flattened
+from embellish.geometry.outlines import sampled
+from embellish.outputs.drawing.arcs import circle_ring
 from embellish.outputs.drawing.drawing import Chains, Circles, Lines, Style
 from embellish.outputs.drawing.raster import rgb, whole
 
@@ -102,7 +103,7 @@ def _parts(item: Circles | Chains | Lines, px: float) -> list[tuple[Floats, Styl
             ]
             closed = True
         case Chains():
-            rings, closed = [flattened(outline, tolerance) for outline in item.outlines], True
+            rings, closed = [sampled(outline, tolerance) for outline in item.outlines], True
         case Lines():
             rings, closed = item.lines, item.closed
     style = item.style

@@ -8,6 +8,7 @@ places, so the same drawing is the same bytes.
 from __future__ import annotations
 
 import base64
+import math
 from collections.abc import Iterator
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
@@ -17,7 +18,8 @@ import svgwrite
 
 from embellish.geometry.arrays import Floats
 from embellish.geometry.outlines import Outline
-from embellish.outputs.drawing.arcs import radii, short_arcs
+from embellish.geometry.segments import arc_frames
+from embellish.outputs.drawing.arcs import short_arcs
 from embellish.outputs.drawing.drawing import (
     Chains,
     Circles,
@@ -170,14 +172,14 @@ def chain_data(outline: Outline) -> str:
     """Return the path data of a closed outline: absolute M, L, A and Z, no arc over 106°."""
     points, bulges = short_arcs(outline)
     ends = np.roll(points, -1, axis=0)
-    rads = radii(points, ends, bulges)
+    _, rads, _ = arc_frames(points, bulges)
     parts = [f"M {number(points[0, 0])} {number(points[0, 1])}"]
     last = len(points) - 1
     for i, ((x, y), bulge, rad) in enumerate(
         zip(ends.tolist(), bulges.tolist(), rads.tolist(), strict=True)
     ):
         place = f"{number(x)} {number(y)}"
-        if bulge == 0.0:
+        if not math.isfinite(rad):
             # Z draws the last straight side.
             if i != last:
                 parts.append(f"L {place}")

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from embellish.geometry.outlines import Outline, circle
-from embellish.outputs.drawing.arcs import flattened
+from embellish.geometry.outlines import sampled as outline_points
 from embellish.outputs.drawing.drawing import (
     Chains,
     Circles,
@@ -116,7 +116,7 @@ def test_chain_data_draws_the_outline_itself(outline):
     points = sampled(chain_data(outline))
     assert distance_to(outline, points).max() < 2e-5
     # And all of it: each vertex and each arc's own middle is reached.
-    chords = flattened(outline, 0.01)
+    chords = outline_points(outline, 0.01)
     reached = np.hypot(*(chords[:, None] - points[None]).transpose(2, 0, 1)).min(axis=1)
     assert reached.max() < 0.7 * max(1.0, np.abs(outline.points).max() / 10)
 
