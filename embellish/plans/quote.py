@@ -327,6 +327,8 @@ def _materials(materials: MaterialsPlan, cent: Decimal) -> QuoteLine:
     rule = f"whole packs of {len(known)} codes, spares included"
     if unknown:
         rule += f"; cost not known of {', '.join(unknown)}"
+    if any(pack.invented for line in materials.lines for pack in line.piece.packs):
+        rule += "; prices among them are invented examples - enter yours"
     return QuoteLine("materials bought", rule, rounded(total(known), cent))
 
 
@@ -413,5 +415,6 @@ def _percent(share: Decimal) -> str:
 
 
 def _number(amount: Decimal) -> str:
-    text = f"{amount:f}"
+    """Return a number for reading: at most four decimals, none that say nothing."""
+    text = f"{rounded(amount, Decimal('0.0001')):f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

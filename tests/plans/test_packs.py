@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
 from decimal import Decimal
 
 import pytest
@@ -14,20 +15,21 @@ from embellish.plans import packs as module
 from embellish.plans.packs import cheapest, enough_to_buy
 
 
-def sold(*rows):
+def sold(*rows: tuple[int, str]) -> list[Pack]:
     return [Pack(pieces=pieces, price=Decimal(price)) for pieces, price in rows]
 
 
-def key(chosen):
+def key(chosen: Iterable[tuple[Pack, int]]) -> tuple[Decimal, int, int]:
     """Cost, pieces, packs: what is least, in this order."""
+    chosen = list(chosen)
     return (
-        sum(pack.price * number for pack, number in chosen),
+        sum((pack.price * number for pack, number in chosen), Decimal(0)),
         sum(pack.pieces * number for pack, number in chosen),
         sum(number for _, number in chosen),
     )
 
 
-def by_trying_all(packs, demand):
+def by_trying_all(packs: list[Pack], demand: int) -> tuple[Decimal, int, int]:
     ranges = [range(-(-demand // pack.pieces) + 1) for pack in packs]
     return min(
         key(list(zip(packs, numbers, strict=True)))
