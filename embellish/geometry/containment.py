@@ -143,7 +143,8 @@ def _shaped(centre: Floats, turn_deg: Floats, part: Part, edge: _Edge) -> Floats
         np.minimum.at(beyond, seats[crosses], _beyond(outline, lines)[crosses])
     crossed |= out > 0.0
     out = np.maximum(out, np.where(np.isfinite(beyond), beyond, 0.0))
-    return np.where(crossed, -out, least) + 0.0
+    clearance: Floats = np.where(crossed, -out, least) + 0.0
+    return clearance
 
 
 def _in_frame(

@@ -105,9 +105,9 @@ class Outline:
     @property
     def convex(self) -> bool:
         """Whether no arc bends inward and no corner turns inward."""
-        arriving, leaving = tangents(self)
-        turn = arriving[:, 0] * leaving[:, 1] - arriving[:, 1] * leaving[:, 0]
-        return not self.hollow and bool(np.all(turn >= -1e-9))
+        sin, cos = corners(self)
+        back = (cos < 0.0) & (np.abs(sin) < 1e-9) & np.signbit(sin)
+        return not self.hollow and bool(np.all(sin >= -1e-9)) and not np.any(back)
 
 
 def circle(diameter_mm: float) -> Outline:
@@ -127,6 +127,21 @@ def tangents(outline: Outline) -> tuple[Floats, Floats]:
     leaving = cos * step - sin * across
     arriving = cos * step + sin * across
     return np.roll(arriving, 1, axis=0), leaving
+
+
+def corners(outline: Outline) -> tuple[Floats, Floats]:
+    """Return sine and cosine of the turn at each vertex, shape (n,), clockwise positive.
+
+    Where the chain turns straight back, its arcs tell whether that is a tip (sine 0) or the
+    bottom of an inlet (sine -0.0).
+    """
+    arriving, leaving = tangents(outline)
+    sin = arriving[:, 0] * leaving[:, 1] - arriving[:, 1] * leaving[:, 0]
+    cos = (arriving * leaving).sum(axis=1)
+    _, radius, _ = arc_frames(outline.points, outline.bulges)
+    bend = np.sign(outline.bulges) / radius
+    back = (cos < 0.0) & (np.abs(sin) < 1e-9)
+    return np.where(back, np.copysign(0.0, -(bend + np.roll(bend, 1))), sin), cos
 
 
 def placed(outline: Outline, x_mm: float, y_mm: float, angle_deg: float = 0.0) -> Outline:
