@@ -6,7 +6,8 @@ the number of pieces bought, one pass a pack size (the unbounded knapsack recurr
 one running minimum along strides of that size. Large demands are first brought down: with n* the
 size that is cheapest a piece, n*/gcd(n*, n) packs of another size n can be swapped for n/gcd of
 it, the same pieces at no more cost, so an optimum has fewer than that of each other size and the
-rest is n*. (Gilmore & Gomory, "The theory and computation of knapsack functions", 1966, from
+rest is n*; and among any n* packs some add up to a multiple of n*, so it has fewer than n* others
+in all. (Gilmore & Gomory, "The theory and computation of knapsack functions", 1966, from
 memory.)
 """
 
@@ -98,7 +99,11 @@ def _reduced(sold: list[Pack], cost: list[int], demand: int) -> tuple[tuple[int,
     """Return (index, number) of packs that some optimum has, what is left, and if that is sure."""
     star = min(range(len(sold)), key=lambda i: (Fraction(cost[i], sold[i].pieces), -sold[i].pieces))
     size = sold[star].pieces
-    bound = sum((size // gcd(size, pack.pieces) - 1) * pack.pieces for pack in sold)
+    others = [pack.pieces for pack in sold if pack.pieces != size]
+    bound = min(
+        sum((size // gcd(size, other) - 1) * other for other in others),
+        (size - 1) * max(others, default=0),
+    )
     room = CELLS // (2 * len(sold))
     sure = max(0, demand - bound) // size
     number = max(sure, -(-max(0, demand - room) // size))
