@@ -14,6 +14,7 @@ from typing import Any, Final
 import numpy as np
 
 from embellish.errors import OutputError
+from embellish.outputs.colours import rgb
 from embellish.outputs.drawing.drawing import (
     Chains,
     Circles,
@@ -25,7 +26,6 @@ from embellish.outputs.drawing.drawing import (
     Stamps,
     Words,
 )
-from embellish.outputs.drawing.raster import rgb
 
 _MILLIMETRES: Final = 4
 

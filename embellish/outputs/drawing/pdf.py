@@ -14,6 +14,7 @@ from typing import Any, Final
 import numpy as np
 
 from embellish.geometry.arrays import Floats
+from embellish.outputs.colours import rgb
 from embellish.outputs.drawing.arcs import arc_beziers, beziers
 from embellish.outputs.drawing.drawing import (
     Chains,
@@ -30,7 +31,6 @@ from embellish.outputs.drawing.drawing import (
 )
 from embellish.outputs.drawing.fonts import CAP_SHARE, drawable, font_file
 from embellish.outputs.drawing.numbers import rows
-from embellish.outputs.drawing.raster import rgb
 from embellish.units import MM_PER_PT
 
 ARC_TOLERANCE_MM: Final = 5e-5

@@ -11,6 +11,7 @@ from PIL import Image, ImageDraw
 
 from embellish.geometry.arrays import Floats
 from embellish.geometry.outlines import sampled
+from embellish.outputs.colours import rgb
 from embellish.outputs.drawing.arcs import circle_ring
 from embellish.outputs.drawing.drawing import (
     Chains,
@@ -26,7 +27,7 @@ from embellish.outputs.drawing.drawing import (
     Words,
 )
 from embellish.outputs.drawing.fonts import CAP_SHARE, drawable, font
-from embellish.outputs.drawing.raster import Rule, dashed, fill, rgb, stroke
+from embellish.outputs.drawing.raster import Rule, dashed, fill, stroke
 from embellish.outputs.drawing.sprites import stamp
 from embellish.units import MM_PER_INCH
 

@@ -14,18 +14,13 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from embellish.geometry.arrays import Floats
+from embellish.outputs.colours import rgb
 
 OVERSAMPLE: Final = 8
 _TILE_PX: Final = 256
 
 Rule = Literal["nonzero", "evenodd"]
-Rgb: TypeAlias = tuple[int, int, int]
 _Drawer: TypeAlias = Callable[[int, int, int, int], Image.Image]
-
-
-def rgb(colour: str) -> Rgb:
-    """Return the red, green and blue of '#rrggbb'."""
-    return int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16)
 
 
 def fill(

@@ -17,9 +17,10 @@ from PIL import Image, ImageDraw
 
 from embellish.geometry.arrays import Floats, Ints
 from embellish.geometry.outlines import sampled
+from embellish.outputs.colours import rgb
 from embellish.outputs.drawing.arcs import circle_ring
 from embellish.outputs.drawing.drawing import Chains, Circles, Lines, Style
-from embellish.outputs.drawing.raster import rgb, whole
+from embellish.outputs.drawing.raster import whole
 
 Small: TypeAlias = tuple[Circles | Chains | Lines, ...]
 
