@@ -10,7 +10,8 @@ from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Piece
 from embellish.outputs.quote import quote_json
 from embellish.plans.materials import plan_materials
-from embellish.plans.quote import PriceSettings, QuotePlan, WorkAmounts, plan_quote, set_counts
+from embellish.plans.price_settings import PriceSettings
+from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
 from embellish.plans.title import TitleBlock
 from tests.plans.seats import layout_of, stone
 

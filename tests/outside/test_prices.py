@@ -8,7 +8,8 @@ import pytest
 
 from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import rounded
-from embellish.plans.quote import PriceSettings, QuotePlan, WorkAmounts, plan_quote
+from embellish.plans.price_settings import PriceSettings
+from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote
 
 CENT = Decimal("0.01")
 

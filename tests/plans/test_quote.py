@@ -13,15 +13,8 @@ from pydantic import ValidationError
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Member, Piece, Unit
 from embellish.plans.materials import MaterialSettings, MaterialsPlan, plan_materials
-from embellish.plans.quote import (
-    DEFAULT,
-    PriceSettings,
-    QuoteLine,
-    QuotePlan,
-    WorkAmounts,
-    plan_quote,
-    set_counts,
-)
+from embellish.plans.price_settings import DEFAULT, PriceSettings
+from embellish.plans.quote import QuoteLine, QuotePlan, WorkAmounts, plan_quote, set_counts
 from tests.plans.seats import layout_of, stone
 
 A = stone("A", (144, "1.10"), (1440, "8.50"))
