@@ -1,4 +1,4 @@
-"""What a shop says of its rates: the job's ``[price]``. A rate not entered is a labelled default."""
+"""What a shop says of its rates: the job's ``[price]``. Rates not entered are labelled defaults."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ MINUTES_PER_PIECE: Final[dict[SetBy, Decimal]] = {
     "hand": Decimal("0.10"),
     "sewn": Decimal("0.40"),
 }
-"""Defaults. From memory: 8-15 pieces a minute by hand, hundreds when brushed in; sewn is a guess."""
+"""From memory: 8-15 pieces a minute by hand, hundreds when brushed in; sewn is a guess."""
 
 
 class PriceSettings(BaseModel):
