@@ -20,6 +20,8 @@ from embellish.artwork.selecting import select
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Piece, Unit
 from embellish.catalogue.shapes import (
+    centred_piece,
+    centred_unit,
     piece_footprint,
     reduced_angle,
     turn_symmetry_deg,
@@ -28,7 +30,7 @@ from embellish.catalogue.shapes import (
 from embellish.errors import CatalogueError, EmbellishError, JobError
 from embellish.findings import Finding
 from embellish.formats.tables import nearest
-from embellish.geometry.arrays import Floats, Ints
+from embellish.geometry.arrays import Ints
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine
@@ -62,9 +64,9 @@ class Sorts:
         for lay in job.lay:
             for name in lay.codes:
                 if name in catalogue.pieces:
-                    pieces[name] = catalogue.pieces[name]
+                    pieces[name] = centred_piece(catalogue.pieces[name])
                 elif name in catalogue.units:
-                    units[name] = catalogue.units[name]
+                    units[name] = _unit(catalogue.units[name], catalogue)
                 else:
                     raise JobError(
                         f"no catalogue of this job has a piece '{name}'",
@@ -73,13 +75,7 @@ class Sorts:
                     )
         for unit in units.values():
             for member in unit.members:
-                if member.piece not in catalogue.pieces:
-                    raise CatalogueError(
-                        f"its member '{member.piece}' is not in the catalogues",
-                        item=f"unit '{unit.name}'",
-                        mend=nearest(member.piece, catalogue.pieces),
-                    )
-                pieces.setdefault(member.piece, catalogue.pieces[member.piece])
+                pieces.setdefault(member.piece, centred_piece(catalogue.pieces[member.piece]))
         return cls(
             tuple(pieces.values()),
             tuple(units.values()),
@@ -217,6 +213,17 @@ def default_mark(set_by: SetBy, way: str, greatest_mm: float) -> Mark:
     return "outline" if WAYS[way].fills else "line"
 
 
+def _unit(unit: Unit, catalogue: Catalogue) -> Unit:
+    for member in unit.members:
+        if member.piece not in catalogue.pieces:
+            raise CatalogueError(
+                f"its member '{member.piece}' is not in the catalogues",
+                item=f"unit '{unit.name}'",
+                mend=nearest(member.piece, catalogue.pieces),
+            )
+    return centred_unit(unit, catalogue.pieces)
+
+
 def _lay_one(
     lay: LayTable,
     shapes: tuple[Shape, ...],
@@ -289,20 +296,24 @@ def _with_seats(
     sort = chosen[seats.choice] if len(seats) else seats.choice
     is_piece = sort < len(sorts.pieces)
 
-    def both(old: Floats | Ints, new: Floats | Ints) -> Floats | Ints:
-        return np.concatenate([old, new])
-
-    return replace(
-        layout,
-        xy=both(layout.xy, seats.xy),
-        angle_deg=both(layout.angle_deg, seats.angle_deg),
-        piece=both(layout.piece, np.where(is_piece, sort, -1)),
-        unit=both(layout.unit, np.where(is_piece, -1, sort - len(sorts.pieces))),
-        lay=both(layout.lay, np.full(len(seats), number)),
-        shape=both(layout.shape, of_shapes[seats.shape] if len(seats) else seats.shape),
-        row=both(layout.row, seats.row),
-        u=both(layout.u, seats.u),
+    added = Layout(
+        pieces=layout.pieces,
+        units=layout.units,
+        piece_footprints=layout.piece_footprints,
+        unit_footprints=layout.unit_footprints,
+        lays=layout.lays,
+        shape_ids=layout.shape_ids,
+        xy=seats.xy,
+        angle_deg=seats.angle_deg,
+        piece=np.where(is_piece, sort, -1),
+        unit=np.where(is_piece, -1, sort - len(sorts.pieces)),
+        lay=np.full(len(seats), number),
+        shape=of_shapes[seats.shape] if len(seats) else seats.shape,
+        row=seats.row,
+        u=seats.u,
+        page_mm=layout.page_mm,
     )
+    return layout.joined(added)
 
 
 def _reduced(layout: Layout, sorts: Sorts) -> Layout:

@@ -105,6 +105,20 @@ class Layout:
         columns = ("xy", "angle_deg", "piece", "unit", "lay", "shape", "row", "u")
         return replace(self, **{name: getattr(self, name)[keep] for name in columns})
 
+    def joined(self, other: Layout) -> Layout:
+        """Return this layout with the seats of another, of the same pieces and lays, after it."""
+        return replace(
+            self,
+            xy=np.concatenate([self.xy, other.xy]),
+            angle_deg=np.concatenate([self.angle_deg, other.angle_deg]),
+            piece=np.concatenate([self.piece, other.piece]),
+            unit=np.concatenate([self.unit, other.unit]),
+            lay=np.concatenate([self.lay, other.lay]),
+            shape=np.concatenate([self.shape, other.shape]),
+            row=np.concatenate([self.row, other.row]),
+            u=np.concatenate([self.u, other.u]),
+        )
+
     def mapped(self, affine: Affine) -> Layout:
         """Return the layout under a rigid map (a mirror turns angles about)."""
         return replace(

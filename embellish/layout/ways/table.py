@@ -1,0 +1,9 @@
+"""The ways, by the name a job gives them. Adding a way is one file beside this and one entry."""
+
+from __future__ import annotations
+
+from embellish.layout.ways.grid import GRID
+from embellish.layout.ways.row import ROW
+from embellish.layout.ways.way import Way
+
+WAYS: dict[str, Way] = {way.name: way for way in (ROW, GRID)}

@@ -1,0 +1,215 @@
+"""The laws of a made folder, read from its files alone, as another program would read them."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import json
+import math
+import re
+from collections import Counter
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from lxml import etree
+from scipy.spatial import cKDTree
+
+from tests.decoders import decode_dst
+
+SVG = "{http://www.w3.org/2000/svg}"
+Facts = dict[str, Any]
+
+
+def check_made(out: Path) -> Facts:
+    """Check every law that the files of one folder can show; return layout.json."""
+    layout = json.loads((out / "layout.json").read_text(encoding="utf-8"))
+    check_hashes(out)
+    check_layout(layout)
+    check_round_gaps(layout)
+    check_materials(out, layout)
+    if (out / "templates" / "templates.json").exists():
+        check_templates(out / "templates", layout)
+    else:
+        assert not any(lay["set_by"] == "template" and lay["count"] for lay in layout["lays"])
+    if (out / "marks" / "marks.json").exists():
+        check_marks(out / "marks", layout)
+    return dict(layout)
+
+
+def check_hashes(out: Path) -> None:
+    """made.json names every file, and each is as it says."""
+    made = json.loads((out / "made.json").read_text(encoding="utf-8"))
+    named = {entry["name"]: entry["sha256"] for entry in made["files"]}
+    there = {
+        path.relative_to(out).as_posix()
+        for path in out.rglob("*")
+        if path.is_file() and not path.relative_to(out).as_posix().startswith(".")
+    }
+    assert there == {*named, "made.json"}
+    for name, sha256 in named.items():
+        assert hashlib.sha256((out / name).read_bytes()).hexdigest() == sha256, name
+
+
+def check_layout(layout: Facts) -> None:
+    """The columns fit together; counts and bounds are those of the seats."""
+    assert (layout["format"], layout["version"], layout["units"]) == ("embellish-layout", 1, "mm")
+    seats = layout["seats"]
+    count = layout["summary"]["count"]
+    assert {len(column) for column in seats.values()} == {count}
+    for piece, unit in zip(seats["piece"], seats["unit"], strict=True):
+        assert (piece == -1) != (unit == -1)
+    counts = Counter(seats["lay"])
+    assert [lay["count"] for lay in layout["lays"]] == [
+        counts[i] for i in range(len(layout["lays"]))
+    ]
+    assert all(0 <= angle < 360 for angle in seats["angle_deg"])
+    assert seats["lay"] == sorted(seats["lay"])
+
+
+def check_round_gaps(layout: Facts) -> None:
+    """No gap between two round pieces is below the larger of their lays', without tolerance."""
+    seats = layout["seats"]
+    is_round = np.array([piece["shape"] == "round" for piece in layout["pieces"]], dtype=bool)
+    piece = np.array(seats["piece"], dtype=int)
+    keep = (piece >= 0) & np.append(is_round, False)[piece]
+    if keep.sum() < 2:
+        return
+    xy = np.column_stack([seats["x"], seats["y"]])[keep]
+    radius = np.array([p["max_length_mm"] for p in layout["pieces"]])[piece[keep]] / 2
+    lay = np.array(seats["lay"])[keep]
+    gap = np.array([each["gap_mm"] for each in layout["lays"]])[lay]
+    lapped = np.array([each["lapped"] for each in layout["lays"]])[lay]
+    reach = 2 * radius.max() + gap.max()
+    pairs = cKDTree(xy).query_pairs(reach + 1e-3, output_type="ndarray")
+    i, j = pairs[:, 0], pairs[:, 1]
+    free = np.hypot(*(xy[i] - xy[j]).T) - radius[i] - radius[j]
+    bound = ~((lay[i] == lay[j]) & lapped[i])
+    asked = np.maximum(gap[i], gap[j])
+    # Floating sums of the radii alone may differ in the last bit.
+    assert (free[bound] >= asked[bound] - 1e-12).all(), (free - asked)[bound].min()
+    if keep.all() and bound.all() and len(free):
+        told = layout["summary"]["min_gap_mm"]
+        assert told <= free.min() + 1e-9
+
+
+def pieces_of(layout: Facts) -> list[list[str]]:
+    """The codes of what stands on each seat, units in full."""
+    units = [[m["piece"] for m in unit["members"]] for unit in layout["units_of_pieces"]]
+    codes = [piece["code"] for piece in layout["pieces"]]
+    return [
+        [codes[piece]] if piece >= 0 else units[unit]
+        for piece, unit in zip(layout["seats"]["piece"], layout["seats"]["unit"], strict=True)
+    ]
+
+
+def check_materials(out: Path, layout: Facts) -> None:
+    """Counts are the seats with units in full × quantity; packs are never short."""
+    materials = json.loads((out / "materials.json").read_text(encoding="utf-8"))
+    counted = Counter(code for codes in pieces_of(layout) for code in codes)
+    lines = {line["code"]: line for line in materials["lines"]}
+    assert len(lines) == len(materials["lines"])
+    assert {code: line["per_garment"] for code, line in lines.items() if line["count"]} == counted
+    for line in lines.values():
+        assert line["count"] == line["per_garment"] * layout["quantity"]
+        assert line["needed"] == line["count"] + line["spare"]
+        bought = sum(pack["pieces"] * pack["quantity"] for pack in line["packs"])
+        if line["packs"]:
+            assert bought + line["from_stock"] >= line["needed"]
+            cost = sum(Decimal(p["price"]) * p["quantity"] for p in line["packs"])
+            assert Decimal(line["cost"]) == cost
+    with (out / "materials.csv").open(newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert {row["code"] for row in rows} >= set(lines)
+
+
+def mapped(affine: list[float], x: float, y: float) -> tuple[float, float]:
+    a, b, c, d, e, f = affine
+    return a * x + c * y + e, b * x + d * y + f
+
+
+def check_rigid(affine: list[float], *, mirrored: bool) -> None:
+    a, b, c, d, _, _ = affine
+    assert abs(a * a + b * b - 1) <= 1e-9
+    assert abs(c * c + d * d - 1) <= 1e-9
+    assert abs(a * c + b * d) <= 1e-9
+    assert (a * d - b * c < 0) == mirrored
+
+
+def check_templates(folder: Path, layout: Facts) -> None:
+    """Holes over all templates are the seats set by template, each in its place and size."""
+    facts = json.loads((folder / "templates.json").read_text(encoding="utf-8"))
+    assert (facts["format"], facts["version"]) == ("embellish-templates", 1)
+    seats = layout["seats"]
+    set_by = [lay["set_by"] for lay in layout["lays"]]
+    wanted = [row for row, lay in enumerate(seats["lay"]) if set_by[lay] == "template"]
+    held: list[int] = []
+    for template in facts["templates"]:
+        codes = {code for part in template["parts"] for row in part["seats"]
+                 for code in pieces_of(layout)[row]}  # fmt: skip
+        assert codes <= set(template["order"])
+        copies: Counter[int] = Counter(row for part in template["parts"] for row in part["seats"])
+        held.extend(copies)
+        for part in template["parts"]:
+            check_rigid(part["to_template"], mirrored=part["mirrored"])
+            name = part["file"] if "/" not in part["file"] else part["file"].split("/")[-1]
+            check_holes(folder / name, part, layout)
+    assert sorted(held) == wanted
+
+
+def check_holes(path: Path, part: Facts, layout: Facts) -> None:
+    root = etree.parse(path).getroot()
+    box = re.fullmatch(r"0 0 (\S+) (\S+)", root.get("viewBox"))
+    assert box
+    assert (root.get("width"), root.get("height")) == (f"{box[1]}mm", f"{box[2]}mm")
+    (layer,) = [g for g in root.iter(f"{SVG}g") if g.get("id") == part["layer"]]
+    assert layer.getparent() is root
+    assert layer.get("transform") is None
+    holes = [child for child in layer if isinstance(child.tag, str)]
+    assert len(holes) == len(part["seats"])
+    seats, pieces = layout["seats"], layout["pieces"]
+    for hole, row in zip(holes, part["seats"], strict=True):
+        assert hole.get("transform") is None
+        if hole.tag != f"{SVG}circle":
+            assert hole.tag == f"{SVG}path"
+            assert re.fullmatch(r"M[^a-zL-Z]*([LA][^a-zB-Z]*)+Z\s*", hole.get("d")), hole.get("d")
+            continue
+        x, y = mapped(part["to_template"], seats["x"][row], seats["y"][row])
+        cx, cy, r = (float(hole.get(key)) for key in ("cx", "cy", "r"))
+        assert math.hypot(cx - x, cy - y) < 1e-5
+        assert r >= pieces[seats["piece"][row]]["max_length_mm"] / 2 - 1e-6
+        assert r <= cx <= float(box[1]) - r
+        assert r <= cy <= float(box[2]) - r
+
+
+def check_marks(folder: Path, layout: Facts) -> None:
+    """Every seat of an `each` lay has one mark, and the file sews it in its place."""
+    facts = json.loads((folder / "marks.json").read_text(encoding="utf-8"))
+    assert (facts["format"], facts["version"]) == ("embellish-marks", 1)
+    each: Counter[int] = Counter()
+    seats = layout["seats"]
+    for hooping in facts["hoopings"]:
+        check_rigid(hooping["to_stitch"], mirrored=hooping["mirrored"])
+        name = hooping["file"].split("/")[-1]
+        # The independent decoder gives stitch records alone, absolute, y down, in mm.
+        stitches = decode_dst((folder / name).read_bytes()).stitches_mm
+        for mark in hooping["marks"]:
+            assert mark["kind"] in ("each", "line", "ends", "outline", "cross")
+            own = np.array(stitches[mark["first"] : mark["last"] + 1])
+            assert len(own), mark
+            if mark["kind"] != "each":
+                continue
+            each.update(mark["seats"])
+            assert len(mark["seats"]) == 1 or len(set(mark["seats"])) == 1
+            centre = (own.min(axis=0) + own.max(axis=0)) / 2
+            assert np.abs(centre - mark["centre"]).max() <= 0.1 + 1e-9, mark
+            row = mark["seats"][0]
+            x, y = mapped(hooping["to_stitch"], seats["x"][row], seats["y"][row])
+            piece = layout["pieces"][seats["piece"][row]] if seats["piece"][row] >= 0 else None
+            if piece is not None and piece["fixing"] != "sew-on":
+                assert math.hypot(mark["centre"][0] - x, mark["centre"][1] - y) <= 1e-6
+    marks = [lay["mark"] for lay in layout["lays"]]
+    for row, lay in enumerate(seats["lay"]):
+        if marks[lay] == "each":
+            assert each[row] >= 1, row
