@@ -30,6 +30,8 @@ def parsed_toml(data: bytes, name: str, error: type[EmbellishError]) -> dict[str
         raise error(
             "this is not UTF-8 text", file=name, item=f"line {line}", mend="Save it as UTF-8."
         ) from wrong
+    except RecursionError as wrong:
+        raise error("this is nested too deep", file=name, mend="Write it flat.") from wrong
     except tomllib.TOMLDecodeError as wrong:
         raise error(
             f"this is not TOML: {str(wrong)[:200]}", file=name, mend="Mend that place."

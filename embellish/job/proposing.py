@@ -105,7 +105,7 @@ _TEXT = """\
 #   embellish make THIS-FILE --out SOME-FOLDER
 version = 1
 title = {title}
-revision = "A"   # printed with the title on every output; change it when the customer asks for changes
+revision = "A"   # printed on every output; change it when the customer asks for changes
 quantity = 1     # garments
 catalogues = [{catalogue}]   # a shipped catalogue, or a file of your own beside this one
 seed = 1         # another number gives another arrangement where chance plays a part
@@ -125,7 +125,7 @@ name = "along the outline"
 shapes = "*"
 way = "row"
 pieces = [{code}]   # {what}; several in the list repeat along the row
-gap_mm = {gap}   # free distance between stones: clearance {clearance} and a wall of {wall} in the template
+gap_mm = {gap}   # between stones: clearance {clearance} and a wall of {wall} in the template
 
 # [[lay]]
 # id = "fill"
