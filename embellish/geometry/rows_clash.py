@@ -1,74 +1,184 @@
-"""Clashes within a row: where the path crosses or nearly touches itself."""
+"""Clashes within a row, and with what stands already: where paths cross or nearly touch.
+
+Corners stay. Of two spans the later one is laid anew around the earlier; a span that comes near
+itself is cut between the two places and its later part laid around the earlier. Only then is
+anything dropped.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.geometry.footprints import Standing
+from embellish.geometry.rows_bodies import Lined
+from embellish.geometry.rows_clear import lay_clear
+from embellish.geometry.rows_spans import Sequence, Spans
 from embellish.geometry.rows_track import Track
+
+_MOST_CUTS = 400
+"""A span that comes near itself more often is left to dropping."""
+_SAME_MM = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
-class Standing:
-    """Pieces that stand along a track, in path order.
+class Settled:
+    """Pieces without clashes, and the stretches that carry none of their own: x, y, length."""
+
+    pieces: Lined
+    left_out: Floats
+
+
+def settle(
+    track: Track,
+    spans: Spans,
+    pieces: Lined,
+    sequence: Sequence,
+    others: Standing,
+    asked: float,
+) -> Settled:
+    """Settle the clashes of a row.
 
     Parameters
     ----------
-    s, xy, choice, corner
-        As of a row; s may run on past a closed track's joint.
-    weight : array of shape (n,)
-        The greater stays: 2 at corners, 1 between the sides of a tip, 0 along spans.
-    span : array of shape (n,)
-        The span it belongs to, -1 for those of corners.
-    left_out : array of shape (j, 3)
-        Where pieces were left out: x, y, arc length.
+    track, spans, sequence
+        What the row was laid on and from.
+    pieces
+        The row's pieces; ``span`` tells which span each belongs to.
+    others
+        What stands already and stays.
+    asked
+        The gap to keep.
     """
+    bodies = sequence.bodies
+    none = np.zeros((0, 3))
+    pairs = bodies.clashes(pieces, asked)
+    hit = bodies.room(pieces, others, asked, asked) < -_SAME_MM / 2.0
+    if not len(pairs) and not hit.any():
+        return Settled(pieces, none)
 
-    s: Floats
-    xy: Floats
-    choice: Ints
-    corner: Bools
-    weight: Floats
-    span: Ints
-    left_out: Floats
+    # Corners first: the sharpest stay; a lost one leaves its spans to be laid anew.
+    pinned = pieces.weight > 0.0
+    lost = pinned & hit
+    lost |= _beaten(pieces, pairs[pinned[pairs].all(axis=1)], lost)
+    again = np.zeros(len(spans), dtype=bool)
+    again[_spans_at(track, spans, pieces.xy[lost])] = True
+    mine = pieces.span
+    again[mine[hit & ~pinned]] = True
+    live = pairs[~lost[pairs].any(axis=1)]
+    mixed = live[pinned[live].any(axis=1)]
+    again[mine[mixed[~pinned[mixed]]]] = True
+    both = live[~pinned[live].any(axis=1)]
+    again[np.maximum(mine[both[:, 0]], mine[both[:, 1]])] = True
 
-    def __len__(self) -> int:
-        return len(self.s)
-
-    def taken(self, which: Bools | Ints) -> Standing:
-        """Return some of the pieces."""
-        columns = ("s", "xy", "choice", "corner", "weight", "span")
-        return replace(self, **{name: getattr(self, name)[which] for name in columns})
-
-
-def clashing_pairs(xy: Floats, radius: Floats, asked: float) -> Ints:
-    """Return the pairs (i, j), i < j, of round pieces nearer together than the gap asked."""
-    if len(xy) < 2:
-        return np.zeros((0, 2), dtype=np.int64)
-    reach = 2.0 * float(radius.max()) + asked
-    pairs = cKDTree(xy).query_pairs(reach, output_type="ndarray").astype(np.int64)
-    apart = np.hypot(*(xy[pairs[:, 0]] - xy[pairs[:, 1]]).T)
-    # The last bits of an equal gap are no clash: half the slack that ways lay to is left over.
-    pairs = pairs[apart < radius[pairs[:, 0]] + radius[pairs[:, 1]] + asked - 1e-6]
-    pairs.sort(axis=1)
-    return pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]
+    kept = pieces.taken(~lost & (pinned | ~again[mine]))
+    left: list[Floats] = [none]
+    for index in np.flatnonzero(again).tolist():
+        laid, blocked = _lay_again(track, spans, index, sequence, (kept, others), asked)
+        kept = kept.joined(replace(laid, span=np.full(len(laid), index)))
+        middle = track.at(blocked.mean(axis=1)) if len(blocked) else np.zeros((0, 2))
+        left.append(np.column_stack([middle, blocked[:, 1] - blocked[:, 0]]))
+    pairs = bodies.clashes(kept, asked)
+    hit = bodies.room(kept, others, asked, asked) < -_SAME_MM / 2.0
+    dropped = hit | _beaten(kept, pairs, hit)
+    return Settled(kept.taken(~dropped), np.concatenate(left))
 
 
-def settle_clashes(track: Track, standing: Standing, radius: Floats, asked: float) -> Standing:
-    """Drop what clashes, corners staying first, then earlier pieces."""
-    sizes = radius[standing.choice]
-    pairs = clashing_pairs(standing.xy, sizes, asked)
-    if not len(pairs):
-        return standing
-    rank = np.lexsort((np.arange(len(standing)), -standing.weight))
+def _beaten(pieces: Lined, pairs: Ints, gone: Bools) -> Bools:
+    """Say who has to go: of each pair the lighter, then the later, unless its rival has gone."""
+    rank = np.lexsort((np.arange(len(pieces)), -pieces.weight))
     place = np.empty(len(rank), dtype=np.int64)
     place[rank] = np.arange(len(rank))
-    keep = np.ones(len(standing), dtype=bool)
-    first, second = place[pairs].min(axis=1), place[pairs].max(axis=1)
-    for a, b in sorted(zip(first.tolist(), second.tolist(), strict=True)):
-        if keep[rank[a]]:
-            keep[rank[b]] = False
-    return standing.taken(keep)
+    gone = gone.copy()
+    before = gone.copy()
+    ahead, behind = place[pairs].min(axis=1), place[pairs].max(axis=1)
+    for a, b in sorted(zip(ahead.tolist(), behind.tolist(), strict=True)):
+        if not gone[rank[a]]:
+            gone[rank[b]] = True
+    return gone & ~before
+
+
+def _spans_at(track: Track, spans: Spans, xy: Floats) -> Ints:
+    """Return the spans that start or end at any of some places."""
+    if not len(xy):
+        return np.zeros(0, dtype=np.int64)
+    near = np.zeros(len(spans), dtype=bool)
+    for ends in (spans.low, spans.high):
+        apart = track.at(ends)[:, None, :] - xy
+        near |= (np.hypot(apart[..., 0], apart[..., 1]) < _SAME_MM).any(axis=1)
+    return np.flatnonzero(near)
+
+
+def _lay_again(
+    track: Track,
+    spans: Spans,
+    index: int,
+    sequence: Sequence,
+    around: tuple[Lined, Standing],
+    asked: float,
+) -> tuple[Lined, Floats]:
+    """Lay a span around all that stays, cutting it wherever it comes near itself."""
+    kept, others = around
+    bodies = sequence.bodies
+    span = spans.taken(np.array([index]))
+    fixed = Lined.none()
+    left: list[Floats] = [np.zeros((0, 2))]
+    if spans.loop:
+        # A loop is cut where it starts; the piece there stands for both its ends.
+        s = span.start
+        low, high = s - track.length, s + track.length
+        tangent = track.tangent_deg(s, low, high, sequence.window)
+        zero = np.zeros(1)
+        fixed = Lined(s, track.at(s), tangent, np.zeros(1, dtype=np.int64), zero, zero.astype(int))
+        if (bodies.room(fixed, _all(kept, others, sequence), asked, asked) < -_SAME_MM / 2.0)[0]:
+            fixed = Lined.none()
+        span = replace(span, own_start=np.zeros(1, dtype=bool), loop=False)
+    for _ in range(_MOST_CUTS):
+        standing = _all(kept.joined(fixed), others, sequence)
+        ends = np.concatenate([track.at(span.start), track.at(span.end)])
+        apart = standing.xy[:, None, :] - ends
+        own = (np.hypot(apart[..., 0], apart[..., 1]) < _SAME_MM).any(axis=1)
+        laid, blocked = lay_clear(
+            track, span, sequence, _some(standing, ~own), _some(standing, own), asked
+        )
+        pairs = bodies.clashes(laid, asked)
+        pairs = pairs[pairs[:, 1] > pairs[:, 0] + 1]
+        if not len(pairs):
+            left.append(blocked)
+            break
+        # The part before the first piece that comes near an earlier one has no clash in itself.
+        first = pairs[np.argmin(pairs[:, 1])]
+        cut = int(first.sum()) // 2
+        part = laid.taken(np.arange(len(laid)) <= cut)
+        fixed = fixed.joined(part)
+        s = laid.s[cut : cut + 1]
+        left.append(blocked[blocked[:, 1] <= s[0]])
+        span = replace(
+            span,
+            start=s,
+            first=np.zeros(1, dtype=np.int64),
+            pinned_start=np.ones(1, dtype=bool),
+            own_start=np.zeros(1, dtype=bool),
+        )
+    return fixed.joined(laid), np.concatenate(left)
+
+
+def _all(kept: Lined, others: Standing, sequence: Sequence) -> Standing:
+    mine = sequence.bodies.standing(kept)
+    return Standing(
+        np.concatenate([mine.xy, others.xy]),
+        np.concatenate([mine.angle_deg, others.angle_deg]),
+        np.concatenate([mine.footprint, others.footprint + len(mine.footprints)]),
+        mine.footprints + others.footprints,
+    )
+
+
+def _some(standing: Standing, which: Bools) -> Standing:
+    return Standing(
+        standing.xy[which],
+        standing.angle_deg[which],
+        standing.footprint[which],
+        standing.footprints,
+    )

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Literal
 
 import numpy as np
 
 from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.geometry.rows_bodies import Bodies, Lined
 from embellish.geometry.rows_solve import Chains, Solved, equal_gaps
 from embellish.geometry.rows_track import Track
+
+_WINDOW = 0.25
+"""Directions are seen over this share of the smallest piece's half on both sides."""
 
 _WHOLE_REPEATS = 0.5
 """Whole repeats between corners may widen the gap by this share of the mean piece, not more."""
@@ -28,8 +32,12 @@ class Spans:
         itself, 1 the piece next to it, -1 a bare end of the path, where nothing stands.
     pinned_start, pinned_end : arrays of shape (k,)
         Whether the sequence counts from that end.
-    bare_start, bare_end : arrays of shape (k,)
-        Share of a gap that a bare end gets.
+    bare : array of shape (k,)
+        Share of a gap that bare ends get.
+    low, high : arrays of shape (k,)
+        The corners or ends of the path around each span: no tangent is seen across them.
+    own_start, own_end : arrays of shape (k,)
+        Whether what stands at that end belongs to the span; a pin's own piece does not.
     loop
         Whether the one span is a whole closed track without pins.
     """
@@ -40,8 +48,11 @@ class Spans:
     last: Ints
     pinned_start: Bools
     pinned_end: Bools
-    bare_start: Floats
-    bare_end: Floats
+    bare: Floats
+    low: Floats
+    high: Floats
+    own_start: Bools
+    own_end: Bools
     loop: bool = False
 
     def __len__(self) -> int:
@@ -49,26 +60,38 @@ class Spans:
 
     def taken(self, which: Bools | Ints) -> Spans:
         """Return some of the spans."""
-        columns = (
-            "start", "end", "first", "last", "pinned_start", "pinned_end", "bare_start", "bare_end",
-        )  # fmt: skip
-        return replace(self, **{name: getattr(self, name)[which] for name in columns})
+        columns = {
+            field.name: getattr(self, field.name)[which]
+            for field in fields(self)
+            if field.name != "loop"
+        }
+        return replace(self, **columns)
 
 
 @dataclass(frozen=True, eq=False)
 class Sequence:
-    """The pieces that repeat along a row: their radii, and how they are dealt out.
+    """The pieces that repeat along a row, and how they are dealt out.
 
     Parameters
     ----------
-    radius : array of shape (k,)
-        Half of what each piece takes along the path.
+    bodies
+        The pieces.
     mirrored
         Whether each span runs alike from both its ends.
     """
 
-    radius: Floats
+    bodies: Bodies
     mirrored: bool = False
+
+    @property
+    def radius(self) -> Floats:
+        """Half of what each piece takes along the path, shape (k,)."""
+        return self.bodies.along
+
+    @property
+    def window(self) -> float:
+        """How far on both sides the direction of the path is seen, in mm."""
+        return _WINDOW * float(self.radius.min())
 
     def choice(self, spans: Spans, gaps: Ints) -> tuple[Ints, Ints]:
         """Return which piece stands at each point of the spans (-1 at bare ends), and its span."""
@@ -105,8 +128,8 @@ class Sequence:
         first_gap = np.concatenate([[0], np.cumsum(gaps)[:-1]])
         last_gap = np.cumsum(gaps) - 1
         bare_start, bare_end = spans.first < 0, spans.last < 0
-        share[first_gap[bare_start]] = spans.bare_start[bare_start]
-        share[last_gap[bare_end]] = spans.bare_end[bare_end]
+        share[first_gap[bare_start]] = spans.bare[bare_start]
+        share[last_gap[bare_end]] = spans.bare[bare_end]
         return Chains(spans.start, spans.end, gaps, taken[at] + taken[at + 1], share)
 
 
@@ -231,3 +254,19 @@ def _nearest(track: Track, spans: Spans, sequence: Sequence, asked: float, gaps:
     gaps = gaps.copy()
     gaps[np.flatnonzero(held)[nearer]] += step[nearer]
     return gaps
+
+
+def line_up(track: Track, spans: Spans, counted: Counted, sequence: Sequence) -> Lined:
+    """Return the pieces that belong to spans, in path order."""
+    if not counted.held.any():
+        return Lined.none()
+    held, gaps = spans.taken(counted.held), counted.gaps[counted.held]
+    chosen, of = sequence.choice(held, gaps)
+    stands = chosen >= 0
+    last = np.cumsum(gaps + 1) - 1
+    stands[(last - gaps)[~held.own_start]] = False
+    stands[last[~held.own_end]] = False
+    s, of = counted.solved.s[stands], of[stands]
+    tangent = track.tangent_deg(s, held.low[of], held.high[of], sequence.window)
+    index = np.flatnonzero(counted.held)[of]
+    return Lined(s, track.at(s), tangent, chosen[stands], np.zeros(len(s)), index)

@@ -10,7 +10,7 @@ alike at the first place where they keep their gap to each other, with no middle
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -37,15 +37,68 @@ class Pitches:
 
 
 @dataclass(frozen=True, eq=False)
+class Rays:
+    """Pairs of ways that leave one pinned place and may stay too near together.
+
+    At a corner they are the way back and the way on; where a path crosses itself, two neighbours
+    of its four ways.
+
+    Parameters
+    ----------
+    s_a, s_b : arrays of shape (k,)
+        Where each way starts.
+    to_a, to_b : arrays of shape (k,)
+        +1 where it runs with the path, -1 against it.
+    room_a, room_b : arrays of shape (k,)
+        Arc that is free along it.
+    wider : array of shape (k,)
+        Added to each pitch, so that the tip is as wide as the row that goes into it.
+    """
+
+    s_a: Floats
+    to_a: Floats
+    room_a: Floats
+    s_b: Floats
+    to_b: Floats
+    room_b: Floats
+    wider: Floats
+
+    def __len__(self) -> int:
+        return len(self.s_a)
+
+    def taken(self, which: Ints | Bools) -> Rays:
+        """Return some of the pairs."""
+        return Rays(*(getattr(self, field.name)[which] for field in fields(self)))
+
+    def a(self, track: Track, way: Floats) -> Floats:
+        """Return points on the first ways; ``way`` is (k,) or (k, j)."""
+        return _along(track, self.s_a, self.to_a, way)
+
+    def b(self, track: Track, way: Floats) -> Floats:
+        """Return points on the second ways."""
+        return _along(track, self.s_b, self.to_b, way)
+
+    def leave_a(self, track: Track, way: Floats, centre: Floats, distance: Floats) -> Floats:
+        """Return the arc on the first ways, from ``way`` on, at a distance from points."""
+        s = self.s_a + self.to_a * way
+        return way + track.first_beyond(s, self.to_a, centre, distance, self.room_a - way)
+
+    def leave_b(self, track: Track, way: Floats, centre: Floats, distance: Floats) -> Floats:
+        """Return the arc on the second ways, from ``way`` on, at a distance from points."""
+        s = self.s_b + self.to_b * way
+        return way + track.first_beyond(s, self.to_b, centre, distance, self.room_b - way)
+
+
+@dataclass(frozen=True, eq=False)
 class Tips:
     """How the row goes at each acute tip.
 
     Parameters
     ----------
     acute : array of shape (k,)
-        Whether the corner is a tip that needs help; the rest says nothing where it is not.
-    before, after : arrays of shape (k,)
-        Arc from the tip to the last piece before it on its own side, and the first after it.
+        Whether the pair of ways needs help; the rest says nothing where it does not.
+    way_a, way_b : arrays of shape (k,)
+        Arc from the tip to the first piece on each way.
     middle_of : array of shape (j,)
         Which tip each middle piece stands at.
     middle_xy : array of shape (j, 2)
@@ -55,125 +108,110 @@ class Tips:
     """
 
     acute: Bools
-    before: Floats
-    after: Floats
+    way_a: Floats
+    way_b: Floats
     middle_of: Ints
     middle_xy: Floats
     middle_way: Floats
 
 
-def tips_of(track: Track, s: Floats, room: Floats, pitches: Pitches) -> Tips:
-    """Work out how a row goes at corners.
+def tips_of(track: Track, rays: Rays, pitches: Pitches) -> Tips:
+    """Work out how a row goes where two ways leave one place.
 
     Parameters
     ----------
     track
         The path.
-    s : array of shape (k,)
-        Where the corners are.
-    room : array of shape (k, 2)
-        Arc that is free before and after each corner.
+    rays
+        The pairs of ways.
     pitches
         Centre distances to keep.
     """
-    k = len(s)
-    no = np.zeros(0)
-    acute = np.zeros(k, dtype=bool)
-    before, after = np.zeros(k), np.zeros(k)
-    middles: list[tuple[Ints, Floats, Floats]] = []
-    tip = track.at(s)
-    back, forth = np.full(k, -1.0), np.ones(k)
-    # Sides that are abreast far enough at the plain pitch need nothing.
-    a = track.first_beyond(s, back, tip, np.full(k, pitches.tip_before), room[:, 0])
-    b = track.first_beyond(s, forth, tip, np.full(k, pitches.tip_after), room[:, 1])
-    apart = _norm(track.at(s - a) - track.at(s + b))
+    k = len(rays)
+    acute, way_a, way_b = np.zeros(k, dtype=bool), np.zeros(k), np.zeros(k)
+    none = np.zeros(k)
+    tip = track.at(rays.s_a)
+    # Ways that are abreast far enough at the plain pitch need nothing.
+    a = rays.leave_a(track, none, tip, pitches.tip_before + rays.wider)
+    b = rays.leave_b(track, none, tip, pitches.tip_after + rays.wider)
+    apart = _norm(rays.a(track, a) - rays.b(track, b))
     left = np.flatnonzero(apart < pitches.abreast)  # nan compares false: no room, no tip
-    if not len(left):
-        return Tips(acute, before, after, left, np.zeros((0, 2)), no)
-
-    way_a, way_b, wider = _open_start(track, s[left], room[left], tip[left], pitches)
-    plain = wider <= _WIDER
-    acute[left[plain]] = True
-    before[left[plain]], after[left[plain]] = way_a[plain], way_b[plain]
-
-    left = left[~plain]
+    tried: list[tuple[Ints, Floats, Floats]] = []
+    if len(left):
+        a, b, wider = _open_start(track, rays.taken(left), tip[left], pitches)
+        plain = wider <= _WIDER
+        acute[left[plain]] = True
+        way_a[left[plain]], way_b[left[plain]] = a[plain], b[plain]
+        left = left[~plain]
     centre, way = tip[left], np.zeros(len(left))
     pitch = pitches.tip_middle
-    tried: list[tuple[Ints, Floats, Floats]] = []
     for _ in range(_MOST_MIDDLE):
         if not len(left):
             break
-        way = _next_middle(track, s[left], way, centre, pitch, room[left].min(axis=1))
+        way = _next_middle(track, rays.taken(left), way, centre, pitch)
         pitch = pitches.middle_middle
         going = ~np.isnan(way)
         left, way = left[going], way[going]
-        here = s[left]
-        centre = 0.5 * (track.at(here - way) + track.at(here + way))
+        mine = rays.taken(left)
+        centre = 0.5 * (mine.a(track, way) + mine.b(track, way))
         tried.append((left, centre, way))
-        n = len(left)
-        a = track.first_beyond(
-            here - way, back[:n], centre, np.full(n, pitches.middle_before), room[left, 0] - way
-        )
-        b = track.first_beyond(
-            here + way, forth[:n], centre, np.full(n, pitches.middle_after), room[left, 1] - way
-        )
-        a, b = way + a, way + b
-        done = _norm(track.at(here - a) - track.at(here + b)) >= pitches.abreast
+        a = mine.leave_a(track, way, centre, pitches.middle_before + mine.wider)
+        b = mine.leave_b(track, way, centre, pitches.middle_after + mine.wider)
+        done = _norm(mine.a(track, a) - mine.b(track, b)) >= pitches.abreast
         acute[left[done]] = True
-        before[left[done]], after[left[done]] = a[done], b[done]
+        way_a[left[done]], way_b[left[done]] = a[done], b[done]
         left, way, centre = left[~done], way[~done], centre[~done]
-    for of, xy, ways in tried:
-        kept = acute[of]
-        middles.append((of[kept], xy[kept], ways[kept]))
-    if not middles:
-        return Tips(acute, before, after, left[:0], np.zeros((0, 2)), no)
+    middles = [(of[acute[of]], xy[acute[of]], way[acute[of]]) for of, xy, way in tried]
+    middles.append((left[:0], np.zeros((0, 2)), np.zeros(0)))
     of, xy, ways = (np.concatenate(column) for column in zip(*middles, strict=True))
-    return Tips(acute, before, after, of, xy, ways)
+    return Tips(acute, way_a, way_b, of, xy, ways)
 
 
 def _open_start(
-    track: Track, s: Floats, room: Floats, tip: Floats, pitches: Pitches
+    track: Track, rays: Rays, tip: Floats, pitches: Pitches
 ) -> tuple[Floats, Floats, Floats]:
-    """Start both sides alike where they keep their gap; also by how much wider the gap gets."""
+    """Start both ways alike where they keep their gap; also by how much wider the gap gets."""
 
     def abreast(way: Floats) -> Floats:
-        apart = track.at(s[:, None] - way) - track.at(s[:, None] + way)
-        return np.hypot(apart[..., 0], apart[..., 1]) - pitches.abreast
+        return _norm(rays.a(track, way) - rays.b(track, way)) - pitches.abreast
 
-    step = np.full(len(s), pitches.abreast / 16.0)
-    way = first_root(abreast, step, room.min(axis=1))
+    step = np.full(len(rays), pitches.abreast / 16.0)
+    a = first_root(abreast, step, np.minimum(rays.room_a, rays.room_b))
+    b = a
     base = max(pitches.tip_before, pitches.tip_after)
-    slack = np.array([pitches.tip_before, pitches.tip_after]) - base
-    a, b = way, way
-    back, forth = np.full(len(s), -1.0), np.ones(len(s))
-    far = np.zeros(len(s))
-    # Equal straight gaps from the tip, not equal arcs: sides that bend differently take turns.
-    for _ in range(8):
-        reach_a = _norm(track.at(s - a) - tip) - slack[0]
-        reach_b = _norm(track.at(s + b) - tip) - slack[1]
+    less_a, less_b = base - pitches.tip_before, base - pitches.tip_after
+    none, far = np.zeros(len(rays)), np.zeros(len(rays))
+    # Equal straight gaps from the tip, not equal arcs: ways that bend differently take turns.
+    for _ in range(12):
+        reach_a = _norm(rays.a(track, a) - tip) + less_a
+        reach_b = _norm(rays.b(track, b) - tip) + less_b
         far = np.maximum(np.maximum(reach_a, reach_b), base)
-        a = track.first_beyond(s, back, tip, far + slack[0], room[:, 0])
-        b = track.first_beyond(s, forth, tip, far + slack[1], room[:, 1])
-        apart = _norm(track.at(s - a) - track.at(s + b))
+        a = rays.leave_a(track, none, tip, far - less_a)
+        b = rays.leave_b(track, none, tip, far - less_b)
+        apart = _norm(rays.a(track, a) - rays.b(track, b))
         short = apart < pitches.abreast
         if not short.any():
             break
-        grow = np.where(short, 1.0 + 1e-12 + (pitches.abreast / apart - 1.0), 1.0)
+        grow = np.where(short, pitches.abreast / apart + 1e-12, 1.0)
         a, b = a * grow, b * grow
-    wider = np.where(np.isnan(far) | np.isnan(a) | np.isnan(b), np.inf, far / base - 1.0)
-    return a, b, wider
+    lost = np.isnan(far) | np.isnan(a) | np.isnan(b)
+    return a, b, np.where(lost, np.inf, far / base - 1.0)
 
 
-def _next_middle(
-    track: Track, s: Floats, way: Floats, centre: Floats, pitch: float, most: Floats
-) -> Floats:
+def _next_middle(track: Track, rays: Rays, way: Floats, centre: Floats, pitch: float) -> Floats:
     def short(more: Floats) -> Floats:
         w = way[:, None] + more
-        middle = 0.5 * (track.at(s[:, None] - w) + track.at(s[:, None] + w))
-        apart = middle - centre[:, None, :]
-        return np.hypot(apart[..., 0], apart[..., 1]) - pitch
+        middle = 0.5 * (rays.a(track, w) + rays.b(track, w))
+        return _norm(middle - centre[:, None, :]) - pitch - rays.wider[:, None]
 
-    return way + first_root(short, np.full(len(s), pitch / 16.0), most - way)
+    most = np.minimum(rays.room_a, rays.room_b) - way
+    return way + first_root(short, np.full(len(rays), pitch / 16.0), most)
+
+
+def _along(track: Track, s: Floats, to: Floats, way: Floats) -> Floats:
+    if way.ndim == 1:
+        return track.at(s + to * way)
+    return track.at(s[:, None] + to[:, None] * way)
 
 
 def _norm(xy: Floats) -> Floats:

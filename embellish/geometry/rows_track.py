@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -63,10 +65,43 @@ class Track:
 
     def heading(self, s: Floats, *, ahead: bool) -> Floats:
         """Return the unit direction of travel just after (or before) positions, shape (n, 2)."""
-        side = "right" if ahead else "left"
-        index = np.clip(np.searchsorted(self.s, self.wrapped(s), side) - 1, 0, len(self.s) - 2)
+        side: Literal["left", "right"] = "right" if ahead else "left"
+        found = np.searchsorted(self.s, self.wrapped(s), side=side)
+        index = np.clip(found - 1, 0, len(self.s) - 2)
         step = self.points[index + 1] - self.points[index]
-        return step / (self.s[index + 1] - self.s[index])[:, None]
+        unit: Floats = step / (self.s[index + 1] - self.s[index])[:, None]
+        return unit
+
+    def tangent_deg(self, s: Floats, low: Floats, high: Floats, window: float) -> Floats:
+        """Return the direction of the path at positions, degrees clockwise as seen, shape (n,).
+
+        It is seen over up to ``window`` on both sides, as a hand sees it, but never beyond ``low``
+        and ``high``: the corners or ends around each position.
+        """
+        reach = np.minimum(window, np.minimum(s - low, high - s))
+        seen = self.at(s + reach) - self.at(s - reach)
+        edge = reach < 1e-3 * window
+        if edge.any():
+            first = (s - low < high - s)[edge]
+            at = s[edge]
+            away = np.where(first, 1.0, -1.0)
+            far = np.minimum(window, (high - low)[edge])
+            seen[edge] = (self.at(at + away * far) - self.at(at)) * away[:, None]
+        return np.mod(np.degrees(np.arctan2(seen[:, 1], seen[:, 0])), 360.0)
+
+    def corner_deg(self, s: Floats, window: float) -> Floats:
+        """Return the direction half-way between coming and going, shape (n,).
+
+        At a cusp the two cancel: there it is square to the way in.
+        """
+        here = self.at(s)
+        came, goes = here - self.at(s - window), self.at(s + window) - here
+        came /= np.maximum(np.hypot(came[:, 0], came[:, 1]), 1e-12)[:, None]
+        goes /= np.maximum(np.hypot(goes[:, 0], goes[:, 1]), 1e-12)[:, None]
+        both = came + goes
+        flat = np.hypot(both[:, 0], both[:, 1]) < 1e-6
+        both = np.where(flat[:, None], np.stack([-came[:, 1], came[:, 0]], axis=1), both)
+        return np.mod(np.degrees(np.arctan2(both[:, 1], both[:, 0])), 360.0)
 
     def first_beyond(
         self, s: Floats, toward: Floats, centre: Floats, distance: Floats, most: Floats
@@ -95,7 +130,7 @@ class Track:
         return first_root(short, distance / 16.0, most)
 
 
-def first_root(function, step: Floats, most: Floats) -> Floats:  # type: ignore[no-untyped-def]
+def first_root(function: Callable[[Floats], Floats], step: Floats, most: Floats) -> Floats:
     """Return the first place from 0 up where functions rise to 0, nan where they do not.
 
     Parameters

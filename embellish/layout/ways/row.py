@@ -10,7 +10,9 @@ from pydantic import Field
 from embellish.artwork.flatten import lines_of
 from embellish.findings import Finding
 from embellish.geometry.arrays import Floats, Ints
+from embellish.geometry.footprints import Standing
 from embellish.geometry.rows import Row, Rule, space_row
+from embellish.geometry.rows_bodies import Bodies
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 
@@ -50,31 +52,37 @@ def lay_row(
         start=settings.start,
         reverse=settings.reverse,
     )
+    across = 90.0 if settings.turn == "across" else 0.0
+    bodies = Bodies(kit.footprints, settings.turn != "fixed", across + settings.turn_deg)
     laid: list[Seats] = []
     findings: list[Finding] = []
     for number, shape in enumerate(ground.shapes):
         for index, line in enumerate(lines_of(shape)):
-            row = space_row(line.points, line.closed, kit.reach_mm, rule)
-            laid.append(_seats(row, number, index, settings))
+            others = _standing(laid, kit)
+            row = space_row(line.points, line.closed, bodies, rule, others)
+            laid.append(_seats(row, number, index))
             findings.extend(_told(row, shape.id))
         progress((number + 1) / len(ground.shapes))
     return Laid(_joined(laid), tuple(findings))
 
 
-def _seats(row: Row, shape: int, index: int, settings: RowSettings) -> Seats:
+def _seats(row: Row, shape: int, index: int) -> Seats:
     n = len(row)
-    angle = row.tangent_deg if settings.turn != "fixed" else np.zeros(n)
-    if settings.turn == "across":
-        angle = angle + 90.0
     return Seats(
         row.xy,
-        np.mod(angle + settings.turn_deg, 360.0),
+        row.angle_deg,
         row.choice,
         np.full(n, shape),
         np.full(n, index),
         row.u,
         row.corner.astype(np.float64),
     )
+
+
+def _standing(laid: list[Seats], kit: Kit) -> Standing:
+    """Return what earlier rows of the lay have set: later ones are laid around it."""
+    seats = _joined(laid)
+    return Standing(seats.xy, seats.angle_deg, seats.choice, kit.footprints)
 
 
 def _joined(laid: list[Seats]) -> Seats:
