@@ -52,7 +52,7 @@ def register(app: typer.Typer) -> None:
                 shape["kind"],
                 shape["fill"] or "-",
                 shape["stroke"] or "-",
-                f"{shape['area_mm2']:.1f}",
+                "-" if shape["area_mm2"] is None else f"{shape['area_mm2']:.1f}",
                 f"{shape['length_mm']:.1f}",
             ]
             for shape in facts["shapes"]

@@ -42,10 +42,10 @@ def register(app: typer.Typer) -> None:
         progress.stage("writing")(0.0)
         place(result.files, out)
         progress.done()
-        facts = result.summary()
+        checked = result.checked
         if as_json:
-            print_json({**facts, "out": str(out)})
+            print_json({**checked.summary(), "out": str(out), "files": sorted(result.files)})
         else:
-            print_findings(result.findings)
+            print_findings(checked.findings)
             print(result.words(str(out)))
-        raise typer.Exit(1 if result.stopped else 0)
+        raise typer.Exit(1 if checked.stopped else 0)

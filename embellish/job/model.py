@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from embellish.layout.layout import Mark, SetBy
 from embellish.layout.ways.way import WaySettings
+from embellish.plans.materials import MaterialSettings
+from embellish.plans.price_settings import PriceSettings
+from embellish.plans.stitch_settings import HoopSettings, StitchSettings
+from embellish.plans.template_settings import TemplateSettings
 
 JOB_VERSION = 1
 
@@ -85,9 +89,8 @@ class Job(Table):
     seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
     artwork: ArtworkTable
     lay: Annotated[tuple[LayTable, ...], Field(min_length=1)]
-    cloth: Any = None
-    marks: Any = None
-    hoop: Any = None
-    template: Any = None
-    price: Any = None
-    materials: Any = None
+    marks: StitchSettings = StitchSettings()
+    hoop: HoopSettings | None = None
+    template: TemplateSettings = TemplateSettings()
+    materials: MaterialSettings = MaterialSettings()
+    price: PriceSettings = PriceSettings()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any, Literal, Protocol
+from typing import Any, Literal
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict
@@ -15,12 +15,8 @@ from embellish.geometry.arrays import Floats, Ints
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.streams import Stream
 
-
-class Progress(Protocol):
-    """Told how far long work has come, as a share from 0 to 1."""
-
-    def __call__(self, share: float) -> None:
-        """Take the share done."""
+Progress = Callable[[float], None]
+"""Told how far long work has come, as a share from 0 to 1."""
 
 
 def no_progress(share: float) -> None:

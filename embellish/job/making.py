@@ -1,0 +1,127 @@
+"""Make a job: lay, plan, check, and every output as bytes; nothing is put on disk here."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from embellish.checks.site import Site
+from embellish.checks.table import check
+from embellish.findings import Finding, gravest_first
+from embellish.job.files import OpenJob
+from embellish.job.laying import Bedded, lay_job
+from embellish.job.planning import Plans, plan_job
+from embellish.layout.layout import Layout
+from embellish.layout.spacing import least_layout_gap
+from embellish.layout.ways.way import Progress, no_progress
+from embellish.outputs.layout import findings_json, layout_json
+from embellish.outputs.materials import materials_csv, materials_json
+from embellish.outputs.quote import quote_json
+from embellish.outputs.templates import template_files
+
+NOT_TO_BE_CUT = "NOT TO BE CUT"
+NOT_TO_BE_SEWN = "NOT TO BE SEWN"
+
+
+@dataclass(frozen=True, eq=False)
+class Checked:
+    """A job laid, planned and checked."""
+
+    opened: OpenJob
+    bedded: Bedded
+    plans: Plans
+    findings: tuple[Finding, ...]
+
+    @property
+    def layout(self) -> Layout:
+        """Where everything stands."""
+        return self.bedded.layout
+
+    @property
+    def stopped(self) -> bool:
+        """Whether an error finding stands, so that nothing may be cut or sewn from this."""
+        return any(finding.severity == "error" for finding in self.findings)
+
+    def summary(self) -> dict[str, Any]:
+        """Return the facts that a command prints."""
+        layout = self.layout
+        counts = Counter(layout.lay.tolist())
+        materials = self.plans.materials
+        return {
+            "title": self.opened.job.title,
+            "fingerprint": self.plans.title.fingerprint,
+            "seats": len(layout),
+            "lays": [
+                {"id": lay.id, "way": lay.way, "set_by": lay.set_by, "count": counts[index]}
+                for index, lay in enumerate(layout.lays)
+            ],
+            "templates": [template.name for template in self.plans.templates.templates],
+            "pieces": {line.code: line.count for line in materials.lines},
+            "cost": None if materials.total is None else str(materials.total),
+            "currency": materials.currency,
+            "findings": [finding.as_json() for finding in self.findings],
+            "stopped": self.stopped,
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """A checked job with all its files, by relative name."""
+
+    checked: Checked
+    files: dict[str, bytes]
+    withheld: bool
+
+    def words(self, out: str) -> str:
+        """Return what was made, in a few lines."""
+        checked = self.checked
+        seats, files = len(checked.layout), len(self.files) + 1
+        lines = [f"{checked.opened.job.title}: {seats} seats, {files} files in {out}"]
+        if self.withheld:
+            lines.append(
+                "An error stands: templates and marks were withheld."
+                " Mend it, or use --anyway to have them stamped."
+            )
+        return "\n".join(lines)
+
+
+def check_job(
+    opened: OpenJob, progress: Callable[[str], Progress] = lambda _: no_progress
+) -> Checked:
+    """Lay, plan and check a job.
+
+    Raises
+    ------
+    EmbellishError
+        For what the user must mend first.
+    """
+    bedded = lay_job(opened.job, opened.artwork, opened.catalogue, progress)
+    plans = plan_job(opened, bedded)
+    site = Site(bedded.layout, bedded.regions, bedded.edges_mm)
+    found = [*opened.findings, *bedded.findings, *plans.findings, *check(site)]
+    return Checked(opened, bedded, plans, tuple(gravest_first(found)))
+
+
+def made_files(
+    opened: OpenJob,
+    *,
+    anyway: bool = False,
+    progress: Callable[[str], Progress] = lambda _: no_progress,
+) -> Made:
+    """Return a job with all its files; machine files only where no error stands, or anyway."""
+    checked = check_job(opened, progress)
+    layout, plans = checked.layout, checked.plans
+    cut_title = replace(plans.title, stop=NOT_TO_BE_CUT) if checked.stopped else plans.title
+    files = {
+        "layout.json": layout_json(layout, opened.job.quantity, least_layout_gap(layout)),
+        "findings.json": findings_json(checked.findings),
+        "materials.json": materials_json(plans.materials),
+        "materials.csv": materials_csv(plans.materials),
+        "quote.json": quote_json(plans.quote, plans.title),
+    }
+    withheld = checked.stopped and not anyway
+    if not withheld:
+        files |= template_files(plans.templates, cut_title)
+    return Made(checked, files, withheld)

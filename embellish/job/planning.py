@@ -1,0 +1,49 @@
+"""Plans of a laid job: everything the work needs, computed afresh from the layout."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from embellish.catalogue.equipment import shipped_equipment
+from embellish.findings import Finding
+from embellish.job.files import OpenJob
+from embellish.job.laying import Bedded
+from embellish.layout.fingerprint import fingerprint
+from embellish.plans.materials import MaterialsPlan, plan_materials
+from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
+from embellish.plans.template import TemplatePlan, plan_templates
+from embellish.plans.title import TitleBlock
+
+
+@dataclass(frozen=True, eq=False)
+class Plans:
+    """All plans of one layout."""
+
+    title: TitleBlock
+    templates: TemplatePlan
+    materials: MaterialsPlan
+    quote: QuotePlan
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the plans noticed."""
+        return (*self.templates.findings, *self.materials.findings, *self.quote.findings)
+
+
+def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
+    """Plan templates, materials and price of a laid job.
+
+    Raises
+    ------
+    EmbellishError
+        For a name of a hoop, sheet or press that there is not.
+    """
+    job, layout = opened.job, bedded.layout
+    equipment = shipped_equipment()
+    title = TitleBlock(job.title, job.revision, fingerprint(layout))
+    templates = plan_templates(layout, job.template.with_sizes(equipment), job.quantity, title)
+    materials = plan_materials(layout, job.quantity, opened.catalogue, job.materials)
+    work = WorkAmounts(set_counts(layout), Decimal(0), 0)
+    quote = plan_quote(materials, work, job.price)
+    return Plans(title, templates, materials, quote)
