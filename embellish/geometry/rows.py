@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -24,6 +24,7 @@ from embellish.geometry.rows_pins import (
 )
 from embellish.geometry.rows_spans import (
     Counted,
+    Course,
     Fit,
     Sequence,
     Spans,
@@ -141,88 +142,73 @@ def space_row(
     track = Track.of(points[::-1] if rule.reverse else points, closed)
     around = Standing(np.zeros((0, 2)), np.zeros(0), np.zeros(0, dtype=np.int64))
     around = around if others is None else others
-    sequence = Sequence(bodies, rule.mirrored)
+    course = Course(track, Sequence(bodies, rule.mirrored), rule.asked)
     if not len(track.points):
-        return _told(track, rule, bodies, Lined.none(), rule.gap_mm)
+        return _told(course, rule, Lined.none())
     if track.length <= 0.0:
-        alone = _alone(track, sequence)
-        return _told(track, rule, bodies, alone, rule.gap_mm, short=True)
-
-    lay = _Lay(track, sequence, rule)
-    laid = lay.between(pins_of(track, sequence, rule.corner_deg, rule.asked, rule.start))
+        return _told(course, rule, _alone(course), short=True)
+    laid = _lay(course, rule, pins_of(course, rule.corner_deg, rule.start))
     if laid is None:
-        alone = _alone(track, sequence)
-        return _told(track, rule, bodies, alone, rule.gap_mm, short=True)
-    if len(bodies.clashes(laid.pieces, laid.asked)):
+        return _told(course, rule, _alone(course), short=True)
+    if len(bodies.clashes(laid.pieces, laid.course.asked)):
         # Only a path with clashes is worth a look for crossings: one piece then serves both ways.
-        pitch = 2.0 * float(sequence.radius[0]) + rule.asked
-        crossed = crossings_of(track, pitch)
+        crossed = crossings_of(track, 2.0 * float(bodies.along[0]) + rule.asked)
         if len(crossed):
-            pins = pins_of(track, sequence, rule.corner_deg, rule.asked, rule.start, crossed)
-            laid = lay.between(pins) or laid
-    settled = settle(track, laid.spans, laid.pieces, sequence, around, laid.asked)
+            laid = _lay(course, rule, pins_of(course, rule.corner_deg, rule.start, crossed)) or laid
+    settled = settle(laid.course, laid.spans, laid.pieces, around)
     short = track.closed and len(settled.pieces) < 3 and not len(settled.left_out)
-    gap = min(rule.gap_mm, laid.asked)
-    return _told(track, rule, bodies, settled.pieces, gap, short, settled.left_out)
+    return _told(laid.course, rule, settled.pieces, short=short, left_out=settled.left_out)
 
 
 @dataclass(frozen=True, eq=False)
 class _Laid:
+    course: Course
     spans: Spans
     pieces: Lined
-    asked: float
 
 
-@dataclass(frozen=True, eq=False)
-class _Lay:
-    """One laying of a row: what is the same for any choice of pins."""
+def _lay(course: Course, rule: Rule, pins: Pins) -> _Laid | None:
+    """Lay a row between pins, or return None where the path has room for one piece only."""
+    base = spans_between(course, pins, _BARE[rule.ends], rule.start)
+    found = tipped(course, pins, base)
+    counted = count_most(course, found.spans, rule.fit)
+    if not counted.held.any() and not len(pins):
+        return None
+    if found.tips.acute.any():
+        found, counted = _evened(course, base, found, counted)
+    if rule.fit == "about" and counted.held.any():
+        # The gap asked was a wish: from here on the one it came to is the law.
+        course = replace(course, asked=min(course.asked, float(counted.solved.gap.min())))
+    pieces = line_up(course, found.spans, counted)
+    return _Laid(course, found.spans, pieces.joined(pinned_pieces(course, pins, found)))
 
-    track: Track
-    sequence: Sequence
-    rule: Rule
 
-    def between(self, pins: Pins) -> _Laid | None:
-        """Lay the row between pins, or return None where the path has room for one piece only."""
-        track, sequence, asked = self.track, self.sequence, self.rule.asked
-        base = spans_between(track, pins, sequence, _BARE[self.rule.ends], self.rule.start)
-        found = tipped(track, pins, base, sequence, asked)
-        counted = count_most(track, found.spans, sequence, asked, self.rule.fit)
-        if not counted.held.any() and not len(pins):
-            return None
-        if found.tips.acute.any():
-            found, counted = self._evened(base, found, counted)
-        if self.rule.fit == "about" and counted.held.any():
-            asked = min(asked, float(counted.solved.gap.min()))
-        pieces = line_up(track, found.spans, counted, sequence)
-        pieces = pieces.joined(pinned_pieces(track, pins, found, sequence))
-        return _Laid(found.spans, pieces, asked)
-
-    def _evened(self, base: Spans, found: Tipped, counted: Counted) -> tuple[Tipped, Counted]:
-        """Widen tips to the gaps of their sides, as long as those keep theirs."""
-        asked = self.rule.asked
-        for _ in range(3):
-            wide = evened(self.track, base, found, counted, self.sequence, asked)
-            if wide.tips.acute.sum() != found.tips.acute.sum():
-                break
-            again = solve(self.track, wide.spans, self.sequence, counted.gaps)
-            if (again.solved.gap < np.minimum(asked, counted.solved.gap)).any():
-                break
-            found, counted = wide, again
-        return found, counted
+def _evened(course: Course, base: Spans, found: Tipped, counted: Counted) -> tuple[Tipped, Counted]:
+    """Widen tips to the gaps of their sides, as long as those keep theirs."""
+    for _ in range(3):
+        wide = evened(course, base, found, counted)
+        if wide.tips.acute.sum() != found.tips.acute.sum():
+            break
+        again = solve(course, wide.spans, counted.gaps)
+        if (again.solved.gap < np.minimum(course.asked, counted.solved.gap)).any():
+            break
+        found, counted = wide, again
+    return found, counted
 
 
 _BARE = {"on": None, "inset": 0.0, "free": 0.5}
 
 
-def _alone(track: Track, sequence: Sequence) -> Lined:
+def _alone(course: Course) -> Lined:
     """One piece that alone serves a path: in its middle, or a tiny ring's centre."""
+    track, window = course.track, course.sequence.window
     s = np.zeros(1)
     tangent = np.zeros(1)
     xy = track.points[:1]
     if track.length > 0.0 and not track.closed:
         s = np.array([0.5 * track.length])
         xy = track.at(s)
-        tangent = track.tangent_deg(s, np.zeros(1), np.array([track.length]), sequence.window)
+        tangent = track.tangent_deg(s, np.zeros(1), np.array([track.length]), window)
     elif track.length > 0.0:
         middles = 0.5 * (track.points[1:] + track.points[:-1])
         xy = (middles * np.diff(track.s)[:, None]).sum(axis=0, keepdims=True) / track.length
@@ -231,15 +217,15 @@ def _alone(track: Track, sequence: Sequence) -> Lined:
 
 
 def _told(
-    track: Track,
+    course: Course,
     rule: Rule,
-    bodies: Bodies,
     pieces: Lined,
-    gap_mm: float,
+    *,
     short: bool = False,
     left_out: Floats | None = None,
 ) -> Row:
     """Tell pieces by the path as it was given."""
+    track = course.track
     length = track.length
     s = track.wrapped(pieces.s)
     if track.closed:
@@ -249,11 +235,11 @@ def _told(
     return Row(
         s,
         pieces.xy,
-        bodies.angle(pieces.tangent),
+        course.bodies.angle(pieces.tangent),
         s / length if length > 0.0 else np.zeros(len(s)),
         pieces.choice,
         pieces.weight > 1.5,
-        gap_mm,
+        min(rule.gap_mm, course.asked),
         short,
         np.zeros((0, 3)) if left_out is None else left_out,
     )

@@ -13,9 +13,9 @@ import numpy as np
 
 from embellish.geometry.arrays import Bools, Floats, Ints
 from embellish.geometry.footprints import Standing
-from embellish.geometry.rows_bodies import Lined
+from embellish.geometry.rows_bodies import Bodies, Lined
 from embellish.geometry.rows_clear import lay_clear
-from embellish.geometry.rows_spans import Sequence, Spans
+from embellish.geometry.rows_spans import Course, Spans
 from embellish.geometry.rows_track import Track
 
 _MOST_CUTS = 400
@@ -31,28 +31,21 @@ class Settled:
     left_out: Floats
 
 
-def settle(
-    track: Track,
-    spans: Spans,
-    pieces: Lined,
-    sequence: Sequence,
-    others: Standing,
-    asked: float,
-) -> Settled:
+def settle(course: Course, spans: Spans, pieces: Lined, others: Standing) -> Settled:
     """Settle the clashes of a row.
 
     Parameters
     ----------
-    track, spans, sequence
-        What the row was laid on and from.
+    course
+        Path, pieces and gap.
+    spans
+        The row's spans.
     pieces
         The row's pieces; ``span`` tells which span each belongs to.
     others
         What stands already and stays.
-    asked
-        The gap to keep.
     """
-    bodies = sequence.bodies
+    track, bodies, asked = course.track, course.bodies, course.asked
     none = np.zeros((0, 3))
     pairs = bodies.clashes(pieces, asked)
     hit = bodies.room(pieces, others, asked, asked) < -_SAME_MM / 2.0
@@ -76,7 +69,7 @@ def settle(
     kept = pieces.taken(~lost & (pinned | ~again[mine]))
     left: list[Floats] = [none]
     for index in np.flatnonzero(again).tolist():
-        laid, blocked = _lay_again(track, spans, index, sequence, (kept, others), asked)
+        laid, blocked = _lay_again(course, spans.taken(np.array([index])), kept, others)
         kept = kept.joined(replace(laid, span=np.full(len(laid), index)))
         middle = track.at(blocked.mean(axis=1)) if len(blocked) else np.zeros((0, 2))
         left.append(np.column_stack([middle, blocked[:, 1] - blocked[:, 0]]))
@@ -111,38 +104,27 @@ def _spans_at(track: Track, spans: Spans, xy: Floats) -> Ints:
     return np.flatnonzero(near)
 
 
-def _lay_again(
-    track: Track,
-    spans: Spans,
-    index: int,
-    sequence: Sequence,
-    around: tuple[Lined, Standing],
-    asked: float,
-) -> tuple[Lined, Floats]:
+def _lay_again(course: Course, span: Spans, kept: Lined, others: Standing) -> tuple[Lined, Floats]:
     """Lay a span around all that stays, cutting it wherever it comes near itself."""
-    kept, others = around
-    bodies = sequence.bodies
-    span = spans.taken(np.array([index]))
+    track, bodies, asked = course.track, course.bodies, course.asked
     fixed = Lined.none()
     left: list[Floats] = [np.zeros((0, 2))]
-    if spans.loop:
+    if span.loop:
         # A loop is cut where it starts; the piece there stands for both its ends.
         s = span.start
         low, high = s - track.length, s + track.length
-        tangent = track.tangent_deg(s, low, high, sequence.window)
+        tangent = track.tangent_deg(s, low, high, course.sequence.window)
         zero = np.zeros(1)
         fixed = Lined(s, track.at(s), tangent, np.zeros(1, dtype=np.int64), zero, zero.astype(int))
-        if (bodies.room(fixed, _all(kept, others, sequence), asked, asked) < -_SAME_MM / 2.0)[0]:
+        if (bodies.room(fixed, _all(bodies, kept, others), asked, asked) < -_SAME_MM / 2.0)[0]:
             fixed = Lined.none()
         span = replace(span, own_start=np.zeros(1, dtype=bool), loop=False)
     for _ in range(_MOST_CUTS):
-        standing = _all(kept.joined(fixed), others, sequence)
+        standing = _all(bodies, kept.joined(fixed), others)
         ends = np.concatenate([track.at(span.start), track.at(span.end)])
         apart = standing.xy[:, None, :] - ends
         own = (np.hypot(apart[..., 0], apart[..., 1]) < _SAME_MM).any(axis=1)
-        laid, blocked = lay_clear(
-            track, span, sequence, _some(standing, ~own), _some(standing, own), asked
-        )
+        laid, blocked = lay_clear(course, span, _some(standing, ~own), _some(standing, own))
         pairs = bodies.clashes(laid, asked)
         pairs = pairs[pairs[:, 1] > pairs[:, 0] + 1]
         if not len(pairs):
@@ -165,8 +147,8 @@ def _lay_again(
     return fixed.joined(laid), np.concatenate(left)
 
 
-def _all(kept: Lined, others: Standing, sequence: Sequence) -> Standing:
-    mine = sequence.bodies.standing(kept)
+def _all(bodies: Bodies, kept: Lined, others: Standing) -> Standing:
+    mine = bodies.standing(kept)
     return Standing(
         np.concatenate([mine.xy, others.xy]),
         np.concatenate([mine.angle_deg, others.angle_deg]),

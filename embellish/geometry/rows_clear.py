@@ -9,7 +9,7 @@ import numpy as np
 from embellish.geometry.arrays import Bools, Floats
 from embellish.geometry.footprints import Standing
 from embellish.geometry.rows_bodies import Lined
-from embellish.geometry.rows_spans import Sequence, Spans, count_most, line_up
+from embellish.geometry.rows_spans import Course, Spans, count_most, line_up
 from embellish.geometry.rows_track import Track, first_root
 from embellish.units import LAY_SLACK_MM
 
@@ -20,9 +20,7 @@ _FINER = 8
 _BISECTIONS = 46
 
 
-def lay_clear(
-    track: Track, span: Spans, sequence: Sequence, others: Standing, own: Standing, asked: float
-) -> tuple[Lined, Floats]:
+def lay_clear(course: Course, span: Spans, others: Standing, own: Standing) -> tuple[Lined, Floats]:
     """Lay one span around others.
 
     Pieces stand at the very edge of each blocked stretch, so that the gap to what blocks it is
@@ -30,25 +28,21 @@ def lay_clear(
 
     Parameters
     ----------
-    track
-        The path.
+    course
+        Path, pieces and gap.
     span
         The one span.
-    sequence
-        Its pieces.
     others
         What stands in the way.
     own
         What stands pinned at the span's own ends: it blocks only where the path comes back to it.
-    asked
-        The gap to keep.
 
     Returns
     -------
     pieces, blocked
         The span's pieces, and the stretches (j, 2) of arc length that carry none of them.
     """
-    look = _Look(track, span, sequence, asked)
+    look = _Look(course, span)
     start, end = float(span.start[0]), float(span.end[0])
     blocked, back = look.blocked(others), look.blocked(own)
     if len(blocked):
@@ -60,33 +54,32 @@ def lay_clear(
     else:
         back = back[(back[:, 0] > start) & (back[:, 1] < end)]
     blocked = _merged(np.concatenate([blocked, back]))
-    blocked = _merged(_widened(track, blocked, look.pitch, start, end))
-    return _lay_between(track, span, sequence, blocked, asked), blocked
+    blocked = _merged(_widened(course.track, blocked, look.pitch, start, end))
+    return _lay_between(course, span, blocked), blocked
 
 
 @dataclass(frozen=True, eq=False)
 class _Look:
     """Looks along a span for places where a piece would stand in another's way."""
 
-    track: Track
+    course: Course
     span: Spans
-    sequence: Sequence
-    asked: float
 
     @property
     def pitch(self) -> float:
-        return 2.0 * float(self.sequence.radius.max()) + self.asked
+        return 2.0 * float(self.course.sequence.radius.max()) + self.course.asked
 
     def room(self, s: Floats, others: Standing, within: float) -> Floats:
         """By how much the largest piece would clear its gap at positions."""
         n = len(s)
         low, high = np.full(n, self.span.low[0]), np.full(n, self.span.high[0])
-        tangent = self.track.tangent_deg(s, low, high, self.sequence.window)
-        largest = int(np.argmax(self.sequence.bodies.reach))
+        track, bodies = self.course.track, self.course.bodies
+        tangent = track.tangent_deg(s, low, high, self.course.sequence.window)
+        largest = int(np.argmax(bodies.reach))
         tried = Lined(
-            s, self.track.at(s), tangent, np.full(n, largest), np.zeros(n), np.zeros(n, dtype=int)
+            s, track.at(s), tangent, np.full(n, largest), np.zeros(n), np.zeros(n, dtype=int)
         )
-        return self.sequence.bodies.room(tried, others, self.asked, within)
+        return bodies.room(tried, others, self.course.asked, within)
 
     def blocked(self, others: Standing) -> Floats:
         """Return the stretches where a piece would come too near, in order, shape (j, 2)."""
@@ -126,7 +119,7 @@ class _Look:
         """Narrow the edges of blocked stretches down to their free side."""
         if not len(low):
             return low
-        local = _nearby(others, self.track.at(low), self.pitch + self._reach(others) + step)
+        local = _nearby(others, self.course.track.at(low), self.pitch + self._reach(others) + step)
         good, bad = np.where(low_free, low, high), np.where(low_free, high, low)
         for _ in range(_BISECTIONS):
             middle = 0.5 * (good + bad)
@@ -135,7 +128,7 @@ class _Look:
         return good
 
     def _reach(self, others: Standing) -> float:
-        return float(others.reach_mm.max()) + float(self.sequence.bodies.reach.max())
+        return float(others.reach_mm.max()) + float(self.course.bodies.reach.max())
 
 
 def _nearby(others: Standing, xy: Floats, within: float) -> Standing:
@@ -180,9 +173,7 @@ def _widened(track: Track, blocked: Floats, pitch: float, start: float, end: flo
     return blocked
 
 
-def _lay_between(
-    track: Track, span: Spans, sequence: Sequence, blocked: Floats, asked: float
-) -> Lined:
+def _lay_between(course: Course, span: Spans, blocked: Floats) -> Lined:
     """Lay the free stretches of a span, each evenly from edge to edge."""
     start = np.concatenate([span.start, blocked[:, 1]])
     end = np.concatenate([blocked[:, 0], span.end])
@@ -193,27 +184,25 @@ def _lay_between(
         end,
         np.where(at_start, span.first[0], 0),
         np.where(at_end, span.last[0], 0),
-        np.where(at_start, span.pinned_start[0], True),
-        np.where(at_end, span.pinned_end[0], True),
+        ~at_start | span.pinned_start[0],
+        ~at_end | span.pinned_end[0],
         np.full(n, span.bare[0]),
         np.full(n, span.low[0]),
         np.full(n, span.high[0]),
-        np.where(at_start, span.own_start[0], True),
-        np.where(at_end, span.own_end[0], True),
+        ~at_start | span.own_start[0],
+        ~at_end | span.own_end[0],
     )
     # Where an end of the span is itself blocked its stretch is empty.
     some = end - start > 1e-9
     free, at_start, at_end = free.taken(some), at_start[some], at_end[some]
     if not len(free):
         return Lined.none()
-    counted = count_most(track, free, sequence, asked)
-    laid = line_up(track, free, counted, sequence)
-    return laid.joined(_single(track, free, ~counted.held, at_start, at_end, sequence))
+    counted = count_most(course, free)
+    laid = line_up(course, free, counted)
+    return laid.joined(_single(course, free, ~counted.held, at_start, at_end))
 
 
-def _single(
-    track: Track, free: Spans, few: Bools, at_start: Bools, at_end: Bools, sequence: Sequence
-) -> Lined:
+def _single(course: Course, free: Spans, few: Bools, at_start: Bools, at_end: Bools) -> Lined:
     """Place one piece in each stretch too short for two: in its middle, or at its own end."""
     inner = few & ~at_start & ~at_end
     # A stretch that begins with the span's own piece keeps that one.
@@ -227,8 +216,9 @@ def _single(
         0.5 * (some.start + some.end),
         np.where(first[which], some.start, some.end),
     )
-    tangent = track.tangent_deg(s, some.low, some.high, sequence.window)
-    k = len(sequence.radius)
+    track = course.track
+    tangent = track.tangent_deg(s, some.low, some.high, course.sequence.window)
+    k = len(course.sequence.radius)
     choice = np.where(first[which], some.first % k, np.where(last[which], -some.last % k, 0))
     zero = np.zeros(n)
     return Lined(s, track.at(s), tangent, choice, zero, np.zeros(n, dtype=np.int64))

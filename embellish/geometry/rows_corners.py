@@ -54,12 +54,12 @@ def turns_at(track: Track, s: Floats, window: float) -> Floats:
     """Return by how many degrees the path turns at positions, looked at over a window."""
     if not len(s):
         return np.zeros(0)
-    # The greatest turn within one window bounds what any vertex can see: smooth runs end here.
     here, before, after = track.at(s), track.at(s - window), track.at(s + window)
     came, goes = here - before, after - here
     cross = came[:, 0] * goes[:, 1] - came[:, 1] * goes[:, 0]
     dot = np.sum(came * goes, axis=1)
-    return np.degrees(np.arctan2(np.abs(cross), dot))
+    turn: Floats = np.degrees(np.arctan2(np.abs(cross), dot))
+    return turn
 
 
 def _peaks(s: Floats, turn: Floats, window: float, track: Track) -> tuple[Floats, Floats]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from embellish.geometry.arrays import Bools, Floats, Ints
 from embellish.geometry.rows_bodies import Lined
 from embellish.geometry.rows_corners import corners_of
-from embellish.geometry.rows_spans import Counted, Sequence, Spans
+from embellish.geometry.rows_spans import Counted, Course, Spans
 from embellish.geometry.rows_tips import Pitches, Rays, Tips, tips_of
 from embellish.geometry.rows_track import Track
 
@@ -40,15 +40,11 @@ class Pins:
 
 
 def pins_of(
-    track: Track,
-    sequence: Sequence,
-    corner_deg: float,
-    asked: float,
-    start: float,
-    crossings: Floats | None = None,
+    course: Course, corner_deg: float, start: float, crossings: Floats | None = None
 ) -> Pins:
     """Find the pinned places: corners, and crossings (k, 2) where given."""
-    pitch = 2.0 * float(sequence.radius[0]) + asked
+    track, sequence = course.track, course.sequence
+    pitch = 2.0 * float(sequence.radius[0]) + course.asked
     corner, _ = corners_of(track, corner_deg, sequence.window, pitch)
     crossed = np.zeros((0, 2)) if crossings is None else crossings
     if len(crossed) and len(corner):
@@ -69,21 +65,20 @@ def pins_of(
     return Pins(s[order], (twin < 0) | (np.arange(len(s)) < twin), twin.astype(np.int64))
 
 
-def spans_between(
-    track: Track, pins: Pins, sequence: Sequence, bare: float | None, start: float
-) -> Spans:
+def spans_between(course: Course, pins: Pins, bare: float | None, start: float) -> Spans:
     """Cut a track at its pins.
 
     Parameters
     ----------
-    track, pins, sequence
-        What to cut, where, and for what.
+    course, pins
+        What to cut, and where.
     bare
         Open tracks: the share of a gap that its ends get where nothing stands on them, or None:
         a piece stands on each.
     start
         Where a closed track without pins starts, as a fraction of its length.
     """
+    track = course.track
     k, length = len(pins), track.length
     if track.closed:
         first = pins.s[0] if k else start % 1.0 * length
@@ -100,7 +95,7 @@ def spans_between(
         first=np.where(loose & head, index, 0),
         last=np.where(loose & tail, index, 0),
         pinned_start=~(loose & head) | (k == 0),
-        pinned_end=~(loose & tail) | ((k == 0) & sequence.mirrored),
+        pinned_end=~(loose & tail) | ((k == 0) & course.sequence.mirrored),
         bare=np.full(n, 1.0 if bare is None else bare),
         low=edges[:-1] if loose or k else edges[:-1] - length,
         high=edges[1:] if loose or k else edges[1:] + length,
@@ -165,46 +160,37 @@ class Tipped:
     end_b: Ints
 
 
-def tipped(track: Track, pins: Pins, spans: Spans, sequence: Sequence, asked: float) -> Tipped:
+def tipped(course: Course, pins: Pins, spans: Spans) -> Tipped:
     """Work out the tips of spans and set the spans back from them."""
-    rays, end_a, end_b = rays_of(track, pins, spans)
-    tips = tips_of(track, rays, _pitches(sequence.radius, asked))
-    return _set_back(spans, tips, rays, end_a, end_b, asked + 2.0 * float(sequence.radius.min()))
+    rays, end_a, end_b = rays_of(course.track, pins, spans)
+    tips = tips_of(course.track, rays, _pitches(course))
+    return _set_back(course, spans, Tipped(spans, tips, rays, end_a, end_b))
 
 
-def evened(
-    track: Track, base: Spans, now: Tipped, counted: Counted, sequence: Sequence, asked: float
-) -> Tipped:
+def evened(course: Course, base: Spans, now: Tipped, counted: Counted) -> Tipped:
     """Give each tip the gap of the row that goes into it."""
-    gap = np.full(len(base), asked)
+    gap = np.full(len(base), course.asked)
     gap[counted.held] = counted.solved.gap
     both = np.minimum(gap[now.end_a // 2], gap[now.end_b // 2])
-    pitch = 2.0 * float(sequence.radius.mean()) + asked
-    wider = np.clip(both - asked, 0.0, _MOST_WIDER * pitch)
+    pitch = 2.0 * float(course.sequence.radius.mean()) + course.asked
+    wider = np.clip(both - course.asked, 0.0, _MOST_WIDER * pitch)
     mine = np.flatnonzero(now.tips.acute)
-    rays = now.rays.taken(mine)
-    rays = Rays(rays.s_a, rays.to_a, rays.room_a, rays.s_b, rays.to_b, rays.room_b, wider[mine])
-    tips = tips_of(track, rays, _pitches(sequence.radius, asked))
-    return _set_back(
-        base,
-        tips,
-        rays,
-        now.end_a[mine],
-        now.end_b[mine],
-        asked + 2.0 * float(sequence.radius.min()),
-    )
+    rays = replace(now.rays.taken(mine), wider=wider[mine])
+    tips = tips_of(course.track, rays, _pitches(course))
+    return _set_back(course, base, Tipped(base, tips, rays, now.end_a[mine], now.end_b[mine]))
 
 
-def _set_back(
-    spans: Spans, tips: Tips, rays: Rays, end_a: Ints, end_b: Ints, least: float
-) -> Tipped:
+def _set_back(course: Course, spans: Spans, found: Tipped) -> Tipped:
+    """Set spans back from their tips, where those leave room between them."""
+    tips, end_a, end_b = found.tips, found.end_a, found.end_b
+    least = 2.0 * float(course.sequence.radius.min()) + course.asked
     n = len(spans)
     acute = tips.acute.copy()
     while True:
-        way = np.zeros(2 * n)
-        np.maximum.at(way, end_a[acute], tips.way_a[acute])
-        np.maximum.at(way, end_b[acute], tips.way_b[acute])
-        way = way.reshape(n, 2)
+        ways = np.zeros(2 * n)
+        np.maximum.at(ways, end_a[acute], tips.way_a[acute])
+        np.maximum.at(ways, end_b[acute], tips.way_b[acute])
+        way = ways.reshape(n, 2)
         # Where the tips of one span leave no room between them they are left to the clash pass.
         full = (way.max(axis=1) > 0.0) & (spans.end - spans.start - way.sum(axis=1) < least)
         crowded = acute & (full[end_a // 2] | full[end_b // 2])
@@ -212,36 +198,29 @@ def _set_back(
             break
         acute &= ~crowded
     back = way > 0.0
-    k_first = np.where(back[:, 0], 1, spans.first)
-    k_last = np.where(back[:, 1], 1, spans.last)
-    moved = Spans(
-        spans.start + way[:, 0],
-        spans.end - way[:, 1],
-        k_first,
-        k_last,
-        spans.pinned_start,
-        spans.pinned_end,
-        spans.bare,
-        spans.low,
-        spans.high,
-        spans.own_start | back[:, 0],
-        spans.own_end | back[:, 1],
-        spans.loop,
+    moved = replace(
+        spans,
+        start=spans.start + way[:, 0],
+        end=spans.end - way[:, 1],
+        first=np.where(back[:, 0], 1, spans.first),
+        last=np.where(back[:, 1], 1, spans.last),
+        own_start=spans.own_start | back[:, 0],
+        own_end=spans.own_end | back[:, 1],
     )
     kept = acute[tips.middle_of]
-    tips = Tips(
-        acute,
-        tips.way_a,
-        tips.way_b,
-        tips.middle_of[kept],
-        tips.middle_xy[kept],
-        tips.middle_way[kept],
+    tips = replace(
+        tips,
+        acute=acute,
+        middle_of=tips.middle_of[kept],
+        middle_xy=tips.middle_xy[kept],
+        middle_way=tips.middle_way[kept],
     )
-    return Tipped(moved, tips, rays, end_a, end_b)
+    return replace(found, spans=moved, tips=tips)
 
 
-def pinned_pieces(track: Track, pins: Pins, found: Tipped, sequence: Sequence) -> Lined:
+def pinned_pieces(course: Course, pins: Pins, found: Tipped) -> Lined:
     """Return what stands on the pins and between the sides of tips, in path order."""
+    track, sequence = course.track, course.sequence
     s = pins.s[pins.stands]
     n = len(s)
     none = np.zeros(n, dtype=np.int64)
@@ -268,7 +247,8 @@ def pinned_pieces(track: Track, pins: Pins, found: Tipped, sequence: Sequence) -
     return on.joined(between)
 
 
-def _pitches(radius: Floats, asked: float) -> Pitches:
+def _pitches(course: Course) -> Pitches:
+    radius, asked = course.sequence.radius, course.asked
     tip, after, before = radius[0], radius[1 % len(radius)], radius[-1]
     middle = radius.min()
     return Pitches(

@@ -91,7 +91,9 @@ class Solved:
     spread: Floats
 
 
-def equal_gaps(track: Track, chains: Chains, asked: float | None = None) -> Solved:
+def equal_gaps(
+    track: Track, chains: Chains, asked: float | None = None, *, s: Floats | None = None
+) -> Solved:
     """Place the points of chains so that the gaps of each stretch are equal.
 
     Parameters
@@ -102,8 +104,10 @@ def equal_gaps(track: Track, chains: Chains, asked: float | None = None) -> Solv
         The stretches.
     asked
         Where given, stop once it is clear for every stretch whether its gap reaches this.
+    s
+        Where given, places of the points to start from.
     """
-    solved = _iterate(track, chains, _first_guess(chains), asked, few=True)
+    solved = _iterate(track, chains, _first_guess(chains) if s is None else s, asked, few=True)
     rough = solved.spread > _SPREAD_MM
     if asked is not None:
         rough &= ~_clear(solved, asked)
