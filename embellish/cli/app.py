@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from embellish import __version__
-from embellish.cli import catalogue, look, make
+from embellish.cli import catalogue, check, look, make, new
 from embellish.errors import EmbellishError
 
 app = typer.Typer(
@@ -42,8 +42,10 @@ def _root(
     pass
 
 
-make.register(app)
+new.register(app)
 look.register(app)
+check.register(app)
+make.register(app)
 catalogue.register(app)
 
 

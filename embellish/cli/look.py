@@ -9,6 +9,7 @@ import typer
 
 from embellish.cli.telling import print_findings, print_json, print_table
 
+SHORT = "Look at an artwork: size, shapes, ids."
 HELP = """Look at an artwork: its size, its shapes with the ids to name in a lay, and what was not
 understood.
 
@@ -19,7 +20,7 @@ Example: embellish look moth.svg --width-mm 180
 def register(app: typer.Typer) -> None:
     """Add the command."""
 
-    @app.command(help=HELP)
+    @app.command(help=HELP, short_help=SHORT)
     def look(
         file: Annotated[Path, typer.Argument(help="The artwork (SVG).", show_default=False)],
         width_mm: Annotated[

@@ -9,6 +9,7 @@ import typer
 
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
+SHORT = "Make everything a job asks for."
 HELP = """Make everything a job asks for: layout, templates, marks, materials, proof.
 
 Example: embellish make moth.toml --out moth-made
@@ -21,7 +22,7 @@ unless --anyway), 2 when the job, a catalogue or the artwork must be mended firs
 def register(app: typer.Typer) -> None:
     """Add the command."""
 
-    @app.command(help=HELP)
+    @app.command(help=HELP, short_help=SHORT)
     def make(
         job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
         out: Annotated[

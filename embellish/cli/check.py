@@ -1,0 +1,80 @@
+"""``embellish check`` and ``embellish count``: a job looked at without making anything."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from embellish.cli.telling import ProgressLine, print_findings, print_json, print_table
+
+CHECK_HELP = """Lay and check a job without writing anything.
+
+Example: embellish check moth.toml
+
+Exits with 1 where a check found an error.
+"""
+
+COUNT_HELP = """Count what a job takes and what to buy, without writing anything.
+
+Example: embellish count moth.toml
+"""
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands."""
+
+    @app.command(help=CHECK_HELP, short_help="Lay and check a job.")
+    def check(
+        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+    ) -> None:
+        from embellish.job.files import open_job
+        from embellish.job.making import check_job
+
+        progress = ProgressLine()
+        checked = check_job(open_job(job), progress.stage)
+        progress.done()
+        if as_json:
+            print_json(checked.summary())
+        else:
+            print_findings(checked.findings)
+            state = "an error stands" if checked.stopped else "no error"
+            print(f"{checked.opened.job.title}: {len(checked.layout)} seats, {state}")
+        raise typer.Exit(1 if checked.stopped else 0)
+
+    @app.command(help=COUNT_HELP, short_help="Count pieces and packs.")
+    def count(
+        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+    ) -> None:
+        import json
+
+        from embellish.job.files import open_job
+        from embellish.job.making import check_job
+        from embellish.outputs.materials import materials_json
+
+        progress = ProgressLine()
+        checked = check_job(open_job(job), progress.stage)
+        progress.done()
+        facts = json.loads(materials_json(checked.plans.materials))
+        if as_json:
+            print_json(facts)
+            return
+        rows = [
+            [
+                line["code"],
+                str(line["per_garment"]),
+                str(line["count"]),
+                str(line["spare"]),
+                str(line["from_stock"]),
+                " + ".join(f"{pack['quantity']} × {pack['pieces']}" for pack in line["packs"])
+                or "-",
+                line["cost"] or "-",
+            ]
+            for line in facts["lines"]
+        ]
+        head = ["code", "a garment", "all", "spare", "from stock", "packs", facts["currency"]]
+        print_table(head, rows, right={1, 2, 3, 4, 6})
+        print(f"total: {facts['total'] or 'not known'} {facts['currency']}")

@@ -1,0 +1,68 @@
+"""Write a first job file, never over one that stands."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from embellish.artwork.sizing import sized
+from embellish.errors import ArtworkError, JobError, OutputError
+from embellish.findings import Finding
+from embellish.job.files import open_artwork, open_catalogue
+from embellish.job.proposing import proposed_job
+from embellish.job.reading import read_job
+
+
+def start_job(
+    artwork_path: Path, job_path: Path | None, catalogue_name: str, width_mm: float | None
+) -> tuple[Path, tuple[Finding, ...]]:
+    """Write a proposed job for an artwork and return where, with what the reader noticed.
+
+    Raises
+    ------
+    EmbellishError
+        Where the artwork or catalogue cannot be read, has no size, or a job stands there already.
+    """
+    artwork, findings = open_artwork(artwork_path)
+    if width_mm is not None:
+        artwork = sized(artwork, width_mm=width_mm)
+        findings = tuple(each for each in findings if each.code != "no-physical-size")
+    if not artwork.sized:
+        raise ArtworkError(
+            "this drawing has no physical size",
+            file=str(artwork_path),
+            mend="Measure how wide it shall be and give --width-mm.",
+        )
+    path = job_path or artwork_path.with_suffix(".toml")
+    catalogue = open_catalogue(catalogue_name)
+    if not catalogue_name.startswith("shipped:"):
+        catalogue_name = _from_job(Path(catalogue_name), path)
+    text = proposed_job(
+        artwork_path.stem,
+        artwork,
+        _from_job(artwork_path, path),
+        catalogue,
+        catalogue_name,
+        width_mm,
+    ).encode()
+    read_job(text, str(path))
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        # 'x' refuses an existing file, so a job somebody wrote is never lost.
+        with path.open("xb") as file:
+            file.write(text)
+    except FileExistsError as wrong:
+        raise JobError(
+            "there is a file of this name", file=str(path), mend="Name another with --job."
+        ) from wrong
+    except OSError as wrong:
+        raise OutputError(f"cannot write: {wrong.strerror or wrong}", file=str(path)) from wrong
+    return path, findings
+
+
+def _from_job(file: Path, job: Path) -> str:
+    """Return the file as a job beside it names it, with forward slashes on every system."""
+    try:
+        return Path(os.path.relpath(file, job.parent)).as_posix()
+    except ValueError:  # another drive
+        return file.resolve().as_posix()

@@ -1,0 +1,252 @@
+"""Every command, end to end, as a person runs it."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.laws import check_made
+
+ROOT = Path(__file__).parent.parent.parent
+MOTH = ROOT / "demos" / "moth"
+
+HEART = """<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="70mm" viewBox="0 0 80 70">
+<path id="heart" d="M40 66 C10 44 4 30 6 18 C9 3 32 1 40 18 C48 1 71 3 74 18 C76 30 70 44 40 66 Z"/>
+</svg>"""
+
+JOB = """version = 1
+title = "Heart"
+catalogues = ["shipped:stones"]
+[artwork]
+file = "heart.svg"
+[[lay]]
+id = "edge"
+shapes = "#heart"
+way = "row"
+pieces = ["R-SS10-CLEAR"]
+gap_mm = 0.9
+"""
+
+
+def embellish(*words: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "embellish", *map(str, words)],
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+        cwd=cwd,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"},
+    )
+
+
+@pytest.fixture
+def heart(tmp_path: Path) -> Path:
+    (tmp_path / "heart.svg").write_text(HEART)
+    (tmp_path / "heart.toml").write_text(JOB)
+    return tmp_path
+
+
+def test_make_keeps_every_law_and_the_same_bytes_twice(heart: Path):
+    first = embellish("make", "heart.toml", "--out", "one", cwd=heart)
+    assert first.returncode == 0, first.stderr
+    second = embellish("make", "heart.toml", "--out", "two", cwd=heart)
+    assert second.returncode == 0, second.stderr
+    layout = check_made(heart / "one")
+    assert layout["summary"]["count"] > 40
+    assert (heart / "one" / "made.json").read_bytes() == (heart / "two" / "made.json").read_bytes()
+
+
+def test_make_again_over_its_own_folder(heart: Path):
+    assert embellish("make", "heart.toml", "--out", "one", cwd=heart).returncode == 0
+    (heart / "heart.toml").write_text(JOB.replace("SS10", "SS6"))
+    assert embellish("make", "heart.toml", "--out", "one", cwd=heart).returncode == 0
+    assert check_made(heart / "one")["pieces"][0]["code"] == "R-SS6-CLEAR"
+
+
+def test_an_error_finding_withholds_the_machine_files_unless_anyway(heart: Path):
+    # A gap below clearance and wall: the template would tear.
+    (heart / "heart.toml").write_text(JOB.replace("0.9", "0.1"))
+    made = embellish("make", "heart.toml", "--out", "one", cwd=heart)
+    assert made.returncode == 1
+    assert "withheld" in made.stdout
+    assert not (heart / "one" / "templates").exists()
+    assert not (heart / "one" / "marks").exists()
+    findings = json.loads((heart / "one" / "findings.json").read_text(encoding="utf-8"))
+    assert any(finding["severity"] == "error" for finding in findings)
+    assert "NOT TO BE CUT" in (heart / "one" / "proof.svg").read_text(encoding="utf-8")
+
+    anyway = embellish("make", "heart.toml", "--out", "two", "--anyway", cwd=heart)
+    assert anyway.returncode == 1
+    (template,) = (heart / "two" / "templates").glob("*.svg")
+    assert "NOT TO BE CUT" in template.read_text(encoding="utf-8")
+    check_made(heart / "two")
+
+
+def test_json_says_what_was_made(heart: Path):
+    made = embellish("make", "heart.toml", "--out", "one", "--json", cwd=heart)
+    facts = json.loads(made.stdout)
+    assert facts["seats"] == check_made(heart / "one")["summary"]["count"]
+    assert facts["stopped"] is False
+    assert "layout.json" in facts["files"]
+
+
+BAD_JOBS = {
+    "no such job": (None, ["nowhere.toml", "no such job file"]),
+    "no such artwork": (
+        JOB.replace("heart.svg", "heartt.svg"),
+        ["heartt.svg", "no such artwork"],
+    ),
+    "no such catalogue": (JOB.replace("shipped:stones", "mine.toml"), ["mine.toml"]),
+    "no such shipped catalogue": (JOB.replace("shipped:stones", "shipped:rocks"), ["rocks"]),
+    "unknown piece": (
+        JOB.replace("R-SS10-CLEAR", "R-SS10-CLAER"),
+        ["heart.toml", "lay 'edge'", "R-SS10-CLEAR"],
+    ),
+    "nothing selected": (JOB.replace("#heart", "#hart"), ["heart.toml", "#hart", "heart"]),
+    "bad selector": (JOB.replace("#heart", "heart > path"), ["heart.toml", "lay 'edge'"]),
+    "broken TOML": (JOB + "x = [", ["heart.toml", "line"]),
+}
+
+
+@pytest.mark.parametrize("name", BAD_JOBS)
+def test_bad_input_is_one_sentence_exit_2_and_nothing_written(heart: Path, name: str):
+    text, words = BAD_JOBS[name]
+    job = "nowhere.toml" if text is None else "heart.toml"
+    if text is not None:
+        (heart / job).write_text(text)
+    made = embellish("make", job, "--out", "one", cwd=heart)
+    assert made.returncode == 2, made.stderr
+    assert len(made.stderr.strip().splitlines()) == 1, made.stderr
+    for word in words:
+        assert word in made.stderr
+    assert not (heart / "one").exists()
+
+
+def test_broken_artwork_names_file_and_line(heart: Path):
+    (heart / "heart.svg").write_text(HEART.replace("</svg>", ""))
+    made = embellish("make", "heart.toml", "--out", "one", cwd=heart)
+    assert made.returncode == 2
+    assert "heart.svg" in made.stderr
+    assert "line" in made.stderr
+    assert not (heart / "one").exists()
+
+
+def test_an_unsized_drawing_asks_for_its_size(heart: Path):
+    (heart / "heart.svg").write_text(HEART.replace('width="80mm" height="70mm"', ""))
+    made = embellish("make", "heart.toml", "--out", "one", cwd=heart)
+    assert made.returncode == 2
+    assert "width_mm" in made.stderr
+    (heart / "heart.toml").write_text(JOB.replace("[[lay]]", "width_mm = 160\n[[lay]]"))
+    assert embellish("make", "heart.toml", "--out", "one", cwd=heart).returncode == 0
+    x0, _, x1, _ = check_made(heart / "one")["summary"]["bounds_mm"]
+    assert 130 < x1 - x0 < 142
+
+
+def test_somebody_elses_file_in_the_way(heart: Path):
+    (heart / "one").mkdir()
+    (heart / "one" / "layout.json").write_text("mine")
+    made = embellish("make", "heart.toml", "--out", "one", cwd=heart)
+    assert made.returncode == 2
+    assert "layout.json" in made.stderr
+    assert {path.name for path in (heart / "one").iterdir() if path.name[0] != "."} == {
+        "layout.json"
+    }
+
+
+def test_look_tells_shapes_and_size(heart: Path):
+    seen = embellish("look", "heart.svg", "--json", cwd=heart)
+    facts = json.loads(seen.stdout)
+    assert (facts["width_mm"], facts["height_mm"]) == (80, 70)
+    (shape,) = facts["shapes"]
+    assert shape["id"] == "heart"
+    assert shape["kind"] == "region"
+    assert "heart" in embellish("look", "heart.svg", cwd=heart).stdout
+    wide = json.loads(embellish("look", "heart.svg", "--width-mm", 160, "--json", cwd=heart).stdout)
+    assert wide["shapes"][0]["area_mm2"] == pytest.approx(4 * shape["area_mm2"], rel=1e-3)
+
+
+@pytest.mark.parametrize("width", ["0", "-3", "nan", "inf"])
+def test_look_refuses_a_width_that_is_none(heart: Path, width: str):
+    seen = embellish("look", "heart.svg", "--width-mm", width, cwd=heart)
+    assert seen.returncode == 2
+    assert "Traceback" not in seen.stderr
+
+
+def test_new_writes_a_job_that_runs_at_once(heart: Path):
+    (heart / "heart.toml").unlink()
+    new = embellish("new", "heart.svg", cwd=heart)
+    assert new.returncode == 0, new.stderr
+    made = embellish("make", "heart.toml", "--out", "one", cwd=heart)
+    assert made.returncode == 0, made.stdout + made.stderr
+    layout = check_made(heart / "one")
+    assert layout["summary"]["count"] > 20
+    again = embellish("new", "heart.svg", cwd=heart)
+    assert again.returncode == 2
+    assert "heart.toml" in again.stderr
+
+
+def test_new_asks_for_a_size_where_there_is_none(heart: Path):
+    (heart / "bare.svg").write_text(HEART.replace('width="80mm" height="70mm"', ""))
+    asked = embellish("new", "bare.svg", cwd=heart)
+    assert asked.returncode == 2
+    assert "--width-mm" in asked.stderr
+    assert embellish("new", "bare.svg", "--width-mm", 90, cwd=heart).returncode == 0
+    assert embellish("make", "bare.toml", "--out", "one", cwd=heart).returncode == 0
+
+
+def test_check_and_count_write_nothing(heart: Path):
+    before = {path.name for path in heart.iterdir()}
+    assert embellish("check", "heart.toml", cwd=heart).returncode == 0
+    counted = json.loads(embellish("count", "heart.toml", "--json", cwd=heart).stdout)
+    assert counted["lines"][0]["code"] == "R-SS10-CLEAR"
+    assert "total" in embellish("count", "heart.toml", cwd=heart).stdout
+    assert {path.name for path in heart.iterdir()} == before
+
+
+def test_the_catalogue_is_listed():
+    facts = json.loads(embellish("catalogue", "list", "--json").stdout)
+    (piece,) = [each for each in facts if each["code"] == "R-SS10-CLEAR"]
+    assert piece["length_mm"]["max"] == 2.9
+    assert piece["source"]
+    assert "R-SS10-CLEAR" in embellish("catalogue", "list").stdout
+
+
+def test_the_moth_is_made_whole_and_lawful(tmp_path: Path):
+    shutil.copytree(MOTH, tmp_path / "moth", ignore=shutil.ignore_patterns("out"))
+    made = embellish("make", "moth.toml", "--out", "out", cwd=tmp_path / "moth")
+    assert made.returncode == 0, made.stdout + made.stderr
+    layout = check_made(tmp_path / "moth" / "out")
+    assert layout["summary"]["count"] >= 300
+    assert {lay["set_by"] for lay in layout["lays"]} == {"template", "hand"}
+    for name in ("proof.svg", "proof.png", "marks/marks.json", "templates/templates.json"):
+        assert (tmp_path / "moth" / "out" / name).stat().st_size > 500, name
+
+
+@pytest.mark.parametrize("turn", [37.0, 90.0])
+@pytest.mark.parametrize("mirror", [False, True])
+def test_turning_the_artwork_turns_the_layout_alike(heart: Path, turn: float, mirror: bool):
+    """Seats of the turned job are the plain job's seats, mirrored then turned about the page."""
+    import numpy as np
+
+    def seats(name: str) -> np.ndarray:
+        made = embellish("make", "heart.toml", "--out", name, cwd=heart)
+        assert made.returncode == 0, made.stderr
+        seats = json.loads((heart / name / "layout.json").read_text())["seats"]
+        return np.column_stack([seats["x"], seats["y"]])
+
+    plain = seats("plain")
+    text = f"rotate_deg = {turn}\nmirror = {str(mirror).lower()}\n[[lay]]"
+    (heart / "heart.toml").write_text(JOB.replace("[[lay]]", text))
+    turned = seats("turned")
+    centre = np.array([40.0, 35.0])
+    away = (plain - centre) * ([-1, 1] if mirror else [1, 1])
+    c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    expected = centre + away @ np.array([[c, s], [-s, c]])
+    assert np.abs(turned - expected).max() < 2e-6
