@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 from weakref import WeakKeyDictionary
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import LinearRing, LineString
 
-from embellish.artwork.artwork import Path, Shape
+from embellish.artwork.artwork import Path, Shape, StrokeCap, StrokeJoin
 from embellish.errors import ArtworkError
 from embellish.geometry.arrays import Floats, frozen
 from embellish.geometry.curves import flat_counts, flatten
-from embellish.geometry.regions import Region, filled
+from embellish.geometry.regions import Region, areal, crossing_bound, filled
 
 LINE_TOLERANCE_MM: Final = 1e-4
 """How far a row's line may leave its curve."""
@@ -28,8 +28,19 @@ MAX_POINTS: Final = 4_000_000
 SVG_MITER_LIMIT: Final = 4.0
 """The standard's own limit; a file's other limit only changes the look of sharp tips."""
 
-_CAPS = {"butt": "flat", "round": "round", "square": "square"}
-_JOINS = {"miter": "mitre", "round": "round", "bevel": "bevel"}
+MAX_CROSSINGS: Final = 20_000_000.0
+"""Edges that might meet; a drawing to be filled stays a thousand times below."""
+
+_CAPS: Final[dict[StrokeCap, Literal["flat", "round", "square"]]] = {
+    "butt": "flat",
+    "round": "round",
+    "square": "square",
+}
+_JOINS: Final[dict[StrokeJoin, Literal["mitre", "round", "bevel"]]] = {
+    "miter": "mitre",
+    "round": "round",
+    "bevel": "bevel",
+}
 
 _regions: WeakKeyDictionary[Shape, dict[float, Region]] = WeakKeyDictionary()
 
@@ -110,6 +121,12 @@ def _region(shape: Shape, tolerance_mm: float) -> Region:
             item=f"shape '{shape.id}'",
             mend="Close the line in the drawing, or choose a way that follows lines.",
         )
+    if crossing_bound(loops) > MAX_CROSSINGS:
+        raise ArtworkError(
+            "its lines cross each other too often to be filled",
+            item=f"shape '{shape.id}'",
+            mend="Simplify it in the drawing program, or choose a way that follows lines.",
+        )
     region = filled(loops, shape.fill_rule)
     if region.is_empty:
         raise ArtworkError(
@@ -149,13 +166,13 @@ def stroke_region_of(shape: Shape, tolerance_mm: float = REGION_TOLERANCE_MM) ->
         )
         for line in lines_of(shape, tolerance_mm)
     ]
-    region = shapely.union_all(painted)
-    assert isinstance(region, Polygon | MultiPolygon)  # noqa: S101 - narrows for mypy; buffers are areal
-    return region
+    return areal(shapely.union_all(painted))
 
 
-def _ring_or_string(line: Line) -> shapely.Geometry:
-    """A ring has joins all round, a string has caps at its ends."""
-    if line.closed and len(line.points) >= 4:
-        return shapely.linearrings(line.points)
-    return shapely.linestrings(line.points)
+def _ring_or_string(line: Line) -> LinearRing | LineString:
+    """Return a ring, which has joins all round, or a string, which has caps at its ends."""
+    return (
+        LinearRing(line.points)
+        if line.closed and len(line.points) >= 4
+        else LineString(line.points)
+    )

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from embellish.artwork.artwork import Artwork, Shape
-from embellish.artwork.flatten import region_of
+from embellish.artwork.flatten import LINE_TOLERANCE_MM, region_of
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
 from embellish.geometry.curves import bezier_bounds, chain_length
@@ -51,7 +51,7 @@ def _shape_facts(shape: Shape) -> dict[str, Any]:
 def _area(shape: Shape) -> float | None:
     """Return the area a shape fills, or None where it can be no region."""
     try:
-        return _short(float(region_of(shape).area))
+        return _short(float(region_of(shape, LINE_TOLERANCE_MM).area))
     except ArtworkError:
         return None
 

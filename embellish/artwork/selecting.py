@@ -19,7 +19,8 @@ _NAME = r"(?:[^\s,.#\[\]*\\\"'=]|\\.)+"
 _TOKEN = re.compile(
     rf"""\s*(?:
         (?P<star>\*) | \#(?P<id>{_NAME}) | \.(?P<class>{_NAME})
-        | \[\s*(?P<key>[a-z]+)\s*=\s*(?:"(?P<double>[^"]*)"|'(?P<single>[^']*)'|(?P<bare>[^\]\s"']+))\s*\]
+        | \[\s*(?P<key>[a-z]+)\s*=\s*
+            (?:"(?P<double>[^"]*)"|'(?P<single>[^']*)'|(?P<bare>[^\]\s"']+))\s*\]
         | (?P<comma>,)
     )""",
     re.VERBOSE,
@@ -77,21 +78,28 @@ def _test(match: re.Match[str]) -> Test | None:
     if match["star"]:
         return lambda _: True
     if match["id"]:
-        return _named(re.sub(r"\\(.)", r"\1", match["id"]))
+        return _named(_plain(match["id"]))
     if match["class"]:
-        name = re.sub(r"\\(.)", r"\1", match["class"])
+        name = _plain(match["class"])
         return lambda shape: name in shape.classes
     value = next(match[k] for k in ("double", "single", "bare") if match[k] is not None)
-    key = match["key"]
+    return _attribute(match["key"], value)
+
+
+def _attribute(key: str, value: str) -> Test | None:
+    """Return what ``[key=value]`` asks, or None where the key or the value is not known."""
     if key == "id":
         return _named(value)
-    if key == "layer":
-        return lambda shape: shape.layer == value
-    if key == "kind" and value in ("region", "path"):
-        return lambda shape: shape.kind == value
     if key in ("fill", "stroke"):
         return _coloured(key, value)
+    if key == "layer" or (key == "kind" and value in ("region", "path")):
+        return lambda shape: bool(getattr(shape, key) == value)
     return None
+
+
+def _plain(name: str) -> str:
+    """Return a name without the backslashes that CSS puts before odd characters."""
+    return re.sub(r"\\(.)", r"\1", name)
 
 
 def _named(identity: str) -> Test:

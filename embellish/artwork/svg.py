@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Final
 
 import numpy as np
 import shapely
-from lxml import etree
 
 from embellish.artwork.artwork import Artwork, FillRule, Path, Shape, StrokeCap, StrokeJoin
 from embellish.artwork.svg_clip import clipped
+from embellish.artwork.svg_document import Document
 from embellish.artwork.svg_notes import Notes
 from embellish.artwork.svg_page import Page, read_page
 from embellish.artwork.svg_paint import BLACK, Painter, Rgba, parse_colour
@@ -54,6 +55,15 @@ def read_svg(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
     ArtworkError
         For broken XML, a page without extent, a drawing without shapes, or one beyond the caps.
     """
+    try:
+        return _read(data, name)
+    except ArtworkError as wrong:
+        raise wrong.within(file=name) from wrong
+    except RecursionError:
+        raise ArtworkError("its style rules or references are nested too deep", file=name) from None
+
+
+def _read(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
     root = parse_xml(data, name)
     if local_name(root.tag) != "svg":
         raise ArtworkError(f"it is no SVG: its root element is <{local_name(root.tag)}>", file=name)
@@ -68,16 +78,16 @@ def read_svg(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
         )
     cascade = Cascade(root, notes)
     page = read_page(root, cascade.declared(root), name)
-    tree = Tree(root, cascade, notes, _clip_tolerance(page), name)
-    painter = Painter(tree.by_id, cascade, notes)
-    read = (_shape(drawn, painter, notes, tree.tolerance, name) for drawn in tree.shapes(page))
+    document = Document.of(root, cascade, notes, name, _clip_tolerance(page))
+    painter = Painter(document)
+    read = (_shape(drawn, painter, document) for drawn in Tree(document).shapes(page))
     shapes = _unique([shape for shape in read if shape is not None])
     if not shapes:
         raise ArtworkError(
             "there is no shape in it", file=name, mend=_what_was_lost(notes.findings())
         )
     artwork = _placed(Artwork(tuple(shapes), page.size, page.sized))
-    _note_page(artwork, page, notes, root)
+    _note_page(artwork, page, notes)
     return artwork, notes.findings()
 
 
@@ -87,17 +97,15 @@ def _clip_tolerance(page: Page) -> float:
     return _CLIP_TOLERANCE_SHARE * float(np.hypot(*(page.size or page.viewport)))
 
 
-def _shape(
-    drawn: Drawn, painter: Painter, notes: Notes, tolerance: float, name: str
-) -> Shape | None:
+def _shape(drawn: Drawn, painter: Painter, document: Document) -> Shape | None:
     """Return the finished shape: painted and clipped, or None where nothing is left."""
-    element, style = drawn.element, drawn.place.style
+    element, style, notes = drawn.element, drawn.place.style, document.notes
     if any(
         not np.all(np.abs(path.segments) <= MAX_COORDINATE) for path in drawn.paths
     ):  # nan compares false as well
         raise ArtworkError(
             f"shape '{drawn.id}' has coordinates that are not finite or beyond any garment",
-            file=name,
+            file=document.name,
             item=f"line {element.sourceline}",
         )
     current = parse_colour(style.get("color", "black"), BLACK) or BLACK
@@ -109,7 +117,7 @@ def _shape(
     paths, rule = drawn.paths, _fill_rule(style.get("fill-rule", ""))
     if drawn.place.clips:
         areal = fill is not None or (stroke is None and all(path.closed for path in paths))
-        paths, left = clipped(paths, rule, drawn.place.clips, tolerance, areal=areal)
+        paths, left = clipped(paths, rule, drawn.place.clips, document.tolerance, areal=areal)
         if left == "gone":
             notes.add("clipped-away", "note", element, "wholly outside its clip path: left out")
             return None
@@ -144,7 +152,7 @@ def _stroke_width(drawn: Drawn) -> float:
     width = user_units(place.style.get("stroke-width", "1"), "both", place.measure)
     if width is None:
         width = 1.0
-    return max(0.0, width) * abs(place.ctm.determinant) ** 0.5
+    return max(0.0, width) * math.sqrt(abs(place.ctm.determinant))
 
 
 def _is_straight(paths: tuple[Path, ...]) -> bool:
@@ -169,7 +177,7 @@ def _join(text: str) -> StrokeJoin:
 
 
 def _unique(shapes: list[Shape]) -> list[Shape]:
-    """Number shapes whose id came twice; the first keeps it."""
+    """Return the shapes with a number on each whose id came twice; the first keeps it."""
     taken = {shape.id for shape in shapes}
     seen: set[str] = set()
     result = []
@@ -191,7 +199,7 @@ def _placed(artwork: Artwork) -> Artwork:
     return replace(artwork, shapes=tuple(shape.mapped(home) for shape in artwork.shapes))
 
 
-def _note_page(artwork: Artwork, page: Page, notes: Notes, root: etree._Element) -> None:
+def _note_page(artwork: Artwork, page: Page, notes: Notes) -> None:
     bounds = artwork.bounds()
     if not page.sized:
         w, h = page.px or ((bounds[2], bounds[3]) if bounds else (0.0, 0.0))

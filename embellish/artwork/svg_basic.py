@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from typing import Final
 
@@ -13,11 +14,13 @@ from embellish.artwork.svg_path import path_data, point_list
 from embellish.artwork.svg_values import Axis, Measure, user_units
 from embellish.geometry.curves import ellipse_arc, line_segments
 
+_CSS_PATH = re.compile(r"""\s*path\(\s*(["'])(.*)\1\s*\)\s*\Z""", re.DOTALL)
+
 Look = Callable[[str], str | None]
 """The value an element declares for a property, by style or attribute."""
 
 
-class BadValue(ValueError):
+class BadValueError(ValueError):
     """A length of a basic shape is no length, or negative where it must not be."""
 
 
@@ -28,7 +31,7 @@ class _Lengths:
     def __call__(self, name: str, axis: Axis, *, negative: bool = True) -> float:
         value = self.optional(name, axis)
         if value is not None and value < 0.0 and not negative:
-            raise BadValue(f"{name} is negative")
+            raise BadValueError(f"{name} is negative")
         return value or 0.0
 
     def optional(self, name: str, axis: Axis) -> float | None:
@@ -37,7 +40,7 @@ class _Lengths:
             return None
         value = user_units(text, axis, self.measure)
         if value is None:
-            raise BadValue(f"{name}=“{text[:40]}” is no length")
+            raise BadValueError(f"{name}=“{text[:40]}” is no length")
         return value
 
 
@@ -46,21 +49,29 @@ def basic_paths(tag: str, look: Look, measure: Measure) -> tuple[tuple[Path, ...
 
     Raises
     ------
-    BadValue
+    BadValueError
         For a length the standard does not allow; the element is then not drawn.
     """
     if tag == "path":
-        return path_data(look("d") or "")
+        return path_data(_css_path(look("d") or ""))
     if tag in ("polyline", "polygon"):
         return point_list(look("points") or "", closed=tag == "polygon")
     return _DRAW[tag](_Lengths(look, measure)), True
+
+
+def _css_path(text: str) -> str:
+    """Return the data of a ``d`` property, which CSS wraps in path("...")."""
+    match = _CSS_PATH.match(text)
+    return match[2] if match else text
 
 
 def _line(length: _Lengths) -> tuple[Path, ...]:
     points = np.array(
         [[length("x1", "x"), length("y1", "y")], [length("x2", "x"), length("y2", "y")]]
     )
-    return () if np.array_equal(points[0], points[1]) else (Path(line_segments(points), False),)
+    return (
+        () if np.array_equal(points[0], points[1]) else (Path(line_segments(points), closed=False),)
+    )
 
 
 def _circle(length: _Lengths) -> tuple[Path, ...]:
@@ -75,7 +86,7 @@ def _ellipse(length: _Lengths) -> tuple[Path, ...]:
     if rx is None or ry is None:
         return ()
     if rx < 0.0 or ry < 0.0:
-        raise BadValue("a radius is negative")
+        raise BadValueError("a radius is negative")
     return _closed_ellipse(length("cx", "x"), length("cy", "y"), rx, ry)
 
 
@@ -84,7 +95,7 @@ def _closed_ellipse(cx: float, cy: float, rx: float, ry: float) -> tuple[Path, .
         return ()
     segments = ellipse_arc((cx, cy), (rx, ry), 0.0, 0.0, math.tau)
     segments[-1, 3] = segments[0, 0]
-    return (Path(segments, True),)
+    return (Path(segments, closed=True),)
 
 
 def _rect(length: _Lengths) -> tuple[Path, ...]:
@@ -97,14 +108,17 @@ def _rect(length: _Lengths) -> tuple[Path, ...]:
     ry = None if ry is not None and ry < 0.0 else ry
     rx, ry = rx if rx is not None else ry, ry if ry is not None else rx
     rx, ry = min(rx or 0.0, w / 2.0), min(ry or 0.0, h / 2.0)
-    return (rounded_rect(x, y, w, h, rx, ry),)
+    return (_rounded_rect((x, y), (w, h), (rx, ry)),)
 
 
-def rounded_rect(x: float, y: float, w: float, h: float, rx: float, ry: float) -> Path:
+def _rounded_rect(
+    at: tuple[float, float], size: tuple[float, float], radii: tuple[float, float]
+) -> Path:
     """Return a rectangle, its corners rounded where both radii are positive, clockwise as seen."""
+    (x, y), (w, h), (rx, ry) = at, size, radii
     if rx == 0.0 or ry == 0.0:
         corners = np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h], [x, y]])
-        return Path(line_segments(corners), True)
+        return Path(line_segments(corners), closed=True)
     parts = []
     centres = (
         (x + w - rx, y + ry),
@@ -123,7 +137,7 @@ def rounded_rect(x: float, y: float, w: float, h: float, rx: float, ry: float) -
         last = arc[-1, 3]
     segments = np.concatenate(parts)
     segments[-1, 3] = segments[0, 0]
-    return Path(segments, True)
+    return Path(segments, closed=True)
 
 
 _DRAW: Final[dict[str, Callable[[_Lengths], tuple[Path, ...]]]] = {

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiPolygon, Polygon
+from shapely.geometry import LineString, MultiLineString, Polygon
 
 from embellish.artwork.artwork import FillRule, Path
 from embellish.geometry.arrays import Floats
 from embellish.geometry.curves import bezier_bounds, flatten, line_segments
-from embellish.geometry.regions import Region, filled
+from embellish.geometry.regions import Region, areal, filled
 from embellish.geometry.transforms import Affine
+
+_COARSEST_SHARE: Final = 1e-7
+"""A tolerance finer than this share of a path only costs points."""
 
 Clipped = Literal["whole", "cut", "gone"]
 
@@ -26,7 +29,20 @@ def rectangle(width: float, height: float, ctm: Affine, x: float = 0.0, y: float
 
 def loops_of(paths: Sequence[Path], tolerance: float) -> list[Floats]:
     """Return the paths flattened, to be filled."""
-    return [flatten(path.segments, tolerance).points for path in paths]
+    return [flatten(path.segments, _coarser(path, tolerance)).points for path in paths]
+
+
+def _coarser(path: Path, tolerance: float) -> float:
+    """Keep the count of points in bounds for paths that are huge beside the tolerance."""
+    return max(tolerance, _COARSEST_SHARE * float(np.ptp(path.segments, axis=(0, 1)).max()))
+
+
+def intersected(regions: Sequence[Region]) -> Region:
+    """Return what lies in all regions."""
+    whole = regions[0]
+    for more in regions[1:]:
+        whole = areal(shapely.intersection(whole, more))
+    return whole
 
 
 def clipped(
@@ -50,9 +66,9 @@ def clipped(
     areal
         Whether the paths paint a region; else they are lines, and are cut into open lines.
     """
-    clip = clips[0]
-    for more in clips[1:]:
-        clip = shapely.intersection(clip, more)
+    clip = intersected(clips)
+    if clip.is_empty:
+        return (), "gone"
     bounds = shapely.box(*bezier_bounds(np.concatenate([path.segments for path in paths])))
     # A shape that reaches its clip's edge within rounding is not cut by it.
     slack = 1e-9 * max(*shapely.total_bounds(bounds).tolist(), tolerance)
@@ -76,26 +92,24 @@ def clipped(
 
 def outlines_of(geometry: shapely.Geometry) -> tuple[Path, ...]:
     """Return the rings of all polygons of a geometry as closed straight paths."""
-    rings: list[shapely.Geometry] = []
-    for part in shapely.get_parts(geometry):
-        if isinstance(part, Polygon) and part.area > 0.0:
-            rings += [part.exterior, *part.interiors]
-        elif isinstance(part, MultiPolygon):
-            rings += [ring for piece in part.geoms for ring in (piece.exterior, *piece.interiors)]
-    return tuple(Path(line_segments(shapely.get_coordinates(ring)), True) for ring in rings)
+    parts = [part for part in shapely.get_parts(areal(geometry)) if part.area > 0.0]
+    rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
+    return tuple(Path(line_segments(shapely.get_coordinates(r)), closed=True) for r in rings)
 
 
 def _line(path: Path, tolerance: float) -> LineString:
-    return LineString(flatten(path.segments, tolerance).points)
+    return LineString(flatten(path.segments, _coarser(path, tolerance)).points)
 
 
 def _inside(line: LineString, clip: Region) -> list[Path]:
     """Return the parts of a line inside the clip; a ring's two ends are joined where both stay."""
     inner = shapely.intersection(line, clip)
     parts = [part for part in shapely.get_parts(inner) if isinstance(part, LineString)]
-    merged = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(parts))) if parts else []
+    if not parts:
+        return []
+    merged = shapely.get_parts(shapely.line_merge(MultiLineString(parts)))
     return [
-        Path(line_segments(points), bool(np.array_equal(points[0], points[-1])))
+        Path(line_segments(points), closed=bool(np.array_equal(points[0], points[-1])))
         for points in map(shapely.get_coordinates, merged)
-        if shapely.length(shapely.linestrings(points)) > 0.0
+        if len(points) > 1
     ]

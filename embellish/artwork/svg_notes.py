@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from lxml import etree
-
 from embellish.findings import Finding, Severity
-from embellish.formats.xml import local_name
+from embellish.formats.xml import Element, local_name
 
 _NAMED = 5
 
 
-def element_name(element: etree._Element) -> str:
+def element_name(element: Element) -> str:
     """Return how a finding names an element: its tag with its id, or with its line."""
     tag = local_name(element.tag)
     identity = (element.get("id") or "").strip()
@@ -27,7 +25,7 @@ class Notes:
         self,
         code: str,
         severity: Severity,
-        element: etree._Element | None,
+        element: Element | None,
         effect: str,
         mend: str = "",
     ) -> None:

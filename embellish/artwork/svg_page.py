@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lxml import etree
-
 from embellish.artwork.svg_style import Declared
 from embellish.artwork.svg_values import (
     DEFAULT_FONT_PX,
@@ -15,6 +13,7 @@ from embellish.artwork.svg_values import (
     view_map,
 )
 from embellish.errors import ArtworkError
+from embellish.formats.xml import Element
 from embellish.geometry.transforms import Affine
 from embellish.units import MM_PER_PX, MM_PER_UNIT
 
@@ -47,7 +46,7 @@ class Page:
     px: tuple[float, float] | None = None
 
 
-def read_page(root: etree._Element, declared: Declared, name: str) -> Page:
+def read_page(root: Element, declared: Declared, name: str) -> Page:
     """Return the page of the root element.
 
     Raises
@@ -67,7 +66,7 @@ def read_page(root: etree._Element, declared: Declared, name: str) -> Page:
         w, h = (width[2] if width and width[1] else w), (height[2] if height and height[1] else h)
         viewport = (w_px, h_px) if box is None else (box.width, box.height)
         to_page = Affine.scale(MM_PER_PX) if box is None else view_map(box, w, h, aspect)
-        return Page((w, h), True, to_page, viewport)
+        return Page((w, h), sized=True, to_page=to_page, viewport=viewport)
     if box is None:
         size = (w_px, h_px) if w_px is not None and h_px is not None else None
         # One physical side and no ratio: the units are known, the page is not.
@@ -80,10 +79,16 @@ def read_page(root: etree._Element, declared: Declared, name: str) -> Page:
     # Back from px to the view box's units, so that coordinates read as in the file.
     unit = abs(fit.determinant) ** 0.5
     to_page = Affine.scale(1.0 / unit) @ fit
-    return Page((w_px / unit, h_px / unit), False, to_page, (box.width, box.height), (w_px, h_px))
+    return Page(
+        (w_px / unit, h_px / unit),
+        sized=False,
+        to_page=to_page,
+        viewport=(box.width, box.height),
+        px=(w_px, h_px),
+    )
 
 
-def _view_box(root: etree._Element, name: str) -> ViewBox | None:
+def _view_box(root: Element, name: str) -> ViewBox | None:
     text = root.get("viewBox")
     if text is None:
         return None

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 
-from lxml import etree
-from tinycss2 import color4
-
-from embellish.artwork.svg_notes import Notes
-from embellish.artwork.svg_style import Cascade
+from embellish.artwork.svg_document import Document
+from embellish.artwork.svg_style import css_colour
 from embellish.artwork.svg_values import fraction
-from embellish.formats.xml import local_name
+from embellish.formats.xml import Element, local_name
 
 Rgba = tuple[float, float, float, float]
 """Red, green, blue and opacity from 0 to 1."""
@@ -22,7 +18,6 @@ UNKNOWN: Rgba = (0.5, 0.5, 0.5, 1.0)
 """Stands for a pattern: that something is painted is known, its colour is not."""
 
 _URL = re.compile(r"""url\(\s*(["']?)([^"')]*)\1\s*\)\s*(.*)\Z""", re.DOTALL | re.IGNORECASE)
-_ICC = re.compile(r"\s+(icc-color|device-[a-z]+)\(.*\Z", re.IGNORECASE)
 _GRADIENTS = ("linearGradient", "radialGradient")
 _MAX_CHAIN = 20
 
@@ -35,7 +30,7 @@ def url_target(text: str) -> tuple[str, str] | None:
 
 def parse_colour(text: str, current: Rgba) -> Rgba | None:
     """Return a CSS colour, ``current`` for currentColor, None where it is no colour."""
-    found = color4.parse_color(_ICC.sub("", text.strip()))
+    found = css_colour(text)
     if found is None:
         return None
     if isinstance(found, str):
@@ -57,11 +52,9 @@ def hex_colour(rgba: Rgba) -> str:
 class Painter:
     """Resolves paints of one document."""
 
-    by_id: Mapping[str, etree._Element]
-    cascade: Cascade
-    notes: Notes
+    document: Document
 
-    def paint(self, text: str, current: Rgba, element: etree._Element) -> str | None:
+    def paint(self, text: str, current: Rgba, element: Element) -> str | None:
         """Return '#rrggbb', or None where the paint shows nothing."""
         word = text.strip().lower()
         if word in ("none", ""):
@@ -78,10 +71,8 @@ class Painter:
             colour = BLACK
         return hex_colour(colour) if colour[3] > 0.0 else None
 
-    def _server(
-        self, reference: str, fallback: str, current: Rgba, element: etree._Element
-    ) -> str | None:
-        server = self.by_id.get(reference[1:]) if reference.startswith("#") else None
+    def _server(self, reference: str, fallback: str, current: Rgba, element: Element) -> str | None:
+        server = self.document.target(reference)
         kind = "" if server is None else local_name(server.tag)
         if server is not None and kind in _GRADIENTS:
             colour = self._gradient_mean(server)
@@ -99,10 +90,10 @@ class Painter:
         self._note(element, f"its paint {reference[:40]} is not in the file: taken as unpainted")
         return None
 
-    def _note(self, element: etree._Element, effect: str) -> None:
-        self.notes.add("paint-simplified", "note", element, effect)
+    def _note(self, element: Element, effect: str) -> None:
+        self.document.notes.add("paint-simplified", "note", element, effect)
 
-    def _gradient_mean(self, gradient: etree._Element) -> Rgba | None:
+    def _gradient_mean(self, gradient: Element) -> Rgba | None:
         """Return the mean over the gradient's length, or None where it has no stops."""
         stops = [self._stop(stop) for stop in self._stops(gradient)]
         if not stops:
@@ -116,21 +107,19 @@ class Painter:
             last_at, last = at, colour
         return (total[0], total[1], total[2], total[3])
 
-    def _stops(self, gradient: etree._Element) -> list[etree._Element]:
+    def _stops(self, gradient: Element) -> list[Element]:
         """Return the stops of a gradient or of the one it refers to."""
         for _ in range(_MAX_CHAIN):
             stops = [child for child in gradient if local_name(child.tag) == "stop"]
             target = href(gradient)
-            if stops or target is None or target[:1] != "#":
+            further = None if target is None else self.document.target(target, *_GRADIENTS)
+            if stops or further is None:
                 return stops
-            further = self.by_id.get(target[1:])
-            if further is None or local_name(further.tag) not in _GRADIENTS:
-                return []
             gradient = further
         return []
 
-    def _stop(self, stop: etree._Element) -> tuple[float, Rgba]:
-        declared = self.cascade.declared(stop)
+    def _stop(self, stop: Element) -> tuple[float, Rgba]:
+        declared = self.document.cascade.declared(stop)
         current = parse_colour(declared.get("color", "black"), BLACK) or BLACK
         colour = parse_colour(declared.get("stop-color", "black"), current) or BLACK
         opacity = fraction(declared.get("stop-opacity", "1"), 1.0)
@@ -138,7 +127,7 @@ class Painter:
         return offset, (*colour[:3], colour[3] * opacity)
 
 
-def href(element: etree._Element) -> str | None:
+def href(element: Element) -> str | None:
     """Return the reference of an element, in its SVG 2 or its XLink form."""
     value = element.get("href")
     if value is None:

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
 
 from embellish.artwork.artwork import Path
-from embellish.artwork.svg_values import NUMBER, SEPARATOR
+from embellish.artwork.svg_values import MAX_NUMBER, NUMBER, SEPARATOR
+from embellish.errors import ArtworkError
 from embellish.geometry.arrays import Floats
 from embellish.geometry.curves import endpoint_arc, line_segments
 
 JOIN_SHARE: Final = 1e-4
 """Ends closer than this share of the path's extent are the same point: files round coordinates,
 and a closing line of a few micrometres would make two corners where the drawing has none."""
+
+MAX_SEGMENTS: Final = 300_000
+"""Curve segments of a drawing, copies counted: a garment's outlines have a hundredth."""
 
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _NUMBER = re.compile(NUMBER)
@@ -32,7 +35,7 @@ _ARC = re.compile(
 _ARITY = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 7}
 
 Point = tuple[float, float]
-Segment = tuple[float, float, float, float, float, float, float, float]
+Segment = Sequence[float]
 
 
 @dataclass(eq=False)
@@ -43,11 +46,13 @@ class _Pen:
     segments: list[Segment] = field(default_factory=list)
     at: Point = (0.0, 0.0)
     start: Point = (0.0, 0.0)
+    count: int = 0
     cubic: Point | None = None
     quadratic: Point | None = None
 
     def lift(self, *, closed: bool = False) -> None:
         """End the subpath."""
+        self.count += len(self.segments)
         if self.segments or closed:
             self.done.append((self.segments, closed))
         self.segments = []
@@ -58,10 +63,10 @@ class _Pen:
         self.segments.append((x0, y0, x0 + dx, y0 + dy, x - dx, y - dy, x, y))
         self.at = (x, y)
 
-    def curve(self, x1: float, y1: float, x2: float, y2: float, x: float, y: float) -> None:
-        self.segments.append((*self.at, x1, y1, x2, y2, x, y))
-        self.cubic = (x2, y2)
-        self.at = (x, y)
+    def curve(self, first: Point, second: Point, end: Point) -> None:
+        self.segments.append((*self.at, *first, *second, *end))
+        self.cubic = second
+        self.at = end
 
     def conic(self, qx: float, qy: float, x: float, y: float) -> None:
         x0, y0 = self.at
@@ -82,8 +87,9 @@ class _Pen:
         self.at = (x, y)
 
     def arc(self, v: tuple[float, ...], x: float, y: float) -> None:
-        cubics = endpoint_arc(self.at, (v[0], v[1]), v[2], v[3] != 0.0, v[4] != 0.0, (x, y))
-        self.segments.extend(map(tuple, cubics.reshape(-1, 8).tolist()))
+        large, clockwise = v[3] != 0.0, v[4] != 0.0
+        cubics = endpoint_arc(self.at, (v[0], v[1]), v[2], (x, y), large=large, clockwise=clockwise)
+        self.segments.extend(cubics.reshape(-1, 8).tolist())
         self.at = (x, y)
 
     def close(self) -> None:
@@ -108,13 +114,25 @@ def path_data(text: str) -> tuple[tuple[Path, ...], bool]:
             break
         place = match.end()
         sound = _draw(pen, command, arguments)
+        if pen.count + len(pen.segments) > MAX_SEGMENTS:
+            raise too_many_segments()
         if not sound:
             break
     else:
         sound = place == len(text)
     pen.lift()
-    chains = (chain(np.array(segments).reshape(-1, 4, 2), closed) for segments, closed in pen.done)
+    chains = (
+        chain(np.array(segments).reshape(-1, 4, 2), closed=closed) for segments, closed in pen.done
+    )
     return tuple(path for path in chains if path is not None), sound
+
+
+def too_many_segments() -> ArtworkError:
+    """Return the error for paths beyond ``MAX_SEGMENTS``."""
+    return ArtworkError(
+        f"it has more than {MAX_SEGMENTS:,} curve segments",
+        mend="Simplify the paths in the drawing program.",
+    )
 
 
 def _draw(pen: _Pen, command: str, arguments: str) -> bool:
@@ -128,7 +146,7 @@ def _draw(pen: _Pen, command: str, arguments: str) -> bool:
     count = 0
     for v in groups:
         count += 1
-        if not all(map(math.isfinite, v)):
+        if not all(abs(value) <= MAX_NUMBER for value in v):
             return False
         _draw_one(pen, "l" if kind == "m" and count > 1 else kind, v, relative)
     return sound and count > 0
@@ -148,10 +166,9 @@ def _draw_one(pen: _Pen, kind: str, v: tuple[float, ...], relative: bool) -> Non
     elif kind == "v":
         pen.line(pen.at[0], y0 + v[0])
     elif kind == "c":
-        pen.curve(x0 + v[0], y0 + v[1], x0 + v[2], y0 + v[3], x0 + v[4], y0 + v[5])
+        pen.curve((x0 + v[0], y0 + v[1]), (x0 + v[2], y0 + v[3]), (x0 + v[4], y0 + v[5]))
     elif kind == "s":
-        x1, y1 = _mirrored(cubic, pen.at)
-        pen.curve(x1, y1, x0 + v[0], y0 + v[1], x0 + v[2], y0 + v[3])
+        pen.curve(_mirrored(cubic, pen.at), (x0 + v[0], y0 + v[1]), (x0 + v[2], y0 + v[3]))
     elif kind == "q":
         pen.conic(x0 + v[0], y0 + v[1], x0 + v[2], y0 + v[3])
     elif kind == "t":
@@ -198,25 +215,25 @@ def _values(arguments: str) -> tuple[list[float], bool]:
     return values, False
 
 
-def point_list(text: str, closed: bool) -> tuple[tuple[Path, ...], bool]:
+def point_list(text: str, *, closed: bool) -> tuple[tuple[Path, ...], bool]:
     """Return the path of a ``points`` attribute, and whether it was well-formed.
 
     Bad data is drawn up to the last good pair before the error.
     """
     values, sound = _values(text)
-    finite = next((i for i, value in enumerate(values) if not math.isfinite(value)), len(values))
-    whole = finite - finite % 2
+    sane = next((i for i, value in enumerate(values) if abs(value) > MAX_NUMBER), len(values))
+    whole = sane - sane % 2
     points = np.array(values[:whole]).reshape(-1, 2)
     sound = sound and whole == len(values)
     if len(points) < 2:
         return (), sound
     if closed and not np.array_equal(points[0], points[-1]):
         points = np.concatenate([points, points[:1]])
-    path = chain(line_segments(points), closed)
+    path = chain(line_segments(points), closed=closed)
     return (() if path is None else (path,)), sound
 
 
-def chain(segments: Floats, closed: bool) -> Path | None:
+def chain(segments: Floats, *, closed: bool) -> Path | None:
     """Return a path of segments (n, 4, 2), or None where it has no length.
 
     Segments without length are dropped. Ends within ``JOIN_SHARE`` of the extent are joined: the

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -12,6 +13,9 @@ from embellish.units import MM_PER_PX, MM_PER_UNIT
 
 NUMBER: Final = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 SEPARATOR: Final = r"[ \t\r\n\f]*,?[ \t\r\n\f]*"
+
+MAX_NUMBER: Final = 1e12
+"""A number beyond this is no coordinate; it is taken as bad data."""
 
 _LENGTH = re.compile(rf"\s*({NUMBER})\s*([a-zA-Z]*|%)\s*\Z")
 _NUMBERS = re.compile(NUMBER)
@@ -48,7 +52,7 @@ def split_length(text: str) -> tuple[float, str] | None:
     if match is None:
         return None
     value = float(match[1])
-    return (value, match[2].lower()) if math.isfinite(value) else None
+    return (value, match[2].lower()) if abs(value) <= MAX_NUMBER else None
 
 
 def user_units(text: str, axis: Axis, measure: Measure) -> float | None:
@@ -63,11 +67,13 @@ def user_units(text: str, axis: Axis, measure: Measure) -> float | None:
         return value / 100.0 * measure.of(axis)
     if unit in MM_PER_UNIT:
         return value * MM_PER_UNIT[unit] / MM_PER_PX
-    if unit in ("em", "rem"):
-        return value * (measure.font_px if unit == "em" else DEFAULT_FONT_PX)
-    if unit in ("ex", "ch"):
-        return value * measure.font_px * _EX_PER_EM
-    return None
+    letter = {
+        "em": measure.font_px,
+        "rem": DEFAULT_FONT_PX,
+        "ex": measure.font_px * _EX_PER_EM,
+        "ch": measure.font_px * _EX_PER_EM,
+    }
+    return value * letter[unit] if unit in letter else None
 
 
 def numbers(text: str) -> list[float] | None:
@@ -76,7 +82,7 @@ def numbers(text: str) -> list[float] | None:
     if rest.strip(" \t\r\n\f,"):
         return None
     values = [float(item) for item in _NUMBERS.findall(text)]
-    return values if all(map(math.isfinite, values)) else None
+    return values if all(abs(value) <= MAX_NUMBER for value in values) else None
 
 
 def fraction(text: str, default: float) -> float:
@@ -111,7 +117,7 @@ def _function(name: str, arguments: str) -> Affine | None:
     if _ARGUMENT.sub("", arguments).strip(" \t\r\n\f,"):
         return None
     pairs = [(float(m[1]), m[2].lower()) for m in _ARGUMENT.finditer(arguments)]
-    if not all(math.isfinite(value) for value, _ in pairs):
+    if not all(abs(value) <= MAX_NUMBER for value, _ in pairs):
         return None
     if name.startswith(("rotate", "skew")):
         if not pairs or pairs[0][1] not in _DEGREES:
@@ -134,29 +140,35 @@ def _px(pair: tuple[float, str]) -> float | None:
     return value * MM_PER_UNIT[unit] / MM_PER_PX if unit in MM_PER_UNIT else None
 
 
-def _map(name: str, v: list[float]) -> Affine | None:  # noqa: PLR0911 - one line a function of the standard
-    match name, len(v):
-        case "matrix", 6:
-            return Affine(*v)
-        case ("translate", 1 | 2):
-            return Affine.move(v[0], v[1] if len(v) == 2 else 0.0)
-        case ("translatex", 1):
-            return Affine.move(v[0], 0.0)
-        case ("translatey", 1):
-            return Affine.move(0.0, v[0])
-        case ("scale", 1 | 2):
-            return Affine.scale(*v)
-        case ("scalex", 1):
-            return Affine.scale(v[0], 1.0)
-        case ("scaley", 1):
-            return Affine.scale(1.0, v[0])
-        case ("rotate", 1 | 3):
-            return Affine.turn(*v)
-        case ("skewx", 1) | ("skew", 1):
-            return Affine(1.0, 0.0, math.tan(math.radians(v[0])), 1.0)
-        case ("skewy", 1):
-            return Affine(1.0, math.tan(math.radians(v[0])), 0.0, 1.0)
-    return None
+def _map(name: str, values: list[float]) -> Affine | None:
+    """Return the map of a function by its name and how many values it has."""
+    make = _FUNCTIONS.get((name, len(values)))
+    return None if make is None else make(*values)
+
+
+def _skew_x(angle_deg: float) -> Affine:
+    return Affine(1.0, 0.0, math.tan(math.radians(angle_deg)), 1.0)
+
+
+def _skew_y(angle_deg: float) -> Affine:
+    return Affine(1.0, math.tan(math.radians(angle_deg)), 0.0, 1.0)
+
+
+_FUNCTIONS: Final[dict[tuple[str, int], Callable[..., Affine]]] = {
+    ("matrix", 6): Affine,
+    ("translate", 1): lambda x: Affine.move(x, 0.0),
+    ("translate", 2): Affine.move,
+    ("translatex", 1): lambda x: Affine.move(x, 0.0),
+    ("translatey", 1): lambda y: Affine.move(0.0, y),
+    ("scale", 1): Affine.scale,
+    ("scale", 2): Affine.scale,
+    ("scalex", 1): lambda s: Affine.scale(s, 1.0),
+    ("scaley", 1): lambda s: Affine.scale(1.0, s),
+    ("rotate", 1): Affine.turn,
+    ("rotate", 3): Affine.turn,
+    ("skewx", 1): _skew_x,
+    ("skewy", 1): _skew_y,
+}
 
 
 @dataclass(frozen=True, slots=True)

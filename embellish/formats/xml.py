@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import zlib
-from typing import Final
+from typing import Final, TypeAlias
 
 from lxml import etree
 
@@ -16,11 +16,16 @@ MAX_BYTES: Final = 16 * 1024 * 1024
 MAX_DEPTH: Final = 200
 """Deepest nesting taken; drawing programs stay below twenty."""
 
+Element: TypeAlias = etree._Element  # noqa: SLF001 - lxml's own name for annotations
+
+MAX_ELEMENTS: Final = 100_000
+"""Most elements taken; the largest garment has fewer shapes."""
+
 _GZIP = b"\x1f\x8b"
 _ENTITY = re.compile(rb"<!DOCTYPE.*<!ENTITY", re.DOTALL | re.IGNORECASE)
 
 
-def parse_xml(data: bytes, name: str) -> etree._Element:
+def parse_xml(data: bytes, name: str) -> Element:
     """Return the root of an XML document (gzipped or not), comments and instructions left out.
 
     Parameters
@@ -67,7 +72,7 @@ def parse_xml(data: bytes, name: str) -> etree._Element:
             item=f"line {line}",
             mend="Open it in a drawing program and save it again.",
         ) from wrong
-    _check_depth(root, name)
+    _check_size(root, name)
     return root
 
 
@@ -83,17 +88,31 @@ def _unzipped(data: bytes, name: str) -> bytes:
     return plain
 
 
-def _check_depth(root: etree._Element, name: str) -> None:
-    depth = 0
+def _check_size(root: Element, name: str) -> None:
+    if sum(1 for _ in root.iter()) > MAX_ELEMENTS:
+        raise ArtworkError(
+            f"it has more than {MAX_ELEMENTS:,} elements",
+            file=name,
+            mend="Split the drawing, or simplify it.",
+        )
+    depth, _ = shape_of_tree(root)
+    if depth > MAX_DEPTH:
+        raise ArtworkError(
+            f"elements are nested more than {MAX_DEPTH} deep",
+            file=name,
+            mend="Ungroup the drawing and save it again.",
+        )
+
+
+def shape_of_tree(root: Element) -> tuple[int, int]:
+    """Return how deep elements are nested, and the most children of one."""
+    depth = deepest = widest = 0
     for event, element in etree.iterwalk(root, events=("start", "end")):
         depth += 1 if event == "start" else -1
-        if depth > MAX_DEPTH:
-            raise ArtworkError(
-                f"elements are nested more than {MAX_DEPTH} deep",
-                file=name,
-                item=f"line {element.sourceline}",
-                mend="Ungroup the drawing and save it again.",
-            )
+        deepest = max(deepest, depth)
+        if event == "start":
+            widest = max(widest, len(element))
+    return deepest, widest
 
 
 def _too_large(name: str) -> ArtworkError:

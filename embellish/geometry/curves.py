@@ -69,9 +69,10 @@ def endpoint_arc(
     start: tuple[float, float],
     radii: tuple[float, float],
     turn_deg: float,
+    end: tuple[float, float],
+    *,
     large: bool,
     clockwise: bool,
-    end: tuple[float, float],
 ) -> Floats:
     """Return cubics of shape (n, 4, 2) along an arc given by its ends (SVG 2, appendix B.2).
 
@@ -112,9 +113,9 @@ def curve_points(segments: Floats, t: Floats) -> Floats:
     """Return the points of segments (n, 4, 2) at parameters t (n,) or (n, k): (..., 2)."""
     s = 1.0 - t
     weights = np.stack([s**3, 3.0 * s * s * t, 3.0 * s * t * t, t**3], axis=-1)
-    if t.ndim == 1:
-        return np.einsum("nj,njx->nx", weights, segments)
-    return np.einsum("nkj,njx->nkx", weights, segments)
+    how = "nj,njx->nx" if t.ndim == 1 else "nkj,njx->nkx"
+    points: Floats = np.einsum(how, weights, segments)
+    return points
 
 
 def bezier_bounds(segments: Floats) -> tuple[float, float, float, float]:
@@ -144,7 +145,8 @@ def _gauss(speeds: Floats, t0: Floats, t1: Floats) -> Floats:
     s = 1.0 - t
     weights = np.stack([s * s, 2.0 * s * t, t * t], axis=-1)
     velocity = np.einsum("nkj,njx->nkx", weights, speeds)
-    return half * (np.hypot(velocity[..., 0], velocity[..., 1]) @ _GAUSS_W)
+    lengths: Floats = half * (np.hypot(velocity[..., 0], velocity[..., 1]) @ _GAUSS_W)
+    return lengths
 
 
 def segment_lengths(segments: Floats) -> Floats:
@@ -238,8 +240,8 @@ def flat_counts(segments: Floats, tolerance_mm: float) -> Ints:
     """
     bend = segments[:, :-2] - 2.0 * segments[:, 1:-1] + segments[:, 2:]
     most = np.hypot(bend[..., 0], bend[..., 1]).max(axis=1)
-    counts = np.ceil(np.sqrt(0.75 * most / tolerance_mm))
-    return np.maximum(counts, 1.0).astype(np.int64)
+    counts: Ints = np.maximum(np.ceil(np.sqrt(0.75 * most / tolerance_mm)), 1.0).astype(np.int64)
+    return counts
 
 
 def flatten(segments: Floats, tolerance_mm: float) -> Flat:

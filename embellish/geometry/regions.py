@@ -84,7 +84,7 @@ def filled(loops: Sequence[Floats], rule: Literal["nonzero", "evenodd"] = "nonze
     Polygon or MultiPolygon
         Valid, maybe empty; exteriors clockwise as seen.
     """
-    tidy = [loop for loop in map(_tidy, loops) if len(loop) >= 3]
+    tidy = tidied(loops)
     if not tidy:
         return EMPTY
     if len(tidy) == 1:
@@ -93,13 +93,37 @@ def filled(loops: Sequence[Floats], rule: Literal["nonzero", "evenodd"] = "nonze
             return _oriented(alone)
     faces, winding = _faces(tidy)
     inside: Bools = winding != 0 if rule == "nonzero" else winding % 2 == 1
-    return _oriented(_areal(shapely.union_all(faces[inside])))
+    return _oriented(areal(shapely.union_all(faces[inside])))
+
+
+def tidied(loops: Sequence[Floats]) -> list[Floats]:
+    """Return the loops of at least three vertices, without repeated neighbours."""
+    return [loop for loop in map(_tidy, loops) if len(loop) >= 3]
 
 
 def _tidy(loop: Floats) -> Floats:
     """Drop vertices equal to the one before, and the last where it repeats the first."""
     differs = np.any(loop != np.roll(loop, 1, axis=0), axis=1)
     return loop[differs]
+
+
+def crossing_bound(loops: Sequence[Floats], sample: int = 256) -> float:
+    """Return about how many pairs of edges might cross, from an even sample of the edges.
+
+    A cheap look before the cutting: what is drawn to be filled meets itself a few times an edge,
+    what is made to fill the memory a thousand times.
+    """
+    tidy = tidied(loops)
+    if not tidy:
+        return 0.0
+    start = np.concatenate(tidy)
+    end = np.concatenate([np.roll(loop, -1, axis=0) for loop in tidy])
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    step = max(1, len(boxes) // sample)
+    seen = boxes[::step]
+    met = int(shapely.STRtree(boxes).query(seen).shape[1]) - 3 * len(seen)
+    return max(0.0, met / len(seen) * len(boxes) / 2.0)
 
 
 def _faces(loops: Sequence[Floats]) -> tuple[np.ndarray, Ints]:
@@ -128,16 +152,15 @@ def _faces(loops: Sequence[Floats]) -> tuple[np.ndarray, Ints]:
     return faces, winding
 
 
-def _areal(geometry: shapely.Geometry) -> Region:
-    """Return the polygons of a geometry."""
+def areal(geometry: shapely.Geometry) -> Region:
+    """Return the polygons of a geometry; points and lines in it are dropped."""
     if isinstance(geometry, Polygon | MultiPolygon):
         return geometry
-    polygons = [part for part in shapely.get_parts(geometry) if isinstance(part, Polygon)]
+    parts = shapely.get_parts(shapely.get_parts(geometry))
+    polygons = [part for part in parts if isinstance(part, Polygon) and not part.is_empty]
     return MultiPolygon(polygons) if polygons else EMPTY
 
 
 def _oriented(region: Region) -> Region:
     """Turn exteriors clockwise as seen (y down): counter-clockwise in shapely's y-up words."""
-    turned = shapely.orient_polygons(region, exterior_cw=False)
-    assert isinstance(turned, Polygon | MultiPolygon)  # noqa: S101 - narrows for mypy; shapely keeps the kind
-    return turned
+    return areal(shapely.orient_polygons(region, exterior_cw=False))
