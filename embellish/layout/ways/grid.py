@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final, Literal
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 
 from embellish.artwork.flatten import region_of
+from embellish.catalogue.shapes import reduced_angle
 from embellish.findings import Finding
 from embellish.geometry.arrays import Floats
+from embellish.geometry.cells import cell_centres, cell_lattice, cell_of, cells_hold
 from embellish.geometry.insets import Room
 from embellish.geometry.lattices import Grid, Lattice, best_grid, frame_deg
 from embellish.geometry.streams import Stream
+from embellish.geometry.transforms import Affine
 from embellish.layout.ways.fills import dealt, room_of, rounded, stacked, too_small
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import EPS_MM, LAY_SLACK_MM
 
 _LATTICES: Final = {"hex": Lattice.hex, "square": Lattice.square, "brick": Lattice.brick}
+_PLAIN_MM: Final = 0.01
 
 
 class GridSettings(WaySettings):
@@ -27,6 +33,8 @@ class GridSettings(WaySettings):
     """hex is the densest; square stands in rows and columns; brick moves every other row half."""
     angle_deg: float | Literal["best"] = "best"
     """Turn of the rows, clockwise as seen, or ``best``: the turn that holds the most."""
+    pieces_deg: float = 0.0
+    """Turn of pieces that are not round against their rows: 0 lies along them, 90 across."""
     alternate: Literal["place", "row"] = "place"
     """Whether a sequence of pieces goes on from place to place, or from row to row."""
 
@@ -52,7 +60,10 @@ def lay_grid(
     for number, shape in enumerate(ground.shapes):
         region = region_of(shape)
         room = room_of(region, ground, kit, stacked(parts))
-        grid = _round_grid(room, kit, settings)
+        every_round = all(one.round_radius_mm is not None for one in kit.footprints)
+        grid = (_round_grid if every_round else _cell_grid)(room, kit, settings)
+        if every_round and ground.as_laid:
+            grid = max([grid, _exact_fit(room, kit, settings)], key=len)
         if len(grid):
             parts.append(_seats(grid, number, kit, settings, stream.child(shape.id)))
         else:
@@ -62,36 +73,64 @@ def lay_grid(
 
 
 def _round_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
-    """Return the best grid of round pieces, or of the circles that hold them."""
+    """Return the best grid of round pieces."""
     radius = float(kit.reach_mm.max())
     angle = None if settings.angle_deg == "best" else float(settings.angle_deg)
     lattice = _LATTICES[settings.pattern]
     pitch = 2.0 * radius + kit.gap_mm
     centres = room.centres(radius, safe=False)
     grid = best_grid(centres, lattice(pitch + LAY_SLACK_MM), angle)
-    grid = grid.kept(room.holds(rounded(grid.xy), radius, slack_mm=0.0))
-    return max([grid, _exact_fit(room, radius, lattice(pitch), kit.gap_mm, angle)], key=len)
+    return grid.kept(room.holds(rounded(grid.xy), radius, slack_mm=0.0))
 
 
-def _exact_fit(
-    room: Room, radius: float, lattice: Lattice, gap_mm: float, angle: float | None
-) -> Grid:
+def _cell_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
+    """Return the best grid of pieces that are not round, by their outlines."""
+    cell = cell_of(kit.footprints, settings.pieces_deg)
+    lattice = cell_lattice(cell, kit.gap_mm, settings.pattern)
+    if settings.angle_deg == "best":
+        frame = frame_deg(room.region)
+        # In line with the edges first: of equal counts the first wins.
+        turns = [frame, frame + 90.0, *(frame + 15.0 * k for k in range(1, 12) if k != 6)]
+    else:
+        turns = [settings.angle_deg]
+    # The search may use a plainer edge and a plainer, slightly larger cell; the outlines decide.
+    plain = replace(room, region=room.region.simplify(_PLAIN_MM))
+    plain_cell = _plainer(cell)
+    grids = []
+    for turn in turns:
+        affine = Affine.turn(turn)
+        grid = best_grid(cell_centres(plain, affine(plain_cell)), lattice, turn)
+        grids.append(grid.kept(cells_hold(rounded(grid.xy), affine(cell), room)))
+    return max(grids, key=len)
+
+
+def _plainer(cell: Floats) -> Floats:
+    """Return a cell of fewer corners about a cell, at most a little larger."""
+    simple = shapely.Polygon(cell).simplify(_PLAIN_MM)
+    if shapely.get_num_coordinates(simple) > len(cell):
+        return cell
+    return shapely.get_coordinates(simple.buffer(_PLAIN_MM, join_style="mitre"))[:-1]
+
+
+def _exact_fit(room: Room, kit: Kit, settings: GridSettings) -> Grid:
     """Return the grid without room to spare, if it truly keeps its gaps once rounded.
 
     Ten touching pieces of 1 mm belong in 10 mm, but the slack every way lays with would make it
     nine. So the bare pitch is tried too, in line with the region's edges, and stands only if every
     rounded gap is whole to the last bit and no piece is further out than lengths are compared.
     """
+    radius = float(kit.reach_mm.max())
+    lattice = _LATTICES[settings.pattern](2.0 * radius + kit.gap_mm)
     slack = -0.4 * EPS_MM
     centres = room.centres(radius, slack_mm=slack, safe=False)
     if centres.is_empty:
         return best_grid(centres, lattice)
     frame = frame_deg(centres)
-    turns = [frame, frame + 90.0] if angle is None else [angle]
+    turns = [frame, frame + 90.0] if settings.angle_deg == "best" else [settings.angle_deg]
     grid = best_grid(centres, lattice, turns_deg=turns)
     xy = rounded(grid.xy)
     grid = grid.kept(room.holds(xy, radius, slack_mm=-EPS_MM))
-    whole = _gaps_whole(rounded(grid.xy), 2.0 * radius, gap_mm)
+    whole = _gaps_whole(rounded(grid.xy), 2.0 * radius, kit.gap_mm)
     return grid.kept(np.full(len(grid), whole))
 
 
@@ -109,10 +148,11 @@ def _seats(grid: Grid, shape: int, kit: Kit, settings: GridSettings, stream: Str
     # in squares, of three none in hex.
     place = grid.row if settings.alternate == "row" else grid.index - grid.row
     choice = dealt(kit, place, stream)
+    angle = np.full(n, grid.angle_deg + settings.pieces_deg)
     row = grid.row - grid.row[0]
     return Seats(
         xy=rounded(grid.xy),
-        angle_deg=np.where(np.array(kit.turns)[choice] > 0.0, grid.angle_deg, 0.0),
+        angle_deg=reduced_angle(angle, np.array(kit.turns)[choice]),
         choice=choice,
         shape=np.full(n, shape, dtype=np.int64),
         row=row,

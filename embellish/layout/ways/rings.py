@@ -133,7 +133,7 @@ def _ringed(room: Room, kit: Kit, settings: RingsSettings, stream: Stream) -> Se
     half = half - LAY_SLACK_MM / 4.0
     if settings.rows is None:
         stand = _crowd_kept(stand, half)
-        stand = _filled_up(stand, half, grounds, _HOLE_FILLED[settings.packing])
+        stand = _filled_up(stand, half, grounds, settings)
     else:
         stand = stand.taken(first_come(stand.xy, half[stand.size], _rank(stand)))
     stand = _true(stand, room, reach, half)
@@ -188,9 +188,11 @@ def _crowd_kept(stand: _Stand, half: Floats) -> _Stand:
     return stand.taken(first_come(stand.xy, half[stand.size], _rank(stand), _CLASH_KEPT))
 
 
-def _filled(stand: _Stand, half: Floats, grounds: list[BaseGeometry]) -> _Stand:
+def _filled(stand: _Stand, half: Floats, grounds: list[BaseGeometry], *, by_row: bool) -> _Stand:
     """Put pieces where there is nearly room for one, the largest first."""
-    for size in np.argsort(-half, kind="stable"):
+    # In a sequence along rows small ones would creep into every chink: only the largest fill.
+    sizes = np.argsort(-half, kind="stable")[: None if by_row else 1]
+    for size in sizes:
         more = filled_holes(
             stand.xy,
             half[stand.size],
@@ -201,11 +203,15 @@ def _filled(stand: _Stand, half: Floats, grounds: list[BaseGeometry]) -> _Stand:
     return stand
 
 
-def _filled_up(stand: _Stand, half: Floats, grounds: list[BaseGeometry], enough: float) -> _Stand:
+def _filled_up(
+    stand: _Stand, half: Floats, grounds: list[BaseGeometry], settings: RingsSettings
+) -> _Stand:
     """Fill holes and settle, again while that gains pieces."""
+    enough = half * _HOLE_FILLED[settings.packing]
+    by_row = settings.alternate == "row"
     best: _Stand | None = None
     for _ in range(_FILLINGS):
-        filled = _filled(stand, half * enough, grounds)
+        filled = _filled(stand, enough, grounds, by_row=by_row)
         if best is not None and len(filled) == len(stand):
             break
         stand = _settled(filled, half, grounds)

@@ -92,6 +92,9 @@ class Ground:
     occupied: Occupied = field(default_factory=Occupied)
     keep_out: Any = None
     """A shapely geometry that no piece may touch, or None."""
+    as_laid: bool = False
+    """Whether seats stay as they are laid, neither turned nor mirrored afterwards: then a grid that
+    fits its region to the last micrometre may do without the slack that turning needs."""
 
 
 @dataclass(frozen=True, eq=False)
