@@ -16,8 +16,8 @@ from PIL import Image, ImageDraw
 from embellish.geometry.arrays import Floats
 from embellish.outputs.colours import rgb
 
-OVERSAMPLE: Final = 8
-_TILE_PX: Final = 256
+OVERSAMPLE: Final = 4
+_TILE_PX: Final = 512
 
 Rule = Literal["nonzero", "evenodd"]
 _Drawer: TypeAlias = Callable[[int, int, int, int], Image.Image]

@@ -55,7 +55,7 @@ class Sprite:
 
     @cached_property
     def _oversample(self) -> int:
-        return 8 if self.reach_px < 100.0 else 4
+        return 8 if self.reach_px < 64.0 else 4
 
     def picture(
         self, turn: int, phase_x: int, phase_y: int
