@@ -1,0 +1,326 @@
+"""Maximal Poisson-disk sampling: points at random, none nearer than a distance, no room for more.
+
+Cells of side d/√2 hold at most one point. All cells, later the fragments of cells that are not yet
+covered, throw one dart each at once; a dart that keeps its distance and comes before every dart it
+conflicts with stays. Then fragments are split in four, those covered or outside are dropped, and
+the rest throw again, down to fragments so small that any point stands for the whole of them.
+
+Ebeida, Mitchell, Patney, Davidson & Owens 2012, "A simple algorithm for maximal Poisson-disk
+sampling in high dimensions"; White, Cline & Egbert 2007, "Poisson disk point sets by hierarchical
+dart throwing"; Bridson 2007, "Fast Poisson disk sampling in arbitrary dimensions".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+import shapely
+from scipy import ndimage
+from scipy.spatial import cKDTree
+from shapely.geometry.base import BaseGeometry
+
+from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.geometry.streams import Stream
+
+_FINEST: Final = 5e-4
+"""Diagonal of the last fragments, in distances: half of what 'no further point fits' forgives."""
+_NOWHERE: Final = 1e150
+"""Coordinate of points that are not there: its square is still a number."""
+_AROUND: Final = sorted(
+    ((x, y) for x in range(-2, 3) for y in range(-2, 3) if abs(x) + abs(y) < 4),
+    key=lambda cell: (cell[0] ** 2 + cell[1] ** 2, cell),
+)
+"""The cells a point may conflict into, nearest first: two squares on the diagonal is too far."""
+
+
+@dataclass(frozen=True, eq=False)
+class Obstacles:
+    """Points that stand already, and from each how far off new ones must stay.
+
+    Parameters
+    ----------
+    xy : array of shape (m, 2)
+        Where they stand.
+    reach_mm : array of shape (m,)
+        The distance each keeps.
+    """
+
+    xy: Floats = field(default_factory=lambda: np.zeros((0, 2)))
+    reach_mm: Floats = field(default_factory=lambda: np.zeros(0))
+
+    def trees(self) -> list[tuple[float, cKDTree]]:
+        """Return one tree a distance kept: the nearest of each decides."""
+        return [
+            (float(reach), cKDTree(self.xy[self.reach_mm == reach]))
+            for reach in np.unique(self.reach_mm)
+        ]
+
+
+def maximal_points(
+    region: BaseGeometry,
+    distance_mm: float,
+    stream: Stream,
+    obstacles: Obstacles | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Floats:
+    """Return random points of a region, none nearer than a distance, with no room for another.
+
+    Parameters
+    ----------
+    region
+        Polygon or multipolygon the points lie in (for pieces: the region of their centres).
+    distance_mm
+        Least distance between two points.
+    stream
+        All randomness comes from here.
+    obstacles
+        What else to keep off.
+    progress
+        Told the share of the region that is covered.
+
+    Returns
+    -------
+    array of shape (n, 2)
+        The points, in the order they were found. No point of the region is further than 1.001
+        distances from all of them (and from the obstacles, 0.001 distances beyond their reach).
+    """
+    if region.is_empty:
+        return np.zeros((0, 2))
+    cells = _Cells.of(region, distance_mm)
+    others = [] if obstacles is None else obstacles.trees()
+    shapely.prepare(region)
+    active = _Fragments.whole(cells)
+    drawn, found = 0, []
+    start_area = max(active.area(cells), 1e-300)
+    while len(active):
+        last = active.size_mm(cells) * 2.0**0.5 <= _FINEST * distance_mm
+        xy = _centres(active, cells, region) if last else _thrown(active, cells, stream, drawn)
+        good = _in_region(xy, active.cell, cells, region)
+        good = good[cells.apart(xy[good], active.cell[good])]
+        good = good[_off(xy[good], others)]
+        rank = stream.child("rank").bits(drawn, len(active))[good]
+        drawn += len(active)
+        found.append(cells.settled(xy[good], active.cell[good], rank))
+        if last:
+            break
+        active = active.open(cells).split()
+        active = active.uncovered(cells).off(others, cells).touching(region, cells)
+        if progress is not None:
+            progress(1.0 - active.area(cells) / start_area)
+    return np.concatenate(found)
+
+
+@dataclass(frozen=True, eq=False)
+class _Cells:
+    """The grid: which cells lie in, out or on the edge, and the point that stands in each."""
+
+    origin: Floats
+    side_mm: float
+    distance_mm: float
+    width: int
+    edge: Bools
+    within: Bools
+    x: Floats
+    y: Floats
+
+    @classmethod
+    def of(cls, region: BaseGeometry, distance_mm: float) -> _Cells:
+        # A little less, so that two points of one cell are never exactly at their distance.
+        side = distance_mm / 2.0**0.5 * (1.0 - 1e-12)
+        x0, y0, x1, y1 = region.bounds
+        width, height = int((x1 - x0) / side) + 7, int((y1 - y0) / side) + 7
+        origin = np.array([x0 - 3 * side, y0 - 3 * side])
+        edge = _edge_cells(region, origin, side, (height, width))
+        within = _inner_cells(region, origin, side, edge)
+        nowhere = np.full(height * width, _NOWHERE)
+        return cls(
+            origin, side, distance_mm, width, edge.ravel(), within.ravel(), nowhere, nowhere.copy()
+        )
+
+    def corner(self, cell: Ints) -> Floats:
+        """Return the lower corner of each cell."""
+        row, column = np.divmod(cell, self.width)
+        return self.origin + np.stack([column, row], axis=1) * self.side_mm
+
+    def steps(self) -> list[int]:
+        """Return what to add to a cell's index for each of the cells around it."""
+        return [x + y * self.width for x, y in _AROUND]
+
+    def apart(self, xy: Floats, cell: Ints) -> Ints:
+        """Return which points keep their distance to all that stand."""
+        left = np.arange(len(xy))
+        limit = self.distance_mm**2
+        for step in self.steps():
+            near = cell[left] + step
+            away = (self.x[near] - xy[left, 0]) ** 2 + (self.y[near] - xy[left, 1]) ** 2
+            left = left[away >= limit]
+        return left
+
+    def settled(self, xy: Floats, cell: Ints, rank: np.ndarray) -> Floats:
+        """Let points stand in order of rank unless they conflict; return those that now stand."""
+        order = np.lexsort((rank, cell))
+        first = np.ones(len(order), dtype=np.bool_)
+        first[1:] = cell[order[1:]] != cell[order[:-1]]
+        keep = order[first]
+        xy, cell, rank = xy[keep], cell[keep], rank[keep]
+        stand = []
+        place = np.full(len(self.x), len(xy), dtype=np.int64)
+        rank_or_last = np.append(rank, np.uint64(2**64 - 1))
+        x, y = np.append(xy[:, 0], _NOWHERE), np.append(xy[:, 1], _NOWHERE)
+        limit = self.distance_mm**2
+        left = np.arange(len(xy))
+        while len(left):
+            place[cell[left]] = left
+            win = left
+            for step in self.steps()[1:]:
+                rival = place[cell[win] + step]
+                away = (x[rival] - x[win]) ** 2 + (y[rival] - y[win]) ** 2
+                win = win[(away >= limit) | (rank_or_last[rival] > rank[win])]
+            self.x[cell[win]], self.y[cell[win]] = x[win], y[win]
+            stand.append(xy[win])
+            place[cell[left]] = len(xy)
+            # What lost to a loser may stand after all.
+            left = left[self.x[cell[left]] == _NOWHERE]
+            left = left[self.apart(xy[left], cell[left])]
+        return np.concatenate(stand) if stand else np.zeros((0, 2))
+
+
+def _edge_cells(
+    region: BaseGeometry, origin: Floats, side: float, shape: tuple[int, int]
+) -> Bools:
+    """Return which cells the region's edge may pass through, of shape (height, width)."""
+    points = shapely.get_coordinates(shapely.segmentize(region.boundary, side / 2.0))
+    column, row = ((points - origin) / side).astype(np.int64).T
+    edge = np.zeros(shape, dtype=np.bool_)
+    edge[row, column] = True
+    return np.asarray(ndimage.binary_dilation(edge, np.ones((3, 3))), dtype=np.bool_)
+
+
+def _inner_cells(region: BaseGeometry, origin: Floats, side: float, edge: Bools) -> Bools:
+    """Return which cells lie wholly inside: one look for each patch the edge does not cross."""
+    patch, count = ndimage.label(~edge)
+    spots = np.zeros((count, 2))
+    rows, columns = np.nonzero(patch)
+    first = np.unique(patch[rows, columns], return_index=True)[1]
+    spots = origin + (np.stack([columns[first], rows[first]], axis=1) + 0.5) * side
+    inside = np.concatenate([[False], shapely.contains_xy(region, spots[:, 0], spots[:, 1])])
+    return np.asarray(inside[patch], dtype=np.bool_)
+
+
+@dataclass(frozen=True, eq=False)
+class _Fragments:
+    """Squares of one size, each a part of a cell: its cell and its place within, in halvings."""
+
+    cell: Ints
+    column: Ints
+    row: Ints
+    level: int
+
+    @classmethod
+    def whole(cls, cells: _Cells) -> _Fragments:
+        cell = np.flatnonzero(cells.edge | cells.within)
+        none = np.zeros(len(cell), dtype=np.int64)
+        return cls(cell, none, none, 0)
+
+    def __len__(self) -> int:
+        return len(self.cell)
+
+    def size_mm(self, cells: _Cells) -> float:
+        return float(np.ldexp(cells.side_mm, -self.level))
+
+    def area(self, cells: _Cells) -> float:
+        return len(self) * self.size_mm(cells) ** 2
+
+    def corner(self, cells: _Cells) -> Floats:
+        within = np.stack([self.column, self.row], axis=1) * self.size_mm(cells)
+        return cells.corner(self.cell) + within
+
+    def middle(self, cells: _Cells) -> Floats:
+        return self.corner(cells) + self.size_mm(cells) / 2.0
+
+    def taken(self, keep: Bools | Ints) -> _Fragments:
+        return _Fragments(self.cell[keep], self.column[keep], self.row[keep], self.level)
+
+    def open(self, cells: _Cells) -> _Fragments:
+        """Return those whose cell holds no point yet."""
+        return self.taken(cells.x[self.cell] == _NOWHERE)
+
+    def split(self) -> _Fragments:
+        column = (2 * self.column[:, None] + np.array([0, 1, 0, 1])).ravel()
+        row = (2 * self.row[:, None] + np.array([0, 0, 1, 1])).ravel()
+        return _Fragments(np.repeat(self.cell, 4), column, row, self.level + 1)
+
+    def uncovered(self, cells: _Cells) -> _Fragments:
+        """Return those that do not lie wholly within the distance of one point."""
+        middle, half = self.middle(cells), self.size_mm(cells) / 2.0
+        left, limit = np.arange(len(self)), cells.distance_mm**2
+        for step in cells.steps()[1:]:
+            near = self.cell[left] + step
+            across = np.abs(cells.x[near] - middle[left, 0]) + half
+            down = np.abs(cells.y[near] - middle[left, 1]) + half
+            left = left[across**2 + down**2 >= limit]
+        return self.taken(left)
+
+    def off(self, others: list[tuple[float, cKDTree]], cells: _Cells) -> _Fragments:
+        """Return those that do not lie wholly within reach of one obstacle."""
+        if not others or not len(self):
+            return self
+        middle, keep = self.middle(cells), np.ones(len(self), dtype=np.bool_)
+        slant = self.size_mm(cells) * 0.5**0.5
+        for reach, tree in others:
+            nearest, _ = tree.query(middle, distance_upper_bound=reach)
+            keep &= nearest + slant >= reach
+        return self.taken(keep)
+
+    def touching(self, region: BaseGeometry, cells: _Cells) -> _Fragments:
+        """Return those not wholly outside the region."""
+        at = np.flatnonzero(cells.edge[self.cell])
+        if not len(at):
+            return self
+        keep = np.ones(len(self), dtype=np.bool_)
+        keep[at] = shapely.intersects(region, self.taken(at).boxes(cells))
+        return self.taken(keep)
+
+    def boxes(self, cells: _Cells) -> np.ndarray:
+        low = self.corner(cells)
+        high = low + self.size_mm(cells)
+        return np.asarray(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
+
+
+def _thrown(active: _Fragments, cells: _Cells, stream: Stream, drawn: int) -> Floats:
+    """Return one random point in each fragment."""
+    across = stream.child("x").uniform(drawn, len(active))
+    down = stream.child("y").uniform(drawn, len(active))
+    return active.corner(cells) + np.stack([across, down], axis=1) * active.size_mm(cells)
+
+
+def _centres(active: _Fragments, cells: _Cells, region: BaseGeometry) -> Floats:
+    """Return a point of each fragment that lies in the region, where any part of it does."""
+    xy = active.middle(cells)
+    at = np.flatnonzero(cells.edge[active.cell])
+    at = at[~shapely.contains_xy(region, xy[at, 0], xy[at, 1])]
+    if len(at):
+        inner = shapely.point_on_surface(shapely.intersection(region, active.taken(at).boxes(cells)))
+        some = ~shapely.is_empty(inner)
+        xy[at[some]] = shapely.get_coordinates(inner[some])
+    return xy
+
+
+def _in_region(xy: Floats, cell: Ints, cells: _Cells, region: BaseGeometry) -> Ints:
+    """Return which points lie in the region; only those in edge cells need a look."""
+    good = np.ones(len(xy), dtype=np.bool_)
+    at = np.flatnonzero(cells.edge[cell])
+    good[at] = shapely.contains_xy(region, xy[at, 0], xy[at, 1])
+    return np.flatnonzero(good)
+
+
+def _off(xy: Floats, others: list[tuple[float, cKDTree]]) -> Bools:
+    """Tell which points stay out of reach of all obstacles."""
+    good = np.ones(len(xy), dtype=np.bool_)
+    for reach, tree in others:
+        nearest, _ = tree.query(xy, distance_upper_bound=reach)
+        good &= nearest >= reach
+    return good
