@@ -1,0 +1,266 @@
+"""The parts of a template: its sheets to be cut, each with its map, trim, label and holes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from embellish.findings import Finding
+from embellish.geometry.arrays import Bools, Floats, Ints, frozen, frozen_ints
+from embellish.geometry.transforms import Affine
+from embellish.layout.layout import Layout
+from embellish.plans.registration import RIM_MM, Bounds
+from embellish.plans.template_groups import (
+    brush_order,
+    hole_extent,
+    least_extents,
+    wrong_drops,
+)
+from embellish.plans.template_holes import Holes, hole_outlines, holes_of
+from embellish.plans.template_label import label_height_mm, label_lines, wrapped
+from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.template_tiles import Tile, Tiling, tiles_of
+from embellish.plans.title import TitleBlock
+from embellish.units import EPS_MM, ROUND_DECIMALS
+
+PAGE_RIM_MM: Final = 2.0
+"""Between the trim and the edge of the file's page, so that the cut is on the page."""
+
+
+@dataclass(frozen=True, eq=False)
+class TemplatePart:
+    """One sheet to be cut: a whole template or a tile of one. Lengths in the part's own mm.
+
+    Parameters
+    ----------
+    name
+        Plain letters, for the file.
+    rows : array of shape (n,)
+        The seats, rows of the layout, in order.
+    holes
+        One a seat, in that order.
+    to_template
+        From layout mm to the part's page.
+    width_mm, height_mm
+        Of the page.
+    trim : array of shape (k, 2)
+        The closed line along which the sheet is cut out.
+    registration : array of shape (m, 2)
+        Centres of the registration holes that lie on this part.
+    matches
+        Ticks across the seams that fall together with those of the neighbouring tiles.
+    label
+        Its lines; ``label_top_mm`` is where the strip for them begins.
+    """
+
+    name: str
+    rows: Ints
+    holes: Holes
+    to_template: Affine
+    width_mm: float
+    height_mm: float
+    trim: Floats
+    registration: Floats
+    matches: tuple[Floats, ...]
+    label: tuple[str, ...]
+    label_top_mm: float
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "rows", frozen_ints(self.rows))
+        object.__setattr__(self, "trim", frozen(self.trim))
+        object.__setattr__(self, "registration", frozen(self.registration))
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether the file is the mirror image of the layout."""
+        return self.to_template.mirrors
+
+
+@dataclass(frozen=True, eq=False)
+class Template:
+    """One template.
+
+    Parameters
+    ----------
+    name
+        Plain letters, digits, dots and dashes; unique in the job.
+    title
+        What it is, for people.
+    order
+        Codes of pieces and names of units, in brush-in order: largest holes first.
+    counts
+        How many of each, one garment.
+    rows : array of shape (n,)
+        The seats, rows of the layout, in order.
+    parts
+        One, or the tiles it is cut into.
+    lifts
+        How often it is lifted from for one garment: tiles that one transfer sheet and one press
+        take together are laid edge to edge and lifted at once.
+    """
+
+    name: str
+    title: str
+    order: tuple[str, ...]
+    counts: tuple[int, ...]
+    rows: Ints
+    parts: tuple[TemplatePart, ...]
+    lifts: int = 1
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "rows", frozen_ints(self.rows))
+
+
+@dataclass(frozen=True, eq=False)
+class Sorting:
+    """What the grouping needs to know of the footprints, by their index."""
+
+    codes: list[str]
+    order: list[int]
+    drops: Bools
+
+    @classmethod
+    def of(cls, layout: Layout, clearance: Floats) -> Sorting:
+        """Sort the footprints of a layout."""
+        codes = [piece.code for piece in layout.pieces] + [unit.name for unit in layout.units]
+        holes = [hole_extent(hole) for hole in hole_outlines(layout.footprints, clearance)]
+        order = brush_order(codes, holes)
+        return cls(codes, order, wrong_drops(order, least_extents(layout), holes))
+
+
+def frame_around(boxes: Floats, points: Floats, settings: TemplateSettings) -> Bounds:
+    """Return the sheet around all holes and registration holes, in layout mm."""
+    low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+    low, high = low - settings.edge_mm, high + settings.edge_mm
+    if len(points):
+        around = settings.registration_mm / 2.0 + min(RIM_MM, settings.edge_mm)
+        low = np.minimum(low, points.min(axis=0) - around)
+        high = np.maximum(high, points.max(axis=0) + around)
+    low, high = np.round(low, ROUND_DECIMALS), np.round(high, ROUND_DECIMALS)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+@dataclass(frozen=True, eq=False)
+class Bench:
+    """What all templates of a job share.
+
+    Parameters
+    ----------
+    layout
+        Where the pieces stand.
+    settings
+        What is asked.
+    clearance_mm : array of shape (k,)
+        Of each of the layout's footprints.
+    sorting
+        Codes, brush-in order and wrong drops.
+    frame
+        The sheet around all, in layout mm.
+    points : array of shape (m, 2)
+        Registration holes in layout mm.
+    title
+        For the labels.
+    """
+
+    layout: Layout
+    settings: TemplateSettings
+    clearance_mm: Floats
+    sorting: Sorting
+    frame: Bounds
+    points: Floats
+    title: TitleBlock | None
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether files are the mirror image of the layout."""
+        return self.settings.cut_from == "back"
+
+
+def made_template(
+    bench: Bench, rows: Ints, name: str, words: str
+) -> tuple[Template, tuple[Finding, ...]]:
+    """Make the template of these seats, cut into tiles where it is larger than what takes it."""
+    settings, codes = bench.settings, bench.sorting.codes
+    holes = holes_of(bench.layout, rows, bench.clearance_mm)
+    x0, _, x1, _ = bench.frame
+    tallest = label_height_mm(len(_label(bench, rows, words, x1 - x0)))
+    limit, room = settings.limit_mm, None
+    if limit is not None:
+        room = (limit[0] - 2.0 * PAGE_RIM_MM, limit[1] - 2.0 * PAGE_RIM_MM - tallest)
+    tiling = Tiling(room, settings.wall_mm, settings.registration_mm / 2.0, words)
+    tiles, findings = tiles_of(holes, bench.points, bench.frame, tiling)
+    parts = []
+    for number, tile in enumerate(tiles, 1):
+        mine = rows[tile.members]
+        if len(tiles) == 1:
+            part, said = name, words
+        else:
+            part, said = f"{name}_tile-{number}", f"{words}, tile {number} of {len(tiles)}"
+        label = _label(bench, mine, said, float(np.ptp(tile.trim[:, 0])))
+        whole = len(tiles) == 1
+        parts.append(_part(bench, (part, label), tile, (mine, holes), whole=whole))
+    counts = np.bincount(bench.layout.footprint[rows], minlength=len(codes))
+    order = [index for index in bench.sorting.order if counts[index]]
+    made = Template(
+        name,
+        words,
+        tuple(codes[index] for index in order),
+        tuple(int(counts[index]) for index in order),
+        rows,
+        tuple(parts),
+    )
+    return made, tuple(findings)
+
+
+def _label(bench: Bench, rows: Ints, words: str, width_mm: float) -> list[str]:
+    codes = bench.sorting.codes
+    here = np.bincount(bench.layout.footprint[rows], minlength=len(codes))
+    told = [
+        (codes[index], int(here[index]), float(bench.clearance_mm[index]))
+        for index in bench.sorting.order
+        if here[index]
+    ]
+    lines = label_lines(words, told, mirrored=bench.mirrored, title=bench.title)
+    return wrapped(lines, width_mm)
+
+
+def _part(
+    bench: Bench,
+    words: tuple[str, list[str]],
+    tile: Tile,
+    seats: tuple[Ints, Holes],
+    *,
+    whole: bool,
+) -> TemplatePart:
+    (name, label), (rows, holes) = words, seats
+    low, high = tile.trim.min(axis=0), tile.trim.max(axis=0)
+    strip = label_height_mm(len(label))
+    width = round(float(high[0] - low[0]) + 2.0 * PAGE_RIM_MM, ROUND_DECIMALS)
+    body = float(high[1] - low[1])
+    height = round(body + strip + 2.0 * PAGE_RIM_MM, ROUND_DECIMALS)
+    to_page = Affine.move(
+        round(PAGE_RIM_MM - float(low[0]), ROUND_DECIMALS),
+        round(PAGE_RIM_MM - float(low[1]), ROUND_DECIMALS),
+    )
+    if bench.mirrored:
+        to_page = Affine.mirror_x(width / 2.0) @ to_page
+    trim = to_page(tile.trim)
+    if whole:
+        # The label stays on the sheet: the trim runs around it too.
+        bottom = trim[:, 1] >= trim[:, 1].max() - EPS_MM
+        trim[bottom, 1] += strip
+    return TemplatePart(
+        name,
+        rows,
+        holes.taken(tile.members).mapped(to_page),
+        to_page,
+        width,
+        height,
+        trim,
+        to_page(bench.points[tile.points]),
+        tuple(to_page(match) for match in tile.matches),
+        tuple(label),
+        PAGE_RIM_MM + body,
+    )

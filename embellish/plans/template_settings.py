@@ -1,0 +1,132 @@
+"""What a maker may ask of templates: the `[template]` table of a job."""
+
+from __future__ import annotations
+
+from typing import Annotated, Final, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from embellish.catalogue.equipment import Equipment
+from embellish.catalogue.piece import Piece
+
+Group = Literal["fewest", "one", "colour", "size", "lay", "area"]
+Format = Literal["svg", "dxf", "plt", "pdf"]
+
+# Above 3 mm a clearance or wall would reach the registration holes, and no cutter needs it.
+ClearanceMm = Annotated[float, Field(ge=0, le=3)]
+SizeMm = Annotated[float, Field(gt=0, le=100_000)]
+Size = tuple[SizeMm, SizeMm]
+
+USUAL_CLEARANCE_MM: Final[tuple[tuple[float, float], ...]] = ((3.0, 0.3), (5.0, 0.4))
+"""Up to this greatest width in mm, this clearance."""
+USUAL_CLEARANCE_LARGE_MM: Final = 0.5
+"""Above. 0.3 to 0.5 mm over the largest of the size range: common practice, no source; to be
+calibrated by a test cut."""
+
+
+class TemplateSettings(BaseModel):
+    """``[template]`` of a job.
+
+    Parameters
+    ----------
+    clearance_mm
+        How much wider a hole is than the largest piece of its size: one number, or a table by
+        piece code, unit name or size label. Left out: 0.3 to 0.5 mm by size (common practice, no
+        source; calibrate by a test cut).
+    wall_mm
+        Least wall between two holes (common practice, not confirmed by a source).
+    edge_mm
+        Least distance from a hole to the edge of the cut sheet.
+    sheet, transfer, platen
+        What templates are cut from, the transfer sheet, the press: ``[width, height]`` in mm, or
+        the name of one from the shipped or own equipment. A template larger than any of them is
+        cut into tiles.
+    thickness_mm
+        Of the template sheet.
+    group
+        Which pieces share a template: ``fewest`` templates such that no piece can drop into
+        another's hole and every wall holds, ``one`` for all, one a ``colour``, ``size``, ``lay``
+        or ``area`` (shape of the artwork).
+    formats
+        Files written a template.
+    cut_from
+        ``back`` for sheets that are cut lying on their face: then files are mirrored.
+    registration_count, registration_mm
+        How many registration holes (0, 3 or 4), and their diameter.
+    circles_as
+        ``arcs`` writes round holes as paths, for programs that know no circles.
+    blade_offset_mm
+        Of a drag knife, for plotter files only; 0 where the cutter's own driver compensates.
+    neighbours
+        ``gather``: templates that hold neighbours are lifted one after the other with one transfer
+        sheet; ``split``: each has its own transfer sheet, though set pieces hold the next one off.
+    neighbour_mm
+        Pieces nearer than this are neighbours (common practice, no source).
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    clearance_mm: ClearanceMm | dict[str, ClearanceMm] | None = None
+    wall_mm: Annotated[float, Field(gt=0, le=3)] = 0.5
+    edge_mm: Annotated[float, Field(gt=0, le=100)] = 5.0
+    sheet: str | Size | None = None
+    transfer: str | Size | None = None
+    platen: str | Size | None = None
+    thickness_mm: Annotated[float, Field(gt=0, le=10)] | None = None
+    group: Group = "fewest"
+    formats: tuple[Format, ...] = ("svg",)
+    cut_from: Literal["front", "back"] = "front"
+    registration_count: Literal[0, 3, 4] = 3
+    registration_mm: Annotated[float, Field(ge=0.5, le=10)] = 3.0
+    circles_as: Literal["circle", "arcs"] = "circle"
+    blade_offset_mm: Annotated[float, Field(ge=0, le=2)] = 0.0
+    neighbours: Literal["gather", "split"] = "gather"
+    neighbour_mm: Annotated[float, Field(ge=0, le=100)] = 5.0
+
+    def with_sizes(self, equipment: Equipment) -> TemplateSettings:
+        """Return the settings with names of sheets and presses replaced by their sizes.
+
+        Raises
+        ------
+        CatalogueError
+            For a name that the equipment does not have.
+        """
+        changed: dict[str, object] = {}
+        if isinstance(self.sheet, str):
+            sheet = equipment.sheet(self.sheet)
+            changed["sheet"] = (sheet.width_mm, sheet.height_mm)
+            if self.thickness_mm is None:
+                changed["thickness_mm"] = sheet.thickness_mm
+        if isinstance(self.transfer, str):
+            transfer = equipment.sheet(self.transfer)
+            changed["transfer"] = (transfer.width_mm, transfer.height_mm)
+        if isinstance(self.platen, str):
+            changed["platen"] = equipment.press(self.platen).platen_mm
+        return self.model_copy(update=changed)
+
+    @property
+    def limit_mm(self) -> Size | None:
+        """The largest template that sheet, transfer sheet and platen all take, or None.
+
+        Raises
+        ------
+        TypeError
+            Where a name still stands for a size.
+        """
+        sizes = []
+        for size in (self.sheet, self.transfer, self.platen):
+            if isinstance(size, str):
+                raise TypeError(f"'{size}' is a name; replace names by sizes first")
+            if size is not None:
+                sizes.append(size)
+        if not sizes:
+            return None
+        return min(width for width, _ in sizes), min(height for _, height in sizes)
+
+
+def usual_clearance_mm(piece: Piece) -> float:
+    """Return the usual clearance of a piece's hole in mm (common practice, no source)."""
+    for width, clearance in USUAL_CLEARANCE_MM:
+        if piece.width_mm.max <= width:
+            return clearance
+    return USUAL_CLEARANCE_LARGE_MM
