@@ -188,9 +188,7 @@ class _Cells:
         return np.concatenate(stand) if stand else np.zeros((0, 2))
 
 
-def _edge_cells(
-    region: BaseGeometry, origin: Floats, side: float, shape: tuple[int, int]
-) -> Bools:
+def _edge_cells(region: BaseGeometry, origin: Floats, side: float, shape: tuple[int, int]) -> Bools:
     """Return which cells the region's edge may pass through, of shape (height, width)."""
     points = shapely.get_coordinates(shapely.segmentize(region.boundary, side / 2.0))
     column, row = ((points - origin) / side).astype(np.int64).T
@@ -303,7 +301,9 @@ def _centres(active: _Fragments, cells: _Cells, region: BaseGeometry) -> Floats:
     at = np.flatnonzero(cells.edge[active.cell])
     at = at[~shapely.contains_xy(region, xy[at, 0], xy[at, 1])]
     if len(at):
-        inner = shapely.point_on_surface(shapely.intersection(region, active.taken(at).boxes(cells)))
+        inner = shapely.point_on_surface(
+            shapely.intersection(region, active.taken(at).boxes(cells))
+        )
         some = ~shapely.is_empty(inner)
         xy[at[some]] = shapely.get_coordinates(inner[some])
     return xy

@@ -1,0 +1,275 @@
+"""The way ``scatter``: pieces strewn over a region, at random or settled to a density."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Annotated, Final, Literal
+
+import numpy as np
+from pydantic import Field
+from shapely.geometry.base import BaseGeometry
+
+from embellish.artwork.flatten import region_of
+from embellish.errors import JobError
+from embellish.findings import Finding
+from embellish.geometry.arrays import Floats, Ints
+from embellish.geometry.insets import Room
+from embellish.geometry.mixes import SATURATION, Mixed, counts_of, mixed_points, number_for
+from embellish.geometry.poisson import Obstacles, maximal_points
+from embellish.geometry.poisson_fades import faded_points
+from embellish.geometry.settling import settle
+from embellish.geometry.streams import Stream
+from embellish.geometry.vacancies import first_come
+from embellish.layout.ways.fades import Fade
+from embellish.layout.ways.fills import dealt, room_of, rounded, stacked, too_small
+from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
+from embellish.units import LAY_SLACK_MM
+
+_EVENEST: Final = 0.2
+"""How far above its gaps a maximal random fill can be settled: it covers 0.547, at best 0.79."""
+_MIXED: Final = 0.6
+"""Density of a mix of sizes where none is asked."""
+
+
+class ScatterSettings(WaySettings):
+    """Settings of a scatter lay."""
+
+    density: Literal["random"] | Annotated[float, Field(ge=0.02, le=0.85)] = "random"
+    """random: strewn until no further piece fits; a number: the share of the region that pieces
+    with half their gap cover. Up to about 0.77 can be settled."""
+    settle: Annotated[float, Field(ge=0, le=1)] = 0.0
+    """From random (0) to as even as may be (1)."""
+    sizes: Literal["mix", "pave"] = "mix"
+    """Pieces of several sizes: mix keeps their shares; pave lays the largest first and each
+    smaller size into what is left."""
+    fade: Fade | None = None
+    """A field along which pieces stand further and further apart."""
+    turn: Literal["random", "fixed"] = "random"
+    """How pieces that are not round are turned."""
+    turn_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    """The fixed turn, clockwise as seen."""
+
+
+def lay_scatter(
+    ground: Ground, kit: Kit, settings: ScatterSettings, stream: Stream, progress: Progress
+) -> Laid:
+    """Strew pieces over each shape of the ground.
+
+    Parameters
+    ----------
+    ground, kit, settings, stream, progress
+        As every way takes them.
+
+    Returns
+    -------
+    Laid
+        One row a shape, u the index in bands across the region. A region with no room for one
+        piece is the finding ``region-too-small``; a density that cannot be reached
+        ``density-not-reached``.
+
+    Raises
+    ------
+    JobError
+        Where the settings contradict each other.
+    """
+    _refuse(kit, settings)
+    parts: list[Seats] = []
+    findings: list[Finding] = []
+    for number, shape in enumerate(ground.shapes):
+        region = region_of(shape)
+        room = room_of(region, ground, kit, stacked(parts))
+
+        def told(share: float, number: int = number) -> None:
+            progress((number + share) / len(ground.shapes))
+
+        own = stream.child(shape.id)
+        points, wished = _points(room, kit, settings, own, told)
+        points = _true(points, room, kit)
+        if len(points):
+            seats = _seats(points, kit, settings, own)
+            parts.append(replace(seats, shape=np.full(len(seats), number, dtype=np.int64)))
+            if len(points) < 0.98 * wished - 1:
+                findings.append(_not_reached(shape.id, region, len(points), wished))
+        else:
+            findings.append(too_small(shape, region, kit))
+        told(1.0)
+    return Laid(stacked(parts), tuple(findings))
+
+
+def _refuse(kit: Kit, settings: ScatterSettings) -> None:
+    if settings.sizes == "pave" and kit.shares is not None:
+        raise JobError(
+            "sizes = 'pave' lays as many of each size as fit, so shares mean nothing",
+            mend="List the pieces without shares, or take sizes = 'mix'.",
+        )
+    if settings.sizes == "pave" and settings.density != "random":
+        raise JobError(
+            "sizes = 'pave' fills what is left, so it has no density",
+            mend="Leave density out, or take sizes = 'mix'.",
+        )
+    if settings.fade is not None and (settings.sizes == "pave" or settings.density != "random"):
+        raise JobError(
+            "a fade sets the density itself, so neither density nor sizes = 'pave' goes with it",
+            mend="Leave density and sizes out, and set the fade's least.",
+        )
+
+
+def _points(
+    room: Room, kit: Kit, settings: ScatterSettings, stream: Stream, progress: Progress
+) -> tuple[Mixed, int]:
+    """Return the points of one region, which piece stands on each, and how many were wished."""
+    reach = kit.reach_mm
+    half = reach + (kit.gap_mm + LAY_SLACK_MM) / 2.0
+    grounds = [room.centres(float(radius)) for radius in reach]
+    if all(ground.is_empty for ground in grounds):
+        return Mixed(np.zeros((0, 2)), np.zeros(0, dtype=np.int64)), 0
+    if settings.sizes == "pave":
+        return _paved(grounds, half, stream, progress), 0
+    widest = int(np.argmax(half))
+    alike = bool(np.all(half == half[0]))
+    if settings.fade is not None or (alike and settings.density == "random"):
+        # A mix of sizes that fades has room for the largest at each place.
+        xy = _random(grounds[widest], float(half[widest]), settings, stream, progress)
+        return Mixed(xy, dealt(_even_shares(kit), np.arange(len(xy)), stream.child("deal"))), 0
+    return _settled(grounds, half, kit, settings, stream)
+
+
+def _even_shares(kit: Kit) -> Kit:
+    """Return the kit, a list of pieces taken as a mix of equal shares: random has no order."""
+    k = len(kit.footprints)
+    return kit if kit.shares is not None else replace(kit, shares=(1.0 / k,) * k)
+
+
+def _random(
+    ground: BaseGeometry,
+    half_mm: float,
+    settings: ScatterSettings,
+    stream: Stream,
+    progress: Progress,
+) -> Floats:
+    """Return points at random, evened as far as asked, with no room for another."""
+    own = stream.child("points")
+    if settings.fade is not None:
+        xy, half = faded_points(ground, 2.0 * half_mm, settings.fade.share, own, progress)
+    else:
+        xy = maximal_points(ground, 2.0 * half_mm, own, progress=progress)
+        half = np.full(len(xy), half_mm)
+    if settings.settle == 0.0 or len(xy) < 2:
+        return xy
+    where = np.zeros(len(xy), dtype=np.int64)
+    evened = settle(xy, half, [ground], where, reach=_EVENEST * settings.settle)
+    if evened.short_mm > 0.0:
+        return xy
+    if settings.fade is not None:
+        return evened.xy
+    stands = Obstacles(evened.xy, np.full(len(xy), 2.0 * half_mm))
+    more = maximal_points(ground, 2.0 * half_mm, stream.child("more"), stands)
+    return np.concatenate([evened.xy, more])
+
+
+def _paved(grounds: list[BaseGeometry], half: Floats, stream: Stream, progress: Progress) -> Mixed:
+    """Return as many points of each size as fit, the largest first."""
+    xy, size = np.zeros((0, 2)), np.zeros(0, dtype=np.int64)
+    order = np.argsort(-half, kind="stable").tolist()
+    for turn, each in enumerate(order):
+        stands = Obstacles(xy, half[size] + half[each])
+        more = maximal_points(
+            grounds[each], 2.0 * float(half[each]), stream.child(f"size {each}"), stands
+        )
+        xy = np.concatenate([xy, more])
+        size = np.concatenate([size, np.full(len(more), each, dtype=np.int64)])
+        progress((turn + 1) / len(order))
+    return Mixed(xy, size)
+
+
+def _settled(
+    grounds: list[BaseGeometry], half: Floats, kit: Kit, settings: ScatterSettings, stream: Stream
+) -> tuple[Mixed, int]:
+    """Return points settled to a density, their mix exact to one piece, and their number asked."""
+    shares = np.array(_even_shares(kit).shares)
+    density = _MIXED if settings.density == "random" else settings.density
+    least = int(np.argmin(half))
+    area = float(grounds[least].buffer(float(half[least])).area)
+    wished = number_for(area, half, shares.tolist(), density)
+    # Sizes alike are one size to the search, dealt out when it is done.
+    size, kind = np.unique(half, return_inverse=True)
+    counts = counts_of(shares, wished)
+    by_size = np.bincount(kind, counts, len(size)).astype(np.int64)
+    first = [grounds[int(np.flatnonzero(kind == each)[0])] for each in range(len(size))]
+    # Below saturation points start wider apart than their gaps, and stay so.
+    wider = max(1.0, (0.97 * SATURATION / density) ** 0.5)
+    evenness = 0.01 + _EVENEST * settings.settle
+    found = mixed_points(first, size * wider, by_size, stream.child("points"), evenness)
+    choice = _named(found.size, kind, shares, stream.child("deal"))
+    return Mixed(found.xy, choice), wished
+
+
+def _named(size: Ints, kind: Ints, shares: Floats, stream: Stream) -> Ints:
+    """Return which piece stands at each point: those of its size, by shares, shuffled."""
+    counts = counts_of(shares, len(size))
+    choice = np.empty(len(size), dtype=np.int64)
+    for each in np.unique(size).tolist():
+        at = np.flatnonzero(size == each)
+        pieces = np.flatnonzero(kind == each)
+        deal = np.repeat(pieces, counts[pieces])
+        order = np.argsort(stream.child(f"size {each}").bits(0, len(at)), kind="stable")
+        choice[at[order]] = deal[: len(at)]
+    return choice
+
+
+def _true(points: Mixed, room: Room, kit: Kit) -> Mixed:
+    """Round, and keep what truly has its room: the last word on gaps and edges."""
+    points = Mixed(rounded(points.xy), points.size)
+    reach = kit.reach_mm
+    points = points.taken(room.holds(points.xy, reach[points.size], slack_mm=0.0))
+    half = reach[points.size] + kit.gap_mm / 2.0
+    return points.taken(first_come(points.xy, half, np.arange(len(points), dtype=np.float64)))
+
+
+def _seats(points: Mixed, kit: Kit, settings: ScatterSettings, stream: Stream) -> Seats:
+    """Return the seats in bands across the region, to and fro."""
+    n = len(points)
+    band_mm = 3.0 * float(kit.reach_mm.max()) + kit.gap_mm
+    band = np.floor((points.xy[:, 1] - points.xy[:, 1].min()) / band_mm).astype(np.int64)
+    along = np.where(band % 2 == 0, points.xy[:, 0], -points.xy[:, 0])
+    order = np.lexsort((along, band))
+    choice = points.size[order]
+    turns = np.array(kit.turns)[choice]
+    if settings.turn == "random":
+        angle = 360.0 * stream.child("turn").uniform(0, n)
+    else:
+        angle = np.full(n, settings.turn_deg)
+    return Seats(
+        xy=points.xy[order],
+        angle_deg=np.where(turns > 0.0, np.round(angle, 6), 0.0),
+        choice=choice,
+        shape=np.zeros(n, dtype=np.int64),
+        row=np.zeros(n, dtype=np.int64),
+        u=np.arange(n, dtype=np.float64),
+        weight=np.zeros(n),
+    )
+
+
+def _not_reached(shape_id: str, region: BaseGeometry, n: int, wished: int) -> Finding:
+    where = region.representative_point()
+    return Finding(
+        code="density-not-reached",
+        severity="warning",
+        message=(
+            f"The region '{shape_id}' holds {n:,} pieces where its density asks for {wished:,}; "
+            f"more cannot be settled."
+        ),
+        where_mm=(float(where.x), float(where.y)),
+        mend="Ask for a lower density or a smaller gap, or lay the region by 'rings' or 'grid'.",
+    )
+
+
+SCATTER: Final = Way(
+    name="scatter",
+    settings=ScatterSettings,
+    needs="region",
+    fills=True,
+    mixes=True,
+    lay=lay_scatter,
+    help="Pieces strewn over a region at random, until no more fit or to a density; mixes, fades.",
+)
