@@ -38,9 +38,9 @@ def survivors(n: int, pairs: Ints, priority: Floats | Ints) -> Bools:
     order = np.lexsort((np.arange(n), -np.asarray(priority)))
     rank = np.empty(n, dtype=np.int64)
     rank[order] = np.arange(n)
-    ranks = rank[pairs]
     # Seats are known by rank from here on: the first of a pair outranks the second.
-    first, second = ranks.min(axis=1), ranks.max(axis=1)
+    first, second = rank[pairs[:, 0]], rank[pairs[:, 1]]
+    first, second = np.minimum(first, second), np.maximum(first, second)
     undecided, beaten = np.ones(n, dtype=np.bool_), np.empty(n, dtype=np.bool_)
     stays = np.ones(n, dtype=np.bool_)
     for _ in range(_ROUNDS):

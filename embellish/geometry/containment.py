@@ -104,16 +104,25 @@ def _part_clearance(
     centre = xy + np.stack(
         [cos * part.dx_mm - sin * part.dy_mm, sin * part.dx_mm + cos * part.dy_mm], axis=1
     )
-    depth = _signed(centre, edge)
     radius = part.outline.round_radius_mm
-    if radius is not None:
-        return depth - radius
-    clearance = depth - reach(part.outline)
-    near = np.flatnonzero(clearance < within_mm)
-    if len(near):
+    holds = reach(part.outline) if radius is None else radius
+    clearance = np.full(len(xy), within_mm)
+    near = _near(centre, holds + within_mm, edge)
+    clearance[near] = _signed(centre[near], edge) - holds
+    if radius is None:
+        near = near[clearance[near] < within_mm]
         turn = angle_deg[near] + part.angle_deg
         clearance[near] = _shaped(centre[near], turn, part, edge)
     return clearance
+
+
+def _near(xy: Floats, distance: float, edge: _Edge) -> Ints:
+    """Return which points are outside, or nearer to the edge than a distance."""
+    if not np.isfinite(distance):
+        return np.arange(len(xy))
+    near = ~np.asarray(shapely.contains_xy(edge.region, xy[:, 0], xy[:, 1]))
+    near[edge.tree.query(shapely.points(xy), predicate="dwithin", distance=distance)[0]] = True
+    return np.flatnonzero(near)
 
 
 def _shaped(centre: Floats, turn_deg: Floats, part: Part, edge: _Edge) -> Floats:

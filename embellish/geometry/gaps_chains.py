@@ -28,6 +28,7 @@ from embellish.geometry.segments import (
     point_arc,
     point_line_squared,
 )
+from embellish.units import EPS_MM
 
 _BLOCK = 40_000
 """Pairs of segments looked at together: the arrays stay in the processor's cache."""
@@ -134,22 +135,21 @@ def _point_distance(outline: Outline, x: Floats, y: Floats) -> Floats:
 
 
 def _chain_gaps(a: Outline, b: Outline, at: Places, within_mm: float) -> Floats:
-    placed = moved(b.chain, *at)
-    parted = _parting(a.chain, placed, at[0], at[1])
     # Apart along one line is apart by at least as much.
-    gaps = parted.copy()
+    parted = _parting(a, b, at, at[0], at[1])
     near = np.flatnonzero(parted < within_mm)
     if not len(near):
-        return gaps
-    placed, at = _taken(placed, near), _at(at, near)
+        return parted
+    at = _at(at, near)
+    placed = moved(b.chain, *at)
     least = _distance(a.chain, placed, hollow=a.hollow or b.hollow)
     unsure = np.flatnonzero(parted[near] <= 0.0)
     if len(unsure):
         over = _overlap(a, b, _taken(placed, unsure), _at(at, unsure))
-        if np.any(over):
-            deep = unsure[over]
-            depth = _depth(a, b, _taken(placed, deep), _at(at, deep))
-            least[deep] = -depth
+        deep = unsure[over]
+        if len(deep):
+            least[deep] = -_depth(a, b, _at(at, deep))
+    gaps = parted
     gaps[near] = least
     return gaps
 
@@ -190,16 +190,16 @@ def _overlap(a: Outline, b: Outline, placed: Chain, at: Places) -> Bools:
     return over
 
 
-def _depth(a: Outline, b: Outline, placed: Chain, at: Places) -> Floats:
+def _depth(a: Outline, b: Outline, at: Places) -> Floats:
     """Return the least move that parts the outlines along their centres or a normal of either."""
     x, y, cos, sin = at
-    least = -_parting(a.chain, placed, x, y)
+    # Centres on each other have no line between them but what rounding makes up.
+    least = np.where(np.hypot(x, y) > EPS_MM, -_parting(a, b, at, x, y), np.inf)
     for ux, uy in _normals(a):
-        direction = np.full(len(x), ux), np.full(len(x), uy)
-        least = np.minimum(least, -_parting(a.chain, placed, *direction))
+        least = np.minimum(least, -_parting(a, b, at, np.full(len(x), ux), np.full(len(x), uy)))
     for ux, uy in _normals(b):
         direction = -(cos * ux - sin * uy), -(sin * ux + cos * uy)
-        least = np.minimum(least, -_parting(a.chain, placed, *direction))
+        least = np.minimum(least, -_parting(a, b, at, *direction))
     return np.maximum(least, 0.0)
 
 
@@ -209,13 +209,19 @@ def _normals(outline: Outline) -> Floats:
     return np.stack([leaving[:, 1], -leaving[:, 0]], axis=1)
 
 
-def _parting(a: Chain, b: Chain, x: Floats, y: Floats) -> Floats:
-    """Return how far a (k,) and b (m, l) are apart along directions (m,), from a to b."""
-    size = np.sqrt(x * x + y * y)
+def _parting(a: Outline, b: Outline, at: Places, ux: Floats, uy: Floats) -> Floats:
+    """Return how far outlines are apart along directions (m,) of any length, from a to b."""
+    x, y, cos, sin = at
+    size = np.sqrt(ux * ux + uy * uy)
     still = size == 0.0
     size = np.where(still, 1.0, size)
-    ux, uy = np.where(still, 1.0, x / size)[:, None], (y / size)[:, None]
-    return -farthest(b, -ux, -uy) - farthest(a, ux, uy)
+    ux, uy = np.where(still, 1.0, ux / size), uy / size
+    # Seen from b, in its own frame, a lies the other way.
+    vx, vy = -(cos * ux + sin * uy), sin * ux - cos * uy
+    reach = farthest(a.chain, ux[:, None], uy[:, None]) + farthest(
+        b.chain, vx[:, None], vy[:, None]
+    )
+    return x * ux + y * uy - reach
 
 
 def farthest(chain: Chain, ux: Floats, uy: Floats) -> Floats:

@@ -65,7 +65,7 @@ def near_pairs(xy: Floats, radius: Floats, within_mm: float) -> Near:
         return Near(none, none, np.zeros(0))
     i, j, gap = (np.concatenate(values) for values in zip(*blocks, strict=True))
     low, high = np.minimum(i, j), np.maximum(i, j)
-    order = np.argsort(low * len(xy) + high, kind="stable")
+    order = _order(low * len(xy) + high)
     return Near(low[order], high[order], gap[order])
 
 
@@ -84,7 +84,7 @@ def near_between(
         none = np.zeros(0, dtype=np.int64)
         return Near(none, none, np.zeros(0))
     i, j, gap = (np.concatenate(values) for values in zip(*blocks, strict=True))
-    order = np.lexsort((j, i))
+    order = _order(i * len(others_xy) + j)
     return Near(i[order], j[order], gap[order])
 
 
@@ -165,19 +165,24 @@ def _grid(xy: Floats, cell: float, low: Floats) -> _Grid:
     column = int(cells[:, 1].max()) + 2
     key = cells[:, 0] * column + cells[:, 1]
     count = len(xy)
-    if int(key.max()) < (2**62) // count:
-        # Sorting numbers is several times faster than sorting indices by them.
-        both = np.sort(key * count + np.arange(count))
-        key, order = np.divmod(both, count)
-    else:
-        order = np.argsort(key, kind="stable")
-        key = key[order]
+    order = _order(key)
+    key = key[order]
     cells_in_all = int(key[-1]) + column + 3
     starts = None
     if cells_in_all <= _DENSE_CELLS * count:
         starts = np.zeros(cells_in_all + 1, dtype=np.int64)
         np.cumsum(np.bincount(key, minlength=cells_in_all), out=starts[1:])
     return _Grid(order, xy[order], key, column, starts)
+
+
+def _order(key: Ints) -> Ints:
+    """Return the indices that sort whole numbers, equal ones in their order."""
+    bits = len(key).bit_length()
+    if int(key.max(initial=0)) >> (62 - bits):
+        return np.argsort(key, kind="stable")
+    # Sorting numbers is several times faster than sorting indices by them.
+    order: Ints = np.sort((key << bits) | np.arange(len(key))) & ((1 << bits) - 1)
+    return order
 
 
 def _within_grid(grid: _Grid) -> Iterator[tuple[Ints, Ints]]:

@@ -32,9 +32,9 @@ def clashing_pairs(layout: Layout) -> Ints:
         layout.footprints,
         float(asked[np.unique(layout.lay)].max()),
     )
-    lays = layout.lay[pairs]
-    short = gaps < asked[lays].max(axis=1) - _NOISE_MM
-    exempt = (lays[:, 0] == lays[:, 1]) & lapped[lays[:, 0]]
+    i, j = layout.lay[pairs[:, 0]], layout.lay[pairs[:, 1]]
+    short = gaps < np.maximum(asked[i], asked[j]) - _NOISE_MM
+    exempt = (i == j) & lapped[i]
     clashing: Ints = pairs[short & ~exempt]
     return clashing
 

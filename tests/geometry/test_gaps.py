@@ -58,8 +58,11 @@ def test_gaps_stay_under_rigid_motion_and_either_way_round(first, second, place,
     swapped = gap_of_two(moved[::-1], (turn + motion[2])[::-1], footprints[::-1])
     # Where outlines just touch, which side of 0 a gap is on hangs on the last digits.
     if abs(before) > 1e-9:
-        assert after == pytest.approx(before, abs=1e-9)
-        assert swapped == pytest.approx(before, abs=1e-9)
+        # The line of two centres that nearly coincide, along which overlaps are also measured,
+        # keeps fewer digits when it is moved far off.
+        allowed = 1e-9 if before > 0.0 else 1e-5
+        assert after == pytest.approx(before, abs=allowed)
+        assert swapped == pytest.approx(before, abs=allowed)
 
 
 def gap_of_two(xy: Floats, turn: Floats, footprints: tuple[Footprint, ...]) -> float:
