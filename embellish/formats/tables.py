@@ -33,9 +33,12 @@ def parsed_toml(data: bytes, name: str, error: type[EmbellishError]) -> dict[str
     except RecursionError as wrong:
         raise error("this is nested too deep", file=name, mend="Write it flat.") from wrong
     except tomllib.TOMLDecodeError as wrong:
-        raise error(
-            f"this is not TOML: {str(wrong)[:200]}", file=name, mend="Mend that place."
-        ) from wrong
+        words = str(wrong)[:200].replace("at end of document", f"at line {_lines(data)}, the end")
+        raise error(f"this is not TOML: {words}", file=name, mend="Mend that place.") from wrong
+
+
+def _lines(data: bytes) -> int:
+    return data.rstrip().count(b"\n") + 1
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

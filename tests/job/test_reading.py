@@ -81,5 +81,5 @@ def test_not_utf8_names_the_line():
 
 
 def test_shares_add_up_to_one():
-    text = JOB.replace('"row"', '"scatter"').replace('["R-SS10-CLEAR"]', "{ A = 0.6, B = 0.6 }")
+    text = JOB.replace('"row"', '"grid"').replace('["R-SS10-CLEAR"]', "{ A = 0.6, B = 0.6 }")
     assert read_job(text.encode(), "job.toml").lay[0].shares == (0.5, 0.5)
