@@ -18,6 +18,7 @@ from embellish.layout.spacing import least_layout_gap
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.layout import findings_json, layout_json
 from embellish.outputs.materials import materials_csv, materials_json
+from embellish.outputs.proof import proof_files
 from embellish.outputs.quote import quote_json
 from embellish.outputs.templates import template_files
 
@@ -113,7 +114,9 @@ def made_files(
     """Return a job with all its files; machine files only where no error stands, or anyway."""
     checked = check_job(opened, progress)
     layout, plans = checked.layout, checked.plans
-    cut_title = replace(plans.title, stop=NOT_TO_BE_CUT) if checked.stopped else plans.title
+    stop = f"{NOT_TO_BE_CUT} · {NOT_TO_BE_SEWN}" if checked.stopped else ""
+    proof_title = replace(plans.title, stop=stop)
+    cut_title = replace(plans.title, stop=NOT_TO_BE_CUT if checked.stopped else "")
     files = {
         "layout.json": layout_json(layout, opened.job.quantity, least_layout_gap(layout)),
         "findings.json": findings_json(checked.findings),
@@ -121,6 +124,13 @@ def made_files(
         "materials.csv": materials_csv(plans.materials),
         "quote.json": quote_json(plans.quote, plans.title),
     }
+    progress("proof")(0.0)
+    files |= proof_files(
+        layout,
+        proof_title,
+        artwork=checked.bedded.shapes,
+        cloth_colour=opened.job.cloth.colour,
+    )
     withheld = checked.stopped and not anyway
     if not withheld:
         files |= template_files(plans.templates, cut_title)

@@ -8,6 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from embellish.layout.layout import Mark, SetBy
 from embellish.layout.ways.way import WaySettings
+from embellish.plans.cloth import ClothSettings
 from embellish.plans.materials import MaterialSettings
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.stitch_settings import HoopSettings, StitchSettings
@@ -89,6 +90,7 @@ class Job(Table):
     seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
     artwork: ArtworkTable
     lay: Annotated[tuple[LayTable, ...], Field(min_length=1)]
+    cloth: ClothSettings = ClothSettings()
     marks: StitchSettings = StitchSettings()
     hoop: HoopSettings | None = None
     template: TemplateSettings = TemplateSettings()
