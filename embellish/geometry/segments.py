@@ -179,7 +179,7 @@ def line_line_crossings(a: Lines, b: Lines) -> tuple[Floats, Floats]:
     """Return where lines cross, shape (..., 1) each of x and y; nan where they do not."""
     turn = a.ux * b.uy - a.uy * b.ux
     dx, dy = b.x - a.x, b.y - a.y
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         on_a = (dx * b.uy - dy * b.ux) / turn
         on_b = (dx * a.uy - dy * a.ux) / turn
         meets = _on(on_a, a.length) & _on(on_b, b.length) & (turn != 0.0)
@@ -207,10 +207,12 @@ def arc_arc_crossings(a: Arcs, b: Arcs) -> tuple[Floats, Floats]:
     """Return where arcs cross, shape (..., 2) each of x and y; nan where they do not."""
     dx, dy = b.x - a.x, b.y - a.y
     apart = np.sqrt(dx * dx + dy * dy)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         along = (apart**2 + a.radius**2 - b.radius**2) / (2.0 * apart)
         half = np.sqrt(a.radius**2 - along**2)
         ux, uy = dx / apart, dy / apart
+        # Circles about one centre cross nowhere.
+        along = np.where(np.isfinite(half), along, np.nan)
     x, y = [], []
     for h in (half, -half):
         px, py = a.x + along * ux - h * uy, a.y + along * uy + h * ux

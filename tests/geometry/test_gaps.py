@@ -102,6 +102,14 @@ def test_what_lies_on_or_in_another_has_a_negative_gap():
     assert one(rectangle(12.0, 2.0), rectangle(12.0, 2.0), 0.0, 0.0, 90.0) == pytest.approx(-7.0)
 
 
+@pytest.mark.parametrize("tiny", [1e-300, 1e-160, 5e-324, 1e-12])
+def test_places_that_hardly_differ_raise_no_alarm(tiny):
+    for first in OUTLINES.values():
+        for second in OUTLINES.values():
+            assert one(first, second, tiny, -tiny, tiny) < 0.0
+            assert one(first, second, tiny, 0.0, 90.0 + tiny) < 0.0
+
+
 def test_a_piece_in_an_inlet_is_apart():
     # 2 mm wide inlet, 1 mm piece in its middle.
     assert one(OUTLINES["cee"], rectangle(2.0, 1.0), 0.5, 0.0, 0.0) == pytest.approx(0.5)
