@@ -32,18 +32,19 @@ from embellish.outputs.drawing.fonts import text_width_mm
 from embellish.outputs.drawing.numbers import number
 from embellish.outputs.drawing.png import png_bytes, scale_within
 from embellish.outputs.drawing.svg import svg_bytes
-from embellish.outputs.proof_forms import Small, enlarged
-from embellish.outputs.proof_legend import (
+from embellish.outputs.legend import (
     FAINT_INK,
     INK,
-    RULE,
-    Placed,
-    columns,
+    Entry,
+    Room,
+    box,
     entries,
     fitted,
+    legend,
     scale_bar,
     wrapped,
 )
+from embellish.outputs.proof_forms import Small, enlarged
 from embellish.outputs.proof_pieces import piece_picture
 from embellish.outputs.seated import seated
 from embellish.plans.title import TitleBlock
@@ -101,8 +102,8 @@ def proof_drawing(
     move = Affine.move(
         border + (cloth_width - wide) / 2.0 - x0, top + (cloth_height - high) / 2.0 - y0
     )
-    frame = _box(border, top, cloth_width, cloth_height)
-    room = _Room(border, top + cloth_height, cloth_width, text)
+    frame = box(border, top, cloth_width, cloth_height)
+    room = Room(border, top + cloth_height, cloth_width, text)
     foot, bottom = _foot(layout, room, cloth_colour, notes, (wide, high))
     shapes = [shape.mapped(move) for shape in artwork]
     layers = (
@@ -133,13 +134,6 @@ def proof_files(
     drawing = proof_drawing(layout, title, artwork=artwork, cloth_colour=cloth_colour, notes=notes)
     px = scale_within(drawing.width_mm, drawing.height_mm, MAX_PX_PER_MM, MAX_SIDE_PX)
     return {"proof.svg": svg_bytes(drawing), "proof.png": png_bytes(drawing, px)}
-
-
-class _Room:
-    """Where words may stand: left edge, top, width, and the height of capitals, in mm."""
-
-    def __init__(self, left: float, top: float, width: float, text: float) -> None:
-        self.left, self.top, self.width, self.text = left, top, width, text
 
 
 def _extent(layout: Layout, artwork: Sequence[Shape]) -> tuple[float, float, float, float]:
@@ -201,7 +195,7 @@ def _head(
     if title.stop:
         tall, middle, low = text * 2.6, left + width / 2.0, y + text * 0.8
         items += [
-            Lines((_box(left, y - text, width, tall),), Style(fill=STOP_RED), closed=True),
+            Lines((box(left, y - text, width, tall),), Style(fill=STOP_RED), closed=True),
             Words(middle, low, title.stop, text, "middle", colour=PAPER, bold=True),
         ]
         y += tall + text * 0.6
@@ -210,7 +204,7 @@ def _head(
 
 def _foot(
     layout: Layout,
-    room: _Room,
+    room: Room,
     cloth: str,
     notes: Sequence[str],
     size: tuple[float, float],
@@ -223,8 +217,12 @@ def _foot(
     total = f"{len(seated(layout).piece)} pieces"
     items.append(Words(right, y + text * 2.7, total, text, "end", colour=INK, bold=True))
     y += text * 4.2
-    legend, y = _legend(layout, _Room(left, y, room.width, text), cloth)
-    items += legend
+
+    def swatch(line: Entry, index: int, place: tuple[float, float], side: float) -> list[Item]:
+        return _swatch(line, index, place, side, cloth)
+
+    table, y = legend(entries(layout), Room(left, y, room.width, text), swatch)
+    items += table
     y += text * 1.6
     for sentence in (_NOTE, *notes):
         for line in wrapped(sentence, text * 0.8, room.width):
@@ -240,57 +238,13 @@ def _foot(
     return items, y
 
 
-def _legend(layout: Layout, room: _Room, cloth: str) -> tuple[list[Item], float]:
-    lines = entries(layout)
-    text, left, right = room.text, room.left, room.left + room.width
-    step = text * 3.4
-    swatch = step * 0.86
-    codes, sizes = columns(lines, text)
-    codes, sizes = min(codes, room.width * 0.28), min(sizes, room.width * 0.3)
-    counts = (
-        max(text_width_mm(str(line.count), text, bold=True) for line in lines) if lines else 0.0
-    )
-    at_code = left + swatch + text * 1.2
-    at_name = at_code + codes + text * 1.5
-    at_size = right - counts - text * 1.5
-    name_width = at_size - sizes - text * 1.5 - at_name
-    y = room.top
-    items: list[Item] = []
-    for index, line in enumerate(lines):
-        items.append(_rule(left, right, y, text))
-        middle = y + step / 2.0
-        base = middle + text / 2.0
-        items += _swatch(line.members, index, (left + swatch / 2.0, middle), swatch, cloth)
-        code = fitted(line.code, text, codes * 1.01, bold=True)
-        size = fitted(line.size, text, sizes * 1.01)
-        items += [
-            Words(at_code, base, code, text, bold=True, colour=INK),
-            Words(at_size, base, size, text, "end", colour=INK),
-            Words(right, base, str(line.count), text, "end", colour=INK, bold=True),
-        ]
-        items += _two_lines(line.name, at_name, middle, text * 0.9, name_width)
-        y += step
-    items.append(_rule(left, right, y, text))
-    return items, y
-
-
-def _two_lines(words: str, x: float, middle: float, height: float, width: float) -> list[Item]:
-    lines = wrapped(words, height, width)
-    if len(lines) > 2:
-        lines = [lines[0], fitted(" ".join(lines[1:]), height, width)]
-    first = middle + height / 2.0 - (len(lines) - 1) * height * 0.8
-    return [
-        Words(x, first + order * height * 1.6, line, height, colour=INK)
-        for order, line in enumerate(lines)
-    ]
-
-
 def _swatch(
-    members: Sequence[Placed], index: int, place: tuple[float, float], side: float, cloth: str
+    line: Entry, index: int, place: tuple[float, float], side: float, cloth: str
 ) -> list[Item]:
     """Return a patch of cloth with the piece on it, enlarged: the size column has its size."""
     x, y = place
-    patch = _box(x - side / 2.0, y - side / 2.0, side, side)
+    members = line.members
+    patch = box(x - side / 2.0, y - side / 2.0, side, side)
     reach = max(
         max(abs(one.dx_mm), abs(one.dy_mm))
         + max(one.piece.length_mm.nominal, one.piece.width_mm.nominal) / 2.0
@@ -306,15 +260,6 @@ def _swatch(
         Lines((patch,), Style(fill=cloth), closed=True),
         Stamps(f"swatch-{index}", pictures, np.arange(len(members)), xy, angle),
     ]
-
-
-def _box(x: float, y: float, width: float, height: float) -> Floats:
-    return np.array([[x, y], [x + width, y], [x + width, y + height], [x, y + height]])
-
-
-def _rule(left: float, right: float, y: float, text: float) -> Lines:
-    line = np.array([[left, y], [right, y]])
-    return Lines((line,), Style(stroke=RULE, stroke_width_mm=text * 0.05))
 
 
 def _stop(title: TitleBlock, frame: Floats, text: float) -> tuple[Item, ...]:

@@ -106,8 +106,8 @@ def _shadow(form: Form, towards: Floats, cloth: str, piece: Piece) -> Small:
     dark = mix(cloth, "#000000", 0.75)
     dx, dy = (-towards * reach).tolist()
     return (
-        form.painted(Style(fill=dark, opacity=0.22), share=1.07, dx=dx * 1.35, dy=dy * 1.35),
-        form.painted(Style(fill=dark, opacity=0.35), share=1.0, dx=dx, dy=dy),
+        form.painted(Style(fill=dark, opacity=0.2), dx=dx * 1.6, dy=dy * 1.6),
+        form.painted(Style(fill=dark, opacity=0.35), dx=dx, dy=dy),
     )
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeAlias
 
 import numpy as np
 
 from embellish.catalogue.piece import Piece
+from embellish.geometry.arrays import Floats
 from embellish.layout.layout import Layout
 from embellish.outputs.drawing.drawing import Item, Lines, Style, Words
 from embellish.outputs.drawing.fonts import drawable, text_width_mm
@@ -19,6 +20,16 @@ INK: Final = "#1d1f24"
 FAINT_INK: Final = "#5d6270"
 RULE: Final = "#c9ccd3"
 _BARS_MM: Final = (1000.0, 500.0, 200.0, 100.0, 50.0, 20.0, 10.0, 5.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Where words may stand: left edge, top, width, and the height of capitals, in mm."""
+
+    left: float
+    top: float
+    width: float
+    text: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +51,9 @@ class Entry:
     size: str
     count: int
     members: tuple[Placed, ...]
+
+
+Swatch: TypeAlias = Callable[[Entry, int, tuple[float, float], float], list[Item]]
 
 
 def entries(layout: Layout) -> tuple[Entry, ...]:
@@ -123,8 +137,66 @@ def scale_bar(x_mm: float, y_mm: float, most_mm: float, height_mm: float) -> tup
     )
 
 
-def columns(lines: Sequence[Entry], height_mm: float) -> tuple[float, float]:
-    """Return the widths that the codes and the sizes of a legend want."""
-    codes = max((text_width_mm(line.code, height_mm, bold=True) for line in lines), default=0.0)
-    sizes = max((text_width_mm(line.size, height_mm) for line in lines), default=0.0)
-    return codes, sizes
+def legend(lines: Sequence[Entry], room: Room, swatch: Swatch) -> tuple[list[Item], float]:
+    """Return the table of a legend, and the y below it.
+
+    Parameters
+    ----------
+    lines
+        What to list.
+    room
+        Where it may stand.
+    swatch
+        Draws what stands at the head of a line: ``(entry, index, middle, side) -> items``.
+    """
+    text, left, right = room.text, room.left, room.left + room.width
+    step = text * 3.4
+    side = step * 0.86
+    codes = max((text_width_mm(line.code, text, bold=True) for line in lines), default=0.0)
+    sizes = max((text_width_mm(line.size, text) for line in lines), default=0.0)
+    codes, sizes = min(codes, room.width * 0.28), min(sizes, room.width * 0.3)
+    counts = max((text_width_mm(str(line.count), text, bold=True) for line in lines), default=0.0)
+    at_code = left + side + text * 1.2
+    at_name = at_code + codes + text * 1.5
+    at_size = right - counts - text * 1.5
+    name_width = at_size - sizes - text * 1.5 - at_name
+    y = room.top
+    items: list[Item] = []
+    for index, line in enumerate(lines):
+        items.append(rule(left, right, y, text))
+        middle = y + step / 2.0
+        base = middle + text / 2.0
+        items += swatch(line, index, (left + side / 2.0, middle), side)
+        code = fitted(line.code, text, codes * 1.01, bold=True)
+        size = fitted(line.size, text, sizes * 1.01)
+        items += [
+            Words(at_code, base, code, text, bold=True, colour=INK),
+            Words(at_size, base, size, text, "end", colour=INK),
+            Words(right, base, str(line.count), text, "end", colour=INK, bold=True),
+        ]
+        items += _two_lines(line.name, at_name, middle, text * 0.9, name_width)
+        y += step
+    items.append(rule(left, right, y, text))
+    return items, y
+
+
+def _two_lines(words: str, x: float, middle: float, height: float, width: float) -> list[Item]:
+    lines = wrapped(words, height, width)
+    if len(lines) > 2:
+        lines = [lines[0], fitted(" ".join(lines[1:]), height, width)]
+    first = middle + height / 2.0 - (len(lines) - 1) * height * 0.8
+    return [
+        Words(x, first + order * height * 1.6, line, height, colour=INK)
+        for order, line in enumerate(lines)
+    ]
+
+
+def box(x: float, y: float, width: float, height: float) -> Floats:
+    """Return the corners of a rectangle, shape (4, 2)."""
+    return np.array([[x, y], [x + width, y], [x + width, y + height], [x, y + height]])
+
+
+def rule(left: float, right: float, y: float, text: float) -> Lines:
+    """Return the thin line between two lines of a table."""
+    line = np.array([[left, y], [right, y]])
+    return Lines((line,), Style(stroke=RULE, stroke_width_mm=text * 0.05))
