@@ -103,6 +103,7 @@ def settle(
     pinned: Bools | None = None,
     rounds: int = 400,
     patience: int = 60,
+    evening: int = 40,
     reach: float = 0.01,
 ) -> Settled:
     """Push points apart until each pair is at least the sum of its halves apart, and evenly so.
@@ -123,6 +124,8 @@ def settle(
         Most rounds to take.
     patience
         Rounds without betterment after which to stop.
+    evening
+        Rounds to go on evening out once every pair holds.
     reach
         How far the targets stand above what is asked, as a share: 0.01 settles to the gaps and no
         further, more evens looser layouts out.
@@ -138,12 +141,15 @@ def settle(
         return Settled(xy, shortfall(xy, half_mm), 0)
     for region in grounds:
         shapely.prepare(region)
+    cores = _Cores.of(grounds, 2.0 * float(half_mm.max()))
     best, best_broken, best_lack = Settled(xy, np.inf, 0), np.inf, np.inf
+    held = rounds
     speed = np.zeros_like(xy)
     limit = _LONGEST_STEP * 2.0 * half_mm
     for turn in range(rounds):
         if turn % _LIST_LASTS == 0:
             pairs = _Pairs.near(xy, half_mm, free, reach + _LOOK_FURTHER)
+            outer = np.flatnonzero(free & cores.may_leave(xy, ground))
         step = xy[pairs.i] - xy[pairs.j]
         apart = np.maximum(np.hypot(step[:, 0], step[:, 1]), 1e-12)
         short = np.maximum(pairs.need - apart, 0.0)
@@ -154,7 +160,8 @@ def settle(
         ):
             worst = float(short.max(initial=0.0))
             best, best_broken, best_lack = Settled(xy, worst, turn), broken, total
-        if total == 0.0 or turn - best.rounds >= patience:
+            held = min(held, turn) if broken == 0.0 else rounds
+        if total == 0.0 or turn - best.rounds >= patience or turn - held >= evening:
             break
         pull = step * (lack / apart)[:, None]
         push = _gathered(pairs.i, pull * pairs.part_i, len(xy))
@@ -164,10 +171,33 @@ def settle(
         length = np.hypot(speed[:, 0], speed[:, 1])
         speed *= np.minimum(1.0, limit / np.maximum(length, 1e-300))[:, None]
         moved = xy + speed
-        moved[free] = put_back(moved[free], grounds, ground[free])
+        moved[outer] = put_back(moved[outer], grounds, ground[outer])
         speed = moved - xy
         xy = moved
     return best
+
+
+@dataclass(frozen=True, eq=False)
+class _Cores:
+    """The inner parts of the grounds, from which no point gets out before the next look."""
+
+    cores: tuple[BaseGeometry, ...]
+
+    @classmethod
+    def of(cls, grounds: Sequence[BaseGeometry], widest_mm: float) -> _Cores:
+        # Steps are at most _LONGEST_STEP of a distance; a little more for the buffer's chords.
+        depth = 1.05 * _LONGEST_STEP * _LIST_LASTS * widest_mm
+        cores = tuple(region.buffer(-depth) for region in grounds)
+        for core in cores:
+            shapely.prepare(core)
+        return cls(cores)
+
+    def may_leave(self, xy: Floats, ground: Ints) -> Bools:
+        out = np.ones(len(xy), dtype=np.bool_)
+        for number, core in enumerate(self.cores):
+            mine = np.flatnonzero(ground == number)
+            out[mine] = ~shapely.contains_xy(core, xy[mine, 0], xy[mine, 1])
+        return out
 
 
 @dataclass(frozen=True, eq=False)
