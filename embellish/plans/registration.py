@@ -75,7 +75,8 @@ def registration_points(bounds: Bounds, count: int = 3, diameter_mm: float = 3.0
     while True:
         pattern = _pattern(x1 - x0 + 2.0 * away, y1 - y0 + 2.0 * away, count)
         if wrong_way_miss_mm(pattern) >= MISS_MM:
-            return np.round(pattern + np.array([x0 - away, y0 - away]), ROUND_DECIMALS)
+            points: Floats = np.round(pattern + np.array([x0 - away, y0 - away]), ROUND_DECIMALS)
+            return points
         away += _GROWTH_MM
 
 

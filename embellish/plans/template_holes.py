@@ -12,6 +12,7 @@ from scipy.spatial import ConvexHull
 
 from embellish.geometry.arrays import Floats, Ints, frozen
 from embellish.geometry.footprints import Footprint
+from embellish.geometry.outline_offsets import offset
 from embellish.geometry.outlines import Outline, bounds, circle, placed, reach, sampled
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
@@ -98,8 +99,6 @@ def hole_of(footprint: Footprint, clearance_mm: float) -> Outline:
     radius = footprint.round_radius_mm
     if radius is not None:
         return circle(2.0 * radius + clearance_mm)
-    from embellish.geometry.outline_offsets import offset
-
     whole = whole_outline(footprint)
     return offset(whole, clearance_mm / 2.0) if clearance_mm else whole
 
@@ -123,8 +122,6 @@ def whole_outline(footprint: Footprint) -> Outline:
 def _hull(outlines: list[Outline]) -> Outline:
     """Return an outline that holds all of these, nowhere further out than 2 micrometres."""
     points = np.concatenate([sampled(each, _HULL_MM) for each in outlines])
-    from embellish.geometry.outline_offsets import offset
-
     ring = hull_ring(points)
     return offset(Outline(ring, np.zeros(len(ring))), _HULL_MM)
 

@@ -188,7 +188,8 @@ def made_template(
     tallest = label_height_mm(len(_label(bench, rows, words, x1 - x0)))
     limit, room = settings.limit_mm, None
     if limit is not None:
-        room = (limit[0] - 2.0 * PAGE_RIM_MM, limit[1] - 2.0 * PAGE_RIM_MM - tallest)
+        # The label's strip may come off either side: the sheet may be turned.
+        room = (limit[0] - 2.0 * PAGE_RIM_MM - tallest, limit[1] - 2.0 * PAGE_RIM_MM - tallest)
     tiling = Tiling(room, settings.wall_mm, settings.registration_mm / 2.0, words)
     tiles, findings = tiles_of(holes, bench.points, bench.frame, tiling)
     parts = []
@@ -210,8 +211,19 @@ def made_template(
         tuple(int(counts[index]) for index in order),
         rows,
         tuple(parts),
+        1 if _lifted_at_once(bench) else len(parts),
     )
     return made, tuple(findings)
+
+
+def _lifted_at_once(bench: Bench) -> bool:
+    """Return whether one transfer sheet and one press take the whole frame."""
+    limit = bench.settings.lift_limit_mm
+    x0, y0, x1, y1 = bench.frame
+    width, height = x1 - x0, y1 - y0
+    return limit is None or (
+        max(width, height) <= limit[0] + EPS_MM and min(width, height) <= limit[1] + EPS_MM
+    )
 
 
 def _label(bench: Bench, rows: Ints, words: str, width_mm: float) -> list[str]:

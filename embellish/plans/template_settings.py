@@ -106,22 +106,33 @@ class TemplateSettings(BaseModel):
 
     @property
     def limit_mm(self) -> Size | None:
-        """The largest template that sheet, transfer sheet and platen all take, or None.
+        """The long and short side of the largest template that all of them take, or None.
+
+        Each of sheet, transfer sheet and platen may be turned.
 
         Raises
         ------
         TypeError
             Where a name still stands for a size.
         """
-        sizes = []
-        for size in (self.sheet, self.transfer, self.platen):
-            if isinstance(size, str):
-                raise TypeError(f"'{size}' is a name; replace names by sizes first")
-            if size is not None:
-                sizes.append(size)
-        if not sizes:
-            return None
-        return min(width for width, _ in sizes), min(height for _, height in sizes)
+        return _least(self.sheet, self.transfer, self.platen)
+
+    @property
+    def lift_limit_mm(self) -> Size | None:
+        """The long and short side of what one transfer sheet and one press take, or None."""
+        return _least(self.transfer, self.platen)
+
+
+def _least(*sizes: str | Size | None) -> Size | None:
+    known = []
+    for size in sizes:
+        if isinstance(size, str):
+            raise TypeError(f"'{size}' is a name; replace names by sizes first")
+        if size is not None:
+            known.append((max(size), min(size)))
+    if not known:
+        return None
+    return min(long for long, _ in known), min(short for _, short in known)
 
 
 def usual_clearance_mm(piece: Piece) -> float:

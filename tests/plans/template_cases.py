@@ -27,7 +27,7 @@ def stone(
     return Piece(
         code=code,
         kind="stone",
-        shape=shape,  # type: ignore[arg-type] # any name, pydantic checks it
+        shape=shape,
         size=size,
         length_mm=Span(min=least, nominal=(least + most) / 2, max=most),
         width_mm=Span(min=low, nominal=(low + high) / 2, max=high),
