@@ -15,7 +15,7 @@ from embellish.artwork.artwork import Artwork, Shape
 from embellish.errors import ArtworkError
 
 _SHOWN: Final = 12
-_NAME = r"(?:[^\s,.#\[\]*\\\"'=]|\\.)+"
+_NAME = r"(?:[^\s,.#\[\]*\\\"'=:>+~()]|\\.)+"
 _TOKEN = re.compile(
     rf"""\s*(?:
         (?P<star>\*) | \#(?P<id>{_NAME}) | \.(?P<class>{_NAME})

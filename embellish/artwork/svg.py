@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
 import numpy as np
 import shapely
 
-from embellish.artwork.artwork import Artwork, FillRule, Path, Shape, StrokeCap, StrokeJoin
+from embellish.artwork.artwork import Artwork, FillRule, Shape, StrokeCap, StrokeJoin
+from embellish.artwork.svg_basic import dot
 from embellish.artwork.svg_clip import clipped
 from embellish.artwork.svg_document import Document
 from embellish.artwork.svg_notes import Notes
@@ -80,8 +82,8 @@ def _read(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
     page = read_page(root, cascade.declared(root), name)
     document = Document.of(root, cascade, notes, name, _clip_tolerance(page))
     painter = Painter(document)
-    read = (_shape(drawn, painter, document) for drawn in Tree(document).shapes(page))
-    shapes = _unique([shape for shape in read if shape is not None])
+    drawings = Tree(document).shapes(page)
+    shapes = _unique([one for drawn in drawings for one in _shapes(drawn, painter, document)])
     if not shapes:
         raise ArtworkError(
             "there is no shape in it", file=name, mend=_what_was_lost(notes.findings())
@@ -97,46 +99,85 @@ def _clip_tolerance(page: Page) -> float:
     return _CLIP_TOLERANCE_SHARE * float(np.hypot(*(page.size or page.viewport)))
 
 
-def _shape(drawn: Drawn, painter: Painter, document: Document) -> Shape | None:
-    """Return the finished shape: painted and clipped, or None where nothing is left."""
-    element, style, notes = drawn.element, drawn.place.style, document.notes
-    if any(
-        not np.all(np.abs(path.segments) <= MAX_COORDINATE) for path in drawn.paths
-    ):  # nan compares false as well
-        raise ArtworkError(
-            f"shape '{drawn.id}' has coordinates that are not finite or beyond any garment",
-            file=document.name,
-            item=f"line {element.sourceline}",
-        )
+def _shapes(drawn: Drawn, painter: Painter, document: Document) -> Iterator[Shape]:
+    """Yield the shapes of an element, painted and clipped: its lines, then its dots."""
+    style = drawn.place.style
     current = parse_colour(style.get("color", "black"), BLACK) or BLACK
-    fill = _painted(drawn, painter, "fill", "black", current)
-    if fill is not None and (local_name(element.tag) == "line" or _is_straight(drawn.paths)):
-        fill = None
     width = _stroke_width(drawn)
     stroke = _painted(drawn, painter, "stroke", "none", current) if width > 0.0 else None
-    paths, rule = drawn.paths, _fill_rule(style.get("fill-rule", ""))
-    if drawn.place.clips:
-        areal = fill is not None or (stroke is None and all(path.closed for path in paths))
-        paths, left = clipped(paths, rule, drawn.place.clips, document.tolerance, areal=areal)
-        if left == "gone":
-            notes.add("clipped-away", "note", element, "wholly outside its clip path: left out")
-            return None
-        if left == "cut":
-            rule = "evenodd" if areal else rule
-            notes.add("clipped", "note", element, "cut along its clip path")
-    return Shape(
+    cap = _cap(style.get("stroke-linecap", ""))
+    plain = Shape(
         id=drawn.id,
         layer=drawn.place.layer,
         classes=tuple(dict.fromkeys(drawn.place.classes)),
-        fill=fill,
-        stroke=stroke,
-        stroke_width_mm=width if stroke is not None else 0.0,
-        fill_rule=rule,
-        paths=paths,
+        fill=None,
+        stroke=None,
+        stroke_width_mm=0.0,
+        fill_rule=_fill_rule(style.get("fill-rule", "")),
+        paths=(),
         groups=drawn.place.groups,
-        stroke_cap=_cap(style.get("stroke-linecap", "")),
+        stroke_cap=cap,
         stroke_join=_join(style.get("stroke-linejoin", "")),
     )
+    if drawn.paths:
+        fill = _painted(drawn, painter, "fill", "black", current)
+        if fill is not None and (local_name(drawn.element.tag) == "line" or _is_straight(drawn)):
+            fill = None
+        scale = math.sqrt(abs(drawn.place.ctm.determinant))
+        lines = replace(
+            plain,
+            fill=fill,
+            stroke=stroke,
+            stroke_width_mm=width * scale if stroke is not None else 0.0,
+            paths=drawn.paths,
+        )
+        yield from _within_clips(lines, drawn, document)
+    made = [dot(place, width, cap) for place in drawn.dots] if stroke is not None else []
+    dots = tuple(one.mapped(drawn.place.ctm) for one in made if one is not None)
+    if dots:
+        effect = "its lines without length are read as the dots they paint"
+        document.notes.add("dot-as-shape", "note", drawn.element, effect)
+        identity = f"{drawn.id}-dots" if drawn.paths else drawn.id
+        spots = replace(plain, id=identity, fill=stroke, fill_rule="nonzero", paths=dots)
+        yield from _within_clips(spots, drawn, document)
+    elif not drawn.paths:
+        document.notes.add("empty-shape", "note", drawn.element, "it has no extent: left out")
+
+
+def _within_clips(shape: Shape, drawn: Drawn, document: Document) -> Iterator[Shape]:
+    """Yield what of a shape is inside its clips: all, some, or nothing.
+
+    Raises
+    ------
+    ArtworkError
+        For coordinates beyond all bounds.
+    """
+    notes, element = document.notes, drawn.element
+    # Written so that a coordinate that is no number fails as well.
+    if not all(np.all(np.abs(path.segments) <= MAX_COORDINATE) for path in shape.paths):
+        raise ArtworkError(
+            f"shape '{shape.id}' has coordinates that are not finite or beyond any garment",
+            file=document.name,
+            item=f"line {element.sourceline}",
+        )
+    if not drawn.place.clips:
+        yield shape
+        return
+    areal = shape.kind == "region" and (shape.fill is not None or _all_closed(shape))
+    paths, left = clipped(
+        shape.paths, shape.fill_rule, drawn.place.clips, document.tolerance, areal=areal
+    )
+    if left == "gone":
+        notes.add("clipped-away", "note", element, "wholly outside its clip path: left out")
+        return
+    if left == "cut":
+        notes.add("clipped", "note", element, "cut along its clip path")
+    rule = "evenodd" if left == "cut" and areal else shape.fill_rule
+    yield replace(shape, paths=paths, fill_rule=rule)
+
+
+def _all_closed(shape: Shape) -> bool:
+    return all(path.closed for path in shape.paths)
 
 
 def _painted(drawn: Drawn, painter: Painter, name: str, default: str, current: Rgba) -> str | None:
@@ -147,17 +188,17 @@ def _painted(drawn: Drawn, painter: Painter, name: str, default: str, current: R
 
 
 def _stroke_width(drawn: Drawn) -> float:
-    """Return the stroke's width in page coordinates; under uneven scaling its mean."""
+    """Return the stroke's width in user units."""
     place = drawn.place
     width = user_units(place.style.get("stroke-width", "1"), "both", place.measure)
     if width is None:
         width = 1.0
-    return max(0.0, width) * math.sqrt(abs(place.ctm.determinant))
+    return max(0.0, width)
 
 
-def _is_straight(paths: tuple[Path, ...]) -> bool:
+def _is_straight(drawn: Drawn) -> bool:
     """Whether all points lie on one line, so that painting inside shows nothing."""
-    points = np.concatenate([path.segments.reshape(-1, 2) for path in paths])
+    points = np.concatenate([path.segments.reshape(-1, 2) for path in drawn.paths])
     away = points - points[0]
     far = away[np.argmax(np.hypot(away[:, 0], away[:, 1]))]
     across = away[:, 0] * far[1] - away[:, 1] * far[0]

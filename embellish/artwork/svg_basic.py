@@ -9,8 +9,8 @@ from typing import Final
 
 import numpy as np
 
-from embellish.artwork.artwork import Path
-from embellish.artwork.svg_path import path_data, point_list
+from embellish.artwork.artwork import Path, StrokeCap
+from embellish.artwork.svg_path import Lines, Point, path_data, point_list, polyline
 from embellish.artwork.svg_values import Axis, Measure, user_units
 from embellish.geometry.curves import ellipse_arc, line_segments
 
@@ -44,8 +44,8 @@ class _Lengths:
         return value
 
 
-def basic_paths(tag: str, look: Look, measure: Measure) -> tuple[tuple[Path, ...], bool]:
-    """Return the paths of a shape element, and whether its data was well-formed to the end.
+def basic_paths(tag: str, look: Look, measure: Measure) -> Lines:
+    """Return what a shape element draws, in user units.
 
     Raises
     ------
@@ -56,7 +56,9 @@ def basic_paths(tag: str, look: Look, measure: Measure) -> tuple[tuple[Path, ...
         return path_data(_css_path(look("d") or ""))
     if tag in ("polyline", "polygon"):
         return point_list(look("points") or "", closed=tag == "polygon")
-    return _DRAW[tag](_Lengths(look, measure)), True
+    if tag == "line":
+        return _line(_Lengths(look, measure))
+    return Lines(_DRAW[tag](_Lengths(look, measure)))
 
 
 def _css_path(text: str) -> str:
@@ -65,13 +67,9 @@ def _css_path(text: str) -> str:
     return match[2] if match else text
 
 
-def _line(length: _Lengths) -> tuple[Path, ...]:
-    points = np.array(
-        [[length("x1", "x"), length("y1", "y")], [length("x2", "x"), length("y2", "y")]]
-    )
-    return (
-        () if np.array_equal(points[0], points[1]) else (Path(line_segments(points), closed=False),)
-    )
+def _line(length: _Lengths) -> Lines:
+    ends = [[length("x1", "x"), length("y1", "y")], [length("x2", "x"), length("y2", "y")]]
+    return polyline(np.array(ends), closed=False)
 
 
 def _circle(length: _Lengths) -> tuple[Path, ...]:
@@ -88,6 +86,16 @@ def _ellipse(length: _Lengths) -> tuple[Path, ...]:
     if rx < 0.0 or ry < 0.0:
         raise BadValueError("a radius is negative")
     return _closed_ellipse(length("cx", "x"), length("cy", "y"), rx, ry)
+
+
+def dot(place: Point, width: float, cap: StrokeCap) -> Path | None:
+    """Return the dot that a stroke without length paints: round, square, or nothing."""
+    half = width / 2.0
+    if cap == "butt" or half <= 0.0:
+        return None
+    if cap == "square":
+        return _rounded_rect((place[0] - half, place[1] - half), (width, width), (0.0, 0.0))
+    return _closed_ellipse(*place, half, half)[0]
 
 
 def _closed_ellipse(cx: float, cy: float, rx: float, ry: float) -> tuple[Path, ...]:
@@ -141,10 +149,9 @@ def _rounded_rect(
 
 
 _DRAW: Final[dict[str, Callable[[_Lengths], tuple[Path, ...]]]] = {
-    "line": _line,
     "circle": _circle,
     "ellipse": _ellipse,
     "rect": _rect,
 }
 
-SHAPE_TAGS: Final = frozenset({"path", "polyline", "polygon", *_DRAW})
+SHAPE_TAGS: Final = frozenset({"path", "line", "polyline", "polygon", *_DRAW})

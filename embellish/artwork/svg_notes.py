@@ -19,7 +19,7 @@ class Notes:
     """Collects findings by kind, in the order each kind was first met."""
 
     def __init__(self) -> None:
-        self._met: dict[tuple[str, Severity, str, str], dict[str, None]] = {}
+        self._met: dict[tuple[str, Severity, str, str], dict[Element, str]] = {}
 
     def add(
         self,
@@ -32,12 +32,12 @@ class Notes:
         """Note one element (or the whole file, where None) and the effect on what was read."""
         names = self._met.setdefault((code, severity, effect, mend), {})
         if element is not None:
-            names[element_name(element)] = None
+            names[element] = element_name(element)
 
     def findings(self) -> tuple[Finding, ...]:
         """Return the findings gathered so far."""
         return tuple(
-            Finding(code, severity, _sentence(list(names), effect), mend=mend)
+            Finding(code, severity, _sentence(list(names.values()), effect), mend=mend)
             for (code, severity, effect, mend), names in self._met.items()
         )
 
@@ -45,6 +45,6 @@ class Notes:
 def _sentence(names: list[str], effect: str) -> str:
     if not names:
         return effect
-    head = ", ".join(names[:_NAMED])
-    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-    return f"{head}{more}: {effect}"
+    shown = list(dict.fromkeys(names))[:_NAMED]
+    more = f" and {len(names) - len(shown)} more" if len(names) > len(shown) else ""
+    return f"{', '.join(shown)}{more}: {effect}"

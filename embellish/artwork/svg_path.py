@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -38,11 +38,29 @@ Point = tuple[float, float]
 Segment = Sequence[float]
 
 
+class Lines(NamedTuple):
+    """What an element draws.
+
+    Parameters
+    ----------
+    paths
+        Its lines, in user units.
+    dots
+        Places of subpaths without length: a stroke with round or square ends paints a dot there.
+    sound
+        Whether the data was well-formed to its end.
+    """
+
+    paths: tuple[Path, ...]
+    dots: tuple[Point, ...] = ()
+    sound: bool = True
+
+
 @dataclass(eq=False)
 class _Pen:
     """The state of a path being drawn."""
 
-    done: list[tuple[list[Segment], bool]] = field(default_factory=list)
+    done: list[tuple[list[Segment], bool, Point]] = field(default_factory=list)
     segments: list[Segment] = field(default_factory=list)
     at: Point = (0.0, 0.0)
     start: Point = (0.0, 0.0)
@@ -54,7 +72,7 @@ class _Pen:
         """End the subpath."""
         self.count += len(self.segments)
         if self.segments or closed:
-            self.done.append((self.segments, closed))
+            self.done.append((self.segments, closed, self.start))
         self.segments = []
 
     def line(self, x: float, y: float) -> None:
@@ -99,8 +117,8 @@ class _Pen:
         self.at = self.start
 
 
-def path_data(text: str) -> tuple[tuple[Path, ...], bool]:
-    """Return the paths of a ``d`` attribute, and whether it was well-formed to its end.
+def path_data(text: str) -> Lines:
+    """Return what a ``d`` attribute draws.
 
     Bad data is drawn up to the last good segment before the error, as the standard asks.
     """
@@ -121,10 +139,14 @@ def path_data(text: str) -> tuple[tuple[Path, ...], bool]:
     else:
         sound = place == len(text)
     pen.lift()
-    chains = (
-        chain(np.array(segments).reshape(-1, 4, 2), closed=closed) for segments, closed in pen.done
-    )
-    return tuple(path for path in chains if path is not None), sound
+    paths, dots = [], []
+    for segments, closed, start in pen.done:
+        path = chain(np.array(segments).reshape(-1, 4, 2), closed=closed)
+        if path is None:
+            dots.append(start)
+        else:
+            paths.append(path)
+    return Lines(tuple(paths), tuple(dots), sound)
 
 
 def too_many_segments() -> ArtworkError:
@@ -215,8 +237,8 @@ def _values(arguments: str) -> tuple[list[float], bool]:
     return values, False
 
 
-def point_list(text: str, *, closed: bool) -> tuple[tuple[Path, ...], bool]:
-    """Return the path of a ``points`` attribute, and whether it was well-formed.
+def point_list(text: str, *, closed: bool) -> Lines:
+    """Return what a ``points`` attribute draws.
 
     Bad data is drawn up to the last good pair before the error.
     """
@@ -224,13 +246,18 @@ def point_list(text: str, *, closed: bool) -> tuple[tuple[Path, ...], bool]:
     sane = next((i for i, value in enumerate(values) if abs(value) > MAX_NUMBER), len(values))
     whole = sane - sane % 2
     points = np.array(values[:whole]).reshape(-1, 2)
-    sound = sound and whole == len(values)
+    return polyline(points, closed=closed)._replace(sound=sound and whole == len(values))
+
+
+def polyline(points: Floats, *, closed: bool) -> Lines:
+    """Return the line through points of shape (n, 2)."""
     if len(points) < 2:
-        return (), sound
+        return Lines(())
     if closed and not np.array_equal(points[0], points[-1]):
         points = np.concatenate([points, points[:1]])
     path = chain(line_segments(points), closed=closed)
-    return (() if path is None else (path,)), sound
+    x, y = points[0].tolist()
+    return Lines((), ((x, y),)) if path is None else Lines((path,))
 
 
 def chain(segments: Floats, *, closed: bool) -> Path | None:

@@ -17,7 +17,7 @@ from embellish.artwork.svg_document import (
     own_id,
 )
 from embellish.artwork.svg_page import Page
-from embellish.artwork.svg_path import MAX_SEGMENTS, too_many_segments
+from embellish.artwork.svg_path import MAX_SEGMENTS, Point, too_many_segments
 from embellish.artwork.svg_place import Place, entered, with_layer
 from embellish.artwork.svg_style import Declared
 from embellish.artwork.svg_values import Measure
@@ -31,11 +31,12 @@ _NONE = ("none", "")
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """One shape as met by the walk, its paths in page coordinates."""
+    """One shape as met by the walk: paths in page coordinates, dots in user units."""
 
     element: Element
     id: str
     paths: tuple[Path, ...]
+    dots: tuple[Point, ...]
     place: Place
 
 
@@ -111,8 +112,8 @@ class Tree:
         if inside.unseen or not shown:
             self._hidden(element)
             return None
-        paths = self._own_paths(element, tag, inside)
-        if not paths:
+        paths, dots = self._own_paths(element, tag, inside)
+        if not paths and not dots:
             return None
         if not place.measuring:
             self._segments += sum(len(path.segments) for path in paths)
@@ -121,19 +122,22 @@ class Tree:
         inside = self._clips.applied(element, inside, lambda: paths)
         self._note_effects(element, tag, inside)
         mapped = tuple(path.mapped(inside.ctm) for path in paths)
-        return Drawn(element, place.prefix + self.document.identity[element], mapped, inside)
+        identity = place.prefix + self.document.identity[element]
+        return Drawn(element, identity, mapped, dots, inside)
 
-    def _own_paths(self, element: Element, tag: str, place: Place) -> tuple[Path, ...]:
-        """Return an element's paths in its user units; what is wrong with them is noted."""
+    def _own_paths(
+        self, element: Element, tag: str, place: Place
+    ) -> tuple[tuple[Path, ...], tuple[Point, ...]]:
+        """Return an element's paths and dots in user units; what is wrong with them is noted."""
         notes = self.document.notes
         declared = self.document.cascade.declared(element)
         try:
-            paths, sound = basic_paths(
+            paths, dots, sound = basic_paths(
                 tag, lambda name: declared.get(name, element.get(name)), place.measure
             )
         except BadValueError as wrong:
             notes.add("element-left-out", "warning", element, f"not drawn, since its {wrong}")
-            return ()
+            return (), ()
         if not sound:
             notes.add(
                 "data-cut-short",
@@ -144,9 +148,9 @@ class Tree:
             )
         widest = max(abs(value) for value in place.ctm.as_list()[:4])
         flat = abs(place.ctm.determinant) <= 1e-15 * widest * widest
-        if (sound and not paths) or flat:
+        if (sound and not paths and not dots) or flat:
             notes.add("empty-shape", "note", element, "it has no extent: left out")
-        return () if flat else paths
+        return ((), ()) if flat else (paths, dots)
 
     def _inside(self, element: Element, tag: str, place: Place) -> Place | None:
         """Return the place for the children of a container, or None where nothing shows."""
