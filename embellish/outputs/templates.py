@@ -28,7 +28,7 @@ from embellish.outputs.drawing.svg import svg_bytes
 from embellish.outputs.layout import as_json_bytes
 from embellish.plans.template import TemplatePlan
 from embellish.plans.template_label import ARROW_MM, LETTER_MM, LINE_MM, PAD_MM
-from embellish.plans.template_parts import TemplatePart
+from embellish.plans.template_parts import PAGE_RIM_MM, TemplatePart
 from embellish.plans.title import TitleBlock
 
 FOLDER: Final = "templates"
@@ -129,7 +129,7 @@ def _register(plan: TemplatePlan, part: TemplatePart) -> Iterator[Item]:
 
 
 def _label(part: TemplatePart) -> Iterator[Item]:
-    left, top = float(part.trim[:, 0].min()) + PAD_MM, part.label_top_mm + PAD_MM
+    left, top = PAGE_RIM_MM + PAD_MM, part.label_top_mm + PAD_MM
     x = left + 2.0
     # The arrow points to the top of the design; lines alone, so that a pen can draw it.
     shaft = np.array([[x, top + 11.0], [x, top + 0.5]])

@@ -15,6 +15,9 @@ PAD_MM: Final = 3.0
 _ADVANCE: Final = 0.85
 """Usual width of a letter over the height of capitals, on the safe side for sans-serif fonts."""
 
+LEAST_WIDTH_MM: Final = 60.0
+"""Narrower sheets would break words."""
+
 ARROW_MM: Final = 9.0
 """Width kept for the UP arrow at the left of the label."""
 
@@ -37,7 +40,9 @@ def label_lines(
     """
     lines = [title.words] if title else []
     lines.append(f"Template {name}")
-    if len(order) == 1:
+    if not order:
+        pass
+    elif len(order) == 1:
         code, count, _ = order[0]
         lines.append(f"Brush in: {code}, {count} pieces.")
     else:
@@ -51,12 +56,21 @@ def label_lines(
         lines.append("MIRRORED: cut face down, from the back. Use with this side down.")
     else:
         lines.append("NOT MIRRORED: cut and use with this side up.")
+    if not order:
+        return lines
     wide = sorted({clearance for _, _, clearance in order})
     if len(wide) == 1:
         said = f"{wide[0]:.2f} mm"
     else:
         said = ", ".join(f"{code} {clearance:.2f} mm" for code, _, clearance in order)
     lines.append(f"Hole over the largest piece: {said}.")
+    return lines
+
+
+def short_lines(name: str, *, mirrored: bool, title: TitleBlock | None) -> list[str]:
+    """Return the least that a small tile says; the order stands in the work sheet."""
+    lines = label_lines(name, [], mirrored=mirrored, title=title)
+    lines.append("Brush in as the work sheet says.")
     return lines
 
 

@@ -19,7 +19,13 @@ from embellish.plans.template_groups import (
     wrong_drops,
 )
 from embellish.plans.template_holes import Holes, hole_outlines, holes_of
-from embellish.plans.template_label import label_height_mm, label_lines, wrapped
+from embellish.plans.template_label import (
+    LEAST_WIDTH_MM,
+    label_height_mm,
+    label_lines,
+    short_lines,
+    wrapped,
+)
 from embellish.plans.template_settings import TemplateSettings
 from embellish.plans.template_tiles import Tile, Tiling, tiles_of
 from embellish.plans.title import TitleBlock
@@ -138,6 +144,8 @@ def frame_around(boxes: Floats, points: Floats, settings: TemplateSettings) -> B
         around = settings.registration_mm / 2.0 + min(RIM_MM, settings.edge_mm)
         low = np.minimum(low, points.min(axis=0) - around)
         high = np.maximum(high, points.max(axis=0) + around)
+    # Around a small design the sheet is widened, so that its label can be read.
+    high[0] = max(high[0], low[0] + LEAST_WIDTH_MM)
     low, high = np.round(low, ROUND_DECIMALS), np.round(high, ROUND_DECIMALS)
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
@@ -184,13 +192,14 @@ def made_template(
     """Make the template of these seats, cut into tiles where it is larger than what takes it."""
     settings, codes = bench.settings, bench.sorting.codes
     holes = holes_of(bench.layout, rows, bench.clearance_mm)
-    x0, _, x1, _ = bench.frame
-    tallest = label_height_mm(len(_label(bench, rows, words, x1 - x0)))
-    limit, room = settings.limit_mm, None
+    strip = label_height_mm(len(_short(bench, words + ", tile 88 of 88")))
+    limit, rooms = settings.limit_mm, []
     if limit is not None:
-        # The label's strip may come off either side: the sheet may be turned.
-        room = (limit[0] - 2.0 * PAGE_RIM_MM - tallest, limit[1] - 2.0 * PAGE_RIM_MM - tallest)
-    tiling = Tiling(room, settings.wall_mm, settings.registration_mm / 2.0, words)
+        rooms = [
+            (across - 2.0 * PAGE_RIM_MM, down - 2.0 * PAGE_RIM_MM - strip)
+            for across, down in (limit, limit[::-1])
+        ]
+    tiling = Tiling(tuple(rooms), settings.wall_mm, settings.registration_mm / 2.0, words)
     tiles, findings = tiles_of(holes, bench.points, bench.frame, tiling)
     parts = []
     for number, tile in enumerate(tiles, 1):
@@ -199,8 +208,12 @@ def made_template(
             part, said = name, words
         else:
             part, said = f"{name}_tile-{number}", f"{words}, tile {number} of {len(tiles)}"
-        label = _label(bench, mine, said, float(np.ptp(tile.trim[:, 0])))
         whole = len(tiles) == 1
+        label = _label(bench, mine, said, max(float(np.ptp(tile.trim[:, 0])), LEAST_WIDTH_MM))
+        across, body = np.ptp(tile.trim, axis=0).tolist()
+        page = (across + 2.0 * PAGE_RIM_MM, body + 2.0 * PAGE_RIM_MM + label_height_mm(len(label)))
+        if not fits(page, limit):
+            label = _short(bench, said)
         parts.append(_part(bench, (part, label), tile, (mine, holes), whole=whole))
     counts = np.bincount(bench.layout.footprint[rows], minlength=len(codes))
     order = [index for index in bench.sorting.order if counts[index]]
@@ -218,12 +231,15 @@ def made_template(
 
 def _lifted_at_once(bench: Bench) -> bool:
     """Return whether one transfer sheet and one press take the whole frame."""
-    limit = bench.settings.lift_limit_mm
     x0, y0, x1, y1 = bench.frame
-    width, height = x1 - x0, y1 - y0
-    return limit is None or (
-        max(width, height) <= limit[0] + EPS_MM and min(width, height) <= limit[1] + EPS_MM
-    )
+    return fits((x1 - x0, y1 - y0), bench.settings.lift_limit_mm)
+
+
+def fits(size: tuple[float, float], limit: tuple[float, float] | None) -> bool:
+    """Return whether a rectangle lies within a long and a short side, turned if need be."""
+    if limit is None:
+        return True
+    return max(size) <= limit[0] + EPS_MM and min(size) <= limit[1] + EPS_MM
 
 
 def _label(bench: Bench, rows: Ints, words: str, width_mm: float) -> list[str]:
@@ -238,6 +254,11 @@ def _label(bench: Bench, rows: Ints, words: str, width_mm: float) -> list[str]:
     return wrapped(lines, width_mm)
 
 
+def _short(bench: Bench, words: str) -> list[str]:
+    lines = short_lines(words, mirrored=bench.mirrored, title=bench.title)
+    return wrapped(lines, LEAST_WIDTH_MM)
+
+
 def _part(
     bench: Bench,
     words: tuple[str, list[str]],
@@ -249,7 +270,9 @@ def _part(
     (name, label), (rows, holes) = words, seats
     low, high = tile.trim.min(axis=0), tile.trim.max(axis=0)
     strip = label_height_mm(len(label))
-    width = round(float(high[0] - low[0]) + 2.0 * PAGE_RIM_MM, ROUND_DECIMALS)
+    # A narrow tile's page is wider than the tile: its label stands outside the trim.
+    across = max(float(high[0] - low[0]), LEAST_WIDTH_MM)
+    width = round(across + 2.0 * PAGE_RIM_MM, ROUND_DECIMALS)
     body = float(high[1] - low[1])
     height = round(body + strip + 2.0 * PAGE_RIM_MM, ROUND_DECIMALS)
     to_page = Affine.move(

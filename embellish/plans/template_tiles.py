@@ -66,8 +66,8 @@ class Tiling:
 
     Parameters
     ----------
-    room_mm
-        Long and short side that a tile may have, or None.
+    rooms_mm
+        Width and height that a tile may have, the sheet lying or upright; none for no limit.
     wall_mm
         Least wall between two holes: a seam leaves half of it to each side.
     point_radius_mm
@@ -76,7 +76,7 @@ class Tiling:
         What the template is called in findings.
     """
 
-    room_mm: tuple[float, float] | None
+    rooms_mm: tuple[tuple[float, float], ...]
     wall_mm: float
     point_radius_mm: float
     words: str
@@ -101,7 +101,7 @@ def tiles_of(
     x0, y0, x1, y1 = frame
     corners = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
     whole = Tile(corners, np.arange(len(holes)), np.arange(len(points)))
-    room = _turned_to_fit(tiling.room_mm, x1 - x0, y1 - y0)
+    room = _roomiest(tiling.rooms_mm, x1 - x0, y1 - y0)
     if room is None or (x1 - x0 <= room[0] + EPS_MM and y1 - y0 <= room[1] + EPS_MM):
         return [whole], []
     largest = float(np.ptp(holes.boxes().reshape(-1, 2, 2), axis=1).max())
@@ -119,16 +119,14 @@ def tiles_of(
     return tiles, _narrow(cutter.seams, tiling)
 
 
-def _turned_to_fit(
-    room: tuple[float, float] | None, width: float, height: float
+def _roomiest(
+    rooms: tuple[tuple[float, float], ...], width: float, height: float
 ) -> tuple[float, float] | None:
-    """Return the room upright or lying, whichever takes the frame in fewer tiles."""
-    if room is None:
-        return None
-    ways = [room, (room[1], room[0])]
-    if min(room) <= 0.0:
-        return room
-    return min(ways, key=lambda way: ceil(width / way[0]) * ceil(height / way[1]))
+    """Return the room that takes the frame in fewest tiles."""
+    usable = [room for room in rooms if min(room) > 0.0]
+    if not usable:
+        return max(rooms, key=min, default=None)
+    return min(usable, key=lambda room: ceil(width / room[0]) * ceil(height / room[1]))
 
 
 def _obstacles(holes: Holes, points: Floats, point_radius_mm: float) -> Obstacles:
@@ -156,7 +154,7 @@ class _Cutter:
         seam = self._seam(region, members, down=down)
         if seam is None:
             return None
-        self.seams.append(seam)
+        self.seams.append(_within(seam, region))
         parts: list[tuple[Polygon, Ints]] = []
         for part, mine in self._halves(region, members, seam, down=down):
             deeper = self.cut(part, mine)
@@ -215,6 +213,14 @@ class _Cutter:
                 if len(mine):
                     parts.append((polygon, mine))
         return parts
+
+
+def _within(seam: Seam, region: Polygon) -> Seam:
+    """Return the seam without what reaches over the region's edge."""
+    inside = LineString(seam.line).intersection(region)
+    pieces = [each for each in getattr(inside, "geoms", [inside]) if isinstance(each, LineString)]
+    longest = max(pieces, key=lambda each: each.length)
+    return Seam(get_coordinates(longest), seam.free_mm)
 
 
 def _polygons(geometry: BaseGeometry) -> list[Polygon]:
