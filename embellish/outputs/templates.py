@@ -92,7 +92,7 @@ def part_drawing(plan: TemplatePlan, part: TemplatePart, stop: str = "") -> Draw
         Layer("label", tuple(_label(part))),
     ]
     if stop:
-        size = min(12.0, part.width_mm / (0.9 * len(stop)))
+        size = min(12.0, part.width_mm / (1.1 * len(stop)))
         words = Words(
             part.width_mm / 2.0,
             part.height_mm / 2.0,
