@@ -1,9 +1,10 @@
 """Insets: where the centre of a piece may stand, and whether it truly stands inside.
 
 An inset drawn by a buffer is made of chords where it should be made of arcs, and at a corner that
-points into the region the chords let pieces out. So there are two things here. ``centre_region``
-draws an inset that is safe: pushed further in by the most that a chord can miss, it loses at most
-1e-4 of the radius. ``inside`` and ``Room`` measure true distances and are the last word.
+points into the region the chords let pieces out; where an edge bends softly the library skips
+points as well. So there are two things here. ``centre_region`` draws an inset that is safe: it is
+measured, and pushed further in by what it misses. ``inside`` and ``Room`` measure true distances
+and are the last word.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from embellish.geometry.arrays import Bools, Floats
 from embellish.units import LAY_SLACK_MM
 
 _QUAD_SEGS: Final = 64
+_MOST_PUSHES: Final = 20
 _CHORD_MISS: Final = 1.0 / math.cos(math.pi / (4 * _QUAD_SEGS)) - 1.0
 """How far a chord of an arc of radius 1 may lie within the arc, at this many chords a quarter."""
 
@@ -55,22 +57,20 @@ def centre_region(
     slack_mm
         Room kept beyond what is asked, so that rounding breaks nothing.
     safe
-        True: every point of the result holds. False: arcs are chords of the true arcs, so that a
-        point near a corner may miss by 1e-4 of the radius, and straight edges are exact; for
-        searching before ``inside`` decides.
+        True: every point of the result holds, and about 1e-4 of the radius is lost. False:
+        straight edges are exact, but a point near a corner may miss by about 1e-3 of the radius;
+        for searching before ``inside`` decides.
 
     Returns
     -------
     shapely geometry
         Polygon, multipolygon, or empty.
     """
-    miss = _CHORD_MISS if safe else 0.0
     inset = radius_mm + edge_mm + slack_mm
-    centres = region.buffer(-inset * (1.0 + miss), quad_segs=_QUAD_SEGS) if inset else region
+    centres = _offset(region, -inset) if safe else region.buffer(-inset, quad_segs=_QUAD_SEGS)
     holes: list[BaseGeometry] = []
     if keep_out is not None and not keep_out.is_empty:
-        grown = (radius_mm + slack_mm) * (1.0 + _CHORD_MISS)
-        holes.append(keep_out.buffer(grown, quad_segs=_QUAD_SEGS))
+        holes.append(_offset(keep_out, radius_mm + slack_mm))
     if occupied_xy is not None and occupied_reach_mm is not None and len(occupied_xy):
         near = _near(centres, occupied_xy, np.asarray(occupied_reach_mm) + slack_mm)
         # Discs of 64 corners, drawn around the true disc rather than within it.
@@ -80,6 +80,36 @@ def centre_region(
     if holes and not centres.is_empty:
         centres = centres.difference(shapely.union_all(holes))
     return areal(centres)
+
+
+def _offset(geometry: BaseGeometry, distance_mm: float) -> BaseGeometry:
+    """Return a geometry grown, or shrunk below 0, nowhere by less than the distance."""
+    need = abs(distance_mm)
+    if need == 0.0:
+        return geometry
+    far = need * (1.0 + _CHORD_MISS)
+    for _ in range(_MOST_PUSHES):
+        out = geometry.buffer(math.copysign(far, distance_mm), quad_segs=_QUAD_SEGS)
+        missing = _missing(geometry, out, need)
+        if missing <= 0.0:
+            break
+        far += 1.01 * missing + 1e-9
+    return out
+
+
+def _missing(geometry: BaseGeometry, out: BaseGeometry, need: float) -> float:
+    """Return how much nearer than needed the edges of a geometry and of its offset come."""
+    # Two chains of straight lines come nearest at a corner of one of them.
+    missing = 0.0
+    edges = (geometry.boundary if geometry.area else geometry, out.boundary)
+    for one, other in (edges, edges[::-1]):
+        corners = shapely.get_coordinates(other)
+        if not len(corners) or one.is_empty:
+            continue
+        short = corners[_near(one, corners, np.full(len(corners), np.nextafter(need, 0.0)))]
+        if len(short):
+            missing = max(missing, need - float(shapely.distance(one, shapely.points(short)).min()))
+    return missing
 
 
 def areal(geometry: BaseGeometry) -> BaseGeometry:

@@ -105,6 +105,7 @@ def settle(
     patience: int = 60,
     evening: int = 40,
     reach: float = 0.01,
+    easing: bool = False,
 ) -> Settled:
     """Push points apart until each pair is at least the sum of its halves apart, and evenly so.
 
@@ -129,6 +130,9 @@ def settle(
     reach
         How far the targets stand above what is asked, as a share: 0.01 settles to the gaps and no
         further, more evens looser layouts out.
+    easing
+        Whether the targets come down to what is asked over the rounds: so a layout that holds is
+        evened out by a long reach and still holds in the end.
 
     Returns
     -------
@@ -147,7 +151,8 @@ def settle(
     speed = np.zeros_like(xy)
     limit = _LONGEST_STEP * 2.0 * half_mm
     for turn in range(rounds):
-        if turn % _LIST_LASTS == 0:
+        fresh = turn % _LIST_LASTS == 0
+        if fresh:
             pairs = _Pairs.near(xy, half_mm, free, reach + _LOOK_FURTHER)
             outer = np.flatnonzero(free & cores.may_leave(xy, ground))
         step = xy[pairs.i] - xy[pairs.j]
@@ -155,14 +160,17 @@ def settle(
         short = np.maximum(pairs.need - apart, 0.0)
         lack = np.maximum(pairs.need * (1.0 + reach) - apart, 0.0)
         broken, total = float(short @ short), float(lack @ lack)
-        if (broken, total) < (best_broken * _BETTER, best_lack * _BETTER) or (
-            broken == 0.0 < best_broken
-        ):
+        better = (broken, total) < (best_broken * _BETTER, best_lack * _BETTER)
+        # Only a list just made is sure to know every pair.
+        if fresh and (better or broken == 0.0 < best_broken):
             worst = float(short.max(initial=0.0))
             best, best_broken, best_lack = Settled(xy, worst, turn), broken, total
             held = min(held, turn) if broken == 0.0 else rounds
-        if total == 0.0 or turn - best.rounds >= patience or turn - held >= evening:
+        if (fresh and total == 0.0) or turn - best.rounds >= patience or turn - held >= evening:
             break
+        if easing:
+            eased = reach * (1.0 - turn / rounds) ** 2
+            lack = np.maximum(pairs.need * (1.0 + eased) - apart, 0.0)
         pull = step * (lack / apart)[:, None]
         push = _gathered(pairs.i, pull * pairs.part_i, len(xy))
         push -= _gathered(pairs.j, pull * pairs.part_j, len(xy))

@@ -2,7 +2,7 @@
 
 Rows a full distance apart cannot clash with one another, so they stand crisp; only where rows from
 different sides meet is there a clash or a hole. There clashes are kept down to 0.85 of the
-distance and holes filled down to 0.8 of it, and then those pieces and the ones around them, but
+distance and holes filled down to 0.9 of it, and then those pieces and the ones around them, but
 never the edge row, are settled until every gap holds.
 """
 
@@ -29,11 +29,15 @@ from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, W
 from embellish.units import LAY_SLACK_MM
 
 _CLASH_KEPT: Final = 0.85
-_HOLE_FILLED: Final[dict[str, float]] = {"crisp": 0.8, "dense": 0.78}
-"""Below 0.8 the middles of squares (0.71) would count, and crisp rows be torn open for them."""
+_HOLE_FILLED: Final[dict[str, float]] = {"crisp": 0.9, "dense": 0.78}
+"""Less fills more but tears rows open: at 0.71 the middles of squares would count."""
 _STEP: Final[dict[str, float]] = {"crisp": 1.0, "dense": 0.96}
 _AROUND: Final = 6.0
 """How many distances around a clash or a filled hole pieces may give way."""
+_EVENED: Final = 3.0
+"""The same for evening out: less, so that rows further off stay crisp."""
+_EVENING: Final = 120
+_EVEN_REACH: Final = 0.2
 _PASSES: Final = 8
 _FILLINGS: Final = 3
 
@@ -136,6 +140,8 @@ def _ringed(room: Room, kit: Kit, settings: RingsSettings, stream: Stream) -> Se
         stand = _filled_up(stand, half, grounds, settings)
     else:
         stand = stand.taken(first_come(stand.xy, half[stand.size], _rank(stand)))
+    if settings.rows is None:
+        stand = _evened(stand, half, grounds)
     stand = _true(stand, room, reach, half)
     return _seats(stand, kit, stream)
 
@@ -246,6 +252,29 @@ def _settled(stand: _Stand, half: Floats, grounds: list[BaseGeometry]) -> _Stand
     return stand.taken(first_come(stand.xy, half[stand.size], _rank(stand)))
 
 
+def _evened(stand: _Stand, half: Floats, grounds: list[BaseGeometry]) -> _Stand:
+    """Share out the room where the middle was filled or settled."""
+    halves = half[stand.size]
+    free, near = _around(stand, stand.loose, halves, _EVENED)
+    if not free.any():
+        return stand
+    settled = settle(
+        stand.xy[near],
+        halves[near],
+        grounds,
+        stand.size[near],
+        pinned=~free[near],
+        rounds=_EVENING,
+        patience=_EVENING,
+        evening=_EVENING,
+        reach=_EVEN_REACH,
+        easing=True,
+    )
+    xy = stand.xy.copy()
+    xy[near] = settled.xy
+    return replace(stand, xy=xy)
+
+
 def _crowded(stand: _Stand, halves: Floats) -> Bools:
     """Tell which pieces stand too near another."""
     i, j = neighbours(stand.xy, halves, 0.0)
@@ -257,14 +286,16 @@ def _crowded(stand: _Stand, halves: Floats) -> Bools:
     return out
 
 
-def _around(stand: _Stand, trouble: Bools, halves: Floats) -> tuple[Bools, Ints]:
+def _around(
+    stand: _Stand, trouble: Bools, halves: Floats, distances: float = _AROUND
+) -> tuple[Bools, Ints]:
     """Return which pieces may move, and those with the ones that hem them in."""
     if not trouble.any():
         return trouble, np.flatnonzero(trouble)
     away, _ = cKDTree(stand.xy[trouble]).query(stand.xy)
     widest = 2.0 * float(halves.max())
-    free = (away <= _AROUND * widest) & ~stand.edge
-    return free, np.flatnonzero(away <= (_AROUND + 2.0) * widest)
+    free = (away <= distances * widest) & ~stand.edge
+    return free, np.flatnonzero(away <= (distances + 2.0) * widest)
 
 
 def _true(stand: _Stand, room: Room, reach: Floats, half: Floats) -> _Stand:
