@@ -17,6 +17,7 @@ from embellish.layout.layout import Layout
 from embellish.layout.spacing import least_layout_gap
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.layout import findings_json, layout_json
+from embellish.outputs.marks import marks_files
 from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.proof import proof_files
 from embellish.outputs.quote import quote_json
@@ -116,10 +117,10 @@ def made_files(
     layout, plans = checked.layout, checked.plans
     stop = f"{NOT_TO_BE_CUT} · {NOT_TO_BE_SEWN}" if checked.stopped else ""
     proof_title = replace(plans.title, stop=stop)
+    sew_title = replace(plans.title, stop=NOT_TO_BE_SEWN if checked.stopped else "")
     cut_title = replace(plans.title, stop=NOT_TO_BE_CUT if checked.stopped else "")
     files = {
         "layout.json": layout_json(layout, opened.job.quantity, least_layout_gap(layout)),
-        "findings.json": findings_json(checked.findings),
         "materials.json": materials_json(plans.materials),
         "materials.csv": materials_csv(plans.materials),
         "quote.json": quote_json(plans.quote, plans.title),
@@ -134,4 +135,8 @@ def made_files(
     withheld = checked.stopped and not anyway
     if not withheld:
         files |= template_files(plans.templates, cut_title)
+        marks, lost = marks_files(plans.stitches, layout, sew_title)
+        files |= marks
+        checked = replace(checked, findings=tuple(gravest_first([*checked.findings, *lost])))
+    files["findings.json"] = findings_json(checked.findings)
     return Made(checked, files, withheld)

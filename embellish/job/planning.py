@@ -12,6 +12,7 @@ from embellish.job.laying import Bedded
 from embellish.layout.fingerprint import fingerprint
 from embellish.plans.materials import MaterialsPlan, plan_materials
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
+from embellish.plans.stitch import StitchPlan, plan_stitches
 from embellish.plans.template import TemplatePlan, plan_templates
 from embellish.plans.title import TitleBlock
 
@@ -21,6 +22,7 @@ class Plans:
     """All plans of one layout."""
 
     title: TitleBlock
+    stitches: StitchPlan
     templates: TemplatePlan
     materials: MaterialsPlan
     quote: QuotePlan
@@ -28,7 +30,12 @@ class Plans:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What the plans noticed."""
-        return (*self.templates.findings, *self.materials.findings, *self.quote.findings)
+        return (
+            *self.stitches.findings,
+            *self.templates.findings,
+            *self.materials.findings,
+            *self.quote.findings,
+        )
 
 
 def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
@@ -43,7 +50,14 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
     equipment = shipped_equipment()
     title = TitleBlock(job.title, job.revision, fingerprint(layout))
     templates = plan_templates(layout, job.template.with_sizes(equipment), job.quantity, title)
+    stitches = plan_stitches(
+        layout,
+        job.marks,
+        job.hoop.chosen(equipment) if job.hoop else None,
+        crosses_mm=templates.registration_mm if templates.templates else None,
+    )
     materials = plan_materials(layout, job.quantity, opened.catalogue, job.materials)
-    work = WorkAmounts(set_counts(layout), Decimal(0), 0)
+    minutes = sum(hooping.effort.minutes(job.marks) for hooping in stitches.hoopings)
+    work = WorkAmounts(set_counts(layout), Decimal(f"{minutes:.2f}"), 0)
     quote = plan_quote(materials, work, job.price)
-    return Plans(title, templates, materials, quote)
+    return Plans(title, stitches, templates, materials, quote)

@@ -1,0 +1,144 @@
+"""Mark stitches as files: the machine formats, a picture each, stops.csv, marks.json, plan.json."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import Any
+
+from embellish.findings import Finding
+from embellish.formats.stitches import encode
+from embellish.layout.layout import Layout
+from embellish.outputs.drawing.svg import svg_bytes
+from embellish.outputs.layout import as_json_bytes
+from embellish.outputs.marks_picture import marks_drawing
+from embellish.plans.stitch import Hooping, StitchPlan
+from embellish.plans.stitch_sewing import Effort
+from embellish.plans.title import TitleBlock
+
+FOLDER = "marks/"
+
+
+def marks_files(
+    plan: StitchPlan, layout: Layout, title: TitleBlock
+) -> tuple[dict[str, bytes], tuple[Finding, ...]]:
+    """Return the files of a stitch plan, name -> content, and what formats could not hold.
+
+    Nothing is written where nothing is sewn.
+    """
+    files: dict[str, bytes] = {}
+    findings: dict[tuple[str, str], Finding] = {}
+    if not plan.hoopings:
+        return files, ()
+    for hooping in plan.hoopings:
+        name = hooping.design.name
+        for extension in plan.settings.formats:
+            data, lost = encode(hooping.design, extension)
+            files[f"{FOLDER}{name}.{extension}"] = data
+            for finding in lost:
+                findings.setdefault((finding.code, finding.message), finding)
+        files[f"{FOLDER}{name}.svg"] = svg_bytes(marks_drawing(plan, hooping, layout, title))
+    files[f"{FOLDER}stops.csv"] = stops_csv(plan)
+    files[f"{FOLDER}marks.json"] = marks_json(plan)
+    files[f"{FOLDER}plan.json"] = plan_json(plan)
+    return files, tuple(findings.values())
+
+
+def marks_json(plan: StitchPlan) -> bytes:
+    """Return where each mark lies in the file, for checking with a decoder of one's own."""
+    first = plan.settings.formats[0]
+    return as_json_bytes(
+        {
+            "format": "embellish-marks",
+            "version": 1,
+            "hoopings": [_hooping_facts(hooping, first) for hooping in plan.hoopings],
+        }
+    )
+
+
+def _hooping_facts(hooping: Hooping, extension: str) -> dict[str, Any]:
+    return {
+        "file": f"{hooping.design.name}.{extension}",
+        "position": hooping.position,
+        "mirrored": hooping.mirrored,
+        "to_stitch": hooping.to_stitch.as_list(),
+        "base_records": hooping.base_records,
+        "marks": [
+            {
+                "kind": mark.kind,
+                "seats": list(mark.seats),
+                "block": mark.block,
+                "centre": list(mark.centre),
+                "first": mark.first,
+                "last": mark.last,
+            }
+            for mark in hooping.marks
+        ],
+    }
+
+
+def stops_csv(plan: StitchPlan) -> bytes:
+    """Return what to do at each stop, a line a block and file."""
+    text = io.StringIO()
+    rows = csv.writer(text, lineterminator="\r\n")
+    rows.writerow(["file", "block", "colour", "code", "count", "what to do"])
+    for hooping in plan.hoopings:
+        for stop in hooping.stops:
+            rows.writerow(
+                [
+                    _plain(hooping.design.name),
+                    stop.block + 1,
+                    stop.hex,
+                    _plain(stop.code),
+                    stop.count,
+                    _plain(stop.words),
+                ]
+            )
+    return text.getvalue().encode()
+
+
+def _plain(words: str) -> str:
+    """Return words that no spreadsheet takes for a formula."""
+    return f"'{words}" if words[:1] in tuple("=+-@\t\r") else words
+
+
+def plan_json(plan: StitchPlan) -> bytes:
+    """Return what sewing costs, before joining and as planned."""
+    before, after = Effort(), Effort()
+    for hooping in plan.hoopings:
+        before += hooping.unjoined
+        after += hooping.effort
+    return as_json_bytes(
+        {
+            "format": "embellish-sewing-plan",
+            "version": 1,
+            "assumed": {
+                "stitches_per_minute": plan.settings.speed_per_min,
+                "seconds_a_trim": plan.settings.trim_s,
+                "seconds_a_stop": plan.settings.stop_s,
+            },
+            "before_joining": _effort_facts(before, plan),
+            "as_planned": _effort_facts(after, plan),
+            "hoopings": [
+                {
+                    "file": hooping.design.name,
+                    "hooping": hooping.number + 1,
+                    "position": hooping.position,
+                    "before_joining": _effort_facts(hooping.unjoined, plan),
+                    "as_planned": _effort_facts(hooping.effort, plan),
+                }
+                for hooping in plan.hoopings
+            ],
+        }
+    )
+
+
+def _effort_facts(effort: Effort, plan: StitchPlan) -> dict[str, Any]:
+    return {
+        "stitches": effort.stitches,
+        "trims": effort.trims,
+        "jumps": effort.jumps,
+        "stops": effort.stops,
+        "travel_mm": round(effort.travel_mm, 1),
+        "minutes": round(effort.minutes(plan.settings), 2),
+    }

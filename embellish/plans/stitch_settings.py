@@ -1,0 +1,103 @@
+"""What the maker may say of marks and hoops: the job's ``[marks]`` and ``[hoop]``."""
+
+from __future__ import annotations
+
+from typing import Annotated, Final, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+
+from embellish.catalogue.equipment import Equipment, Hoop
+from embellish.formats.stitches import FORMATS
+
+MarkShape = Literal["auto", "cross", "tick", "ring", "dot", "outline", "bar", "holes"]
+Colour = Annotated[str, Field(pattern=r"^#[0-9a-fA-F]{6}$")]
+
+THREADS: Final = (
+    "#0072b2",
+    "#e69f00",
+    "#009e73",
+    "#cc79a7",
+    "#56b4e9",
+    "#d55e00",
+    "#f0e442",
+    "#000000",
+)
+"""Colours that every eye tells apart (Okabe & Ito 2002, 'Color Universal Design')."""
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class StitchSettings(_Table):
+    """``[marks]``: how marks are sewn."""
+
+    formats: Annotated[tuple[str, ...], Field(min_length=1)] = ("dst",)
+    blocks: Literal["code", "one"] = "code"
+    """One colour block a piece code (the machine stops for each), or one for all."""
+    shape: MarkShape = "auto"
+    """Of ``each`` and ``ends`` marks; auto chooses by the piece and how it is set."""
+    crosses: Literal["auto"] | bool = "auto"
+    """Sew the templates' registration crosses; auto: where the job also sews marks."""
+    cross_mm: Annotated[float, Field(ge=2, le=20)] = 6.0
+    mirrored: bool = False
+    """For work from the wrong side of the cloth."""
+    stitch_mm: Annotated[float, Field(ge=0.8, le=4.0)] = 2.5
+    """Running stitch of guide lines and travel."""
+    longest_mm: Annotated[float, Field(ge=1.0, le=7.0)] = 6.0
+    """No stitch of a mark is longer."""
+    least_mm: Annotated[float, Field(ge=0.2, le=2.0)] = 0.3
+    """Shorter stitches are told: needle holes run together."""
+    lock_mm: Annotated[float, Field(ge=0.3, le=1.5)] = 0.7
+    lock_stitches: Annotated[int, Field(ge=0, le=6)] = 3
+    """There and back at the start and end of each thread; a tick needs two at most."""
+    inset_mm: Annotated[float, Field(ge=0.1, le=2.0)] = 0.3
+    """How far inside the piece, at its least size, every stitch stays."""
+    join_visible_mm: Annotated[float, Field(ge=0, le=10)] = 1.5
+    """Neighbours are joined by running stitch where at most this much of it shows between them;
+    0 joins only pieces that touch."""
+    threads: tuple[Colour, ...] = THREADS
+    speed_per_min: Annotated[float, Field(gt=0, le=2000)] = 600.0
+    trim_s: Annotated[float, Field(ge=0, le=600)] = 5.0
+    stop_s: Annotated[float, Field(ge=0, le=3600)] = 15.0
+
+    @field_validator("formats")
+    @classmethod
+    def _known(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        named = tuple(dict.fromkeys(name.lower().lstrip(".") for name in value))
+        for name in named:
+            if name not in FORMATS:
+                message = f"'{name}' is not one of the formats {', '.join(sorted(FORMATS))}"
+                raise ValueError(message)
+        return named
+
+    @model_validator(mode="after")
+    def _in_order(self) -> StitchSettings:
+        if self.least_mm > min(self.stitch_mm, self.longest_mm):
+            message = "least_mm is longer than the stitches asked for"
+            raise ValueError(message)
+        return self
+
+
+class HoopSettings(_Table):
+    """``[hoop]``: a field of one's own, or a hoop of the catalogue by name."""
+
+    field_mm: (
+        tuple[Annotated[float, Field(gt=0, le=5000)], Annotated[float, Field(gt=0, le=5000)]] | None
+    ) = None
+    shape: Literal["rectangle", "round", "oval"] = "rectangle"
+    hoop: str | None = None
+
+    @model_validator(mode="after")
+    def _one(self) -> HoopSettings:
+        if (self.field_mm is None) == (self.hoop is None):
+            message = 'give either field_mm = [width, height] or hoop = "name"'
+            raise ValueError(message)
+        return self
+
+    def chosen(self, equipment: Equipment) -> Hoop:
+        """Return the hoop meant; a name that is not in the catalogue is a CatalogueError."""
+        if self.hoop is not None:
+            return equipment.hoop(self.hoop)
+        assert self.field_mm is not None  # noqa: S101 - held by the validator above
+        return Hoop(name="own field", shape=self.shape, field_mm=self.field_mm)
