@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LinearRing, LineString
 
-from embellish.artwork.artwork import Path, Shape, StrokeCap, StrokeJoin
+from embellish.artwork.artwork import FillRule, Path, Shape, StrokeCap, StrokeJoin
 from embellish.errors import ArtworkError
 from embellish.geometry.arrays import Floats, frozen
 from embellish.geometry.curves import flat_counts, flatten
@@ -28,8 +28,8 @@ MAX_POINTS: Final = 4_000_000
 SVG_MITER_LIMIT: Final = 4.0
 """The standard's own limit; a file's other limit only changes the look of sharp tips."""
 
-MAX_CROSSINGS: Final = 20_000_000.0
-"""Edges that might meet; a drawing to be filled stays a thousand times below."""
+MAX_CROSSINGS: Final = 400_000.0
+"""Crossings of a shape's lines, about: a drawing to be filled stays a hundred times below."""
 
 _CAPS: Final[dict[StrokeCap, Literal["flat", "round", "square"]]] = {
     "butt": "flat",
@@ -121,13 +121,10 @@ def _region(shape: Shape, tolerance_mm: float) -> Region:
             item=f"shape '{shape.id}'",
             mend="Close the line in the drawing, or choose a way that follows lines.",
         )
-    if crossing_bound(loops) > MAX_CROSSINGS:
-        raise ArtworkError(
-            "its lines cross each other too often to be filled",
-            item=f"shape '{shape.id}'",
-            mend="Simplify it in the drawing program, or choose a way that follows lines.",
-        )
-    region = filled(loops, shape.fill_rule)
+    try:
+        region = fill_loops(loops, shape.fill_rule)
+    except ArtworkError as wrong:
+        raise wrong.within(item=f"shape '{shape.id}'") from wrong
     if region.is_empty:
         raise ArtworkError(
             "it encloses no area",
@@ -135,6 +132,22 @@ def _region(shape: Shape, tolerance_mm: float) -> Region:
             mend="Check that its lines go round something, or choose a way that follows lines.",
         )
     return region
+
+
+def fill_loops(loops: list[Floats], rule: FillRule) -> Region:
+    """Return what loops fill.
+
+    Raises
+    ------
+    ArtworkError
+        Where they cross each other so often that cutting them would fill the memory.
+    """
+    if crossing_bound(loops) > MAX_CROSSINGS:
+        raise ArtworkError(
+            "its lines cross each other too often to be filled",
+            mend="Simplify it in the drawing program, or choose a way that follows lines.",
+        )
+    return filled(loops, rule)
 
 
 def stroke_region_of(shape: Shape, tolerance_mm: float = REGION_TOLERANCE_MM) -> Region:

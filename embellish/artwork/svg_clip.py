@@ -10,9 +10,10 @@ import shapely
 from shapely.geometry import LineString, MultiLineString, Polygon
 
 from embellish.artwork.artwork import FillRule, Path
+from embellish.artwork.flatten import fill_loops
 from embellish.geometry.arrays import Floats
 from embellish.geometry.curves import bezier_bounds, flatten, line_segments
-from embellish.geometry.regions import Region, areal, filled
+from embellish.geometry.regions import Region, areal
 from embellish.geometry.transforms import Affine
 
 _COARSEST_SHARE: Final = 1e-7
@@ -78,7 +79,7 @@ def clipped(
     if not shapely.intersects(clip, bounds):
         return (), "gone"
     if areal:
-        region = filled(loops_of(paths, tolerance), rule)
+        region = fill_loops(loops_of(paths, tolerance), rule)
         if shapely.covers(grown, region):
             return paths, "whole"
         kept = outlines_of(shapely.intersection(region, clip))

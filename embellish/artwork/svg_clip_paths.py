@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from embellish.artwork.artwork import Path
+from embellish.artwork.flatten import fill_loops
 from embellish.artwork.svg_basic import SHAPE_TAGS
 from embellish.artwork.svg_clip import intersected, loops_of
 from embellish.artwork.svg_document import Document
@@ -20,7 +21,7 @@ from embellish.artwork.svg_values import Measure
 from embellish.errors import ArtworkError
 from embellish.formats.xml import Element, local_name
 from embellish.geometry.curves import bezier_bounds
-from embellish.geometry.regions import EMPTY, Region, areal, filled
+from embellish.geometry.regions import EMPTY, Region, areal
 from embellish.geometry.transforms import Affine
 
 MAX_CLIP_NESTING: Final = 12
@@ -116,7 +117,7 @@ class ClipPaths:
         for paths, place in self._walk(start):
             even = place.style.get("clip-rule", "").lower() == "evenodd"
             loops = loops_of(paths, self._document.tolerance)
-            part = filled(loops, "evenodd" if even else "nonzero")
+            part = fill_loops(loops, "evenodd" if even else "nonzero")
             parts.append(intersected([part, *place.clips]))
         region = areal(shapely.union_all(parts)) if parts else EMPTY
         return intersected([region, *self.applied(clip, inside, tuple).clips])

@@ -94,8 +94,10 @@ CLIP_LOOP = f"""<clipPath id="c" clip-path="url(#c)"><rect width="9" height="9"/
 PAINT_LOOP = """<linearGradient id="a" href="#b"/><linearGradient id="b" href="#a"/>
 <rect fill="url(#a)" width="5" height="5"/>"""
 HUGE_CLIP = f'<clipPath id="c"><circle r="1e11"/></clipPath><g clip-path="url(#c)">{SQUARE}</g>'
-BOXES = f"""<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="1" height="1"/></clipPath>
-{'<g clip-path="url(#c)">' * 60}{SQUARE}{"</g>" * 60}"""
+BOXES = (
+    '<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="1" height="1"/>'
+    "</clipPath>" + '<g clip-path="url(#c)">' * 60 + SQUARE + "</g>" * 60
+)
 STEPS = "<style>x * * * * * * * a{fill:red}</style>" + nested(150, SQUARE)
 DEEP = nested(190, SQUARE)
 
@@ -113,3 +115,10 @@ def test_lines_that_cross_without_end_are_not_filled():
     artwork, _ = read_svg(page(f'<polygon points="{points}"/>').encode(), "a.svg")
     with pytest.raises(ArtworkError, match="cross each other too often"):
         region_of(artwork.shapes[0])
+
+
+def test_clip_paths_that_cross_without_end_are_refused():
+    points = " ".join(f"{i * 7919 % 1000} {i * 104729 % 977}" for i in range(30_000))
+    clip = f'<clipPath id="c"><polygon points="{points}"/></clipPath>'
+    with pytest.raises(ArtworkError, match="cross each other too often"):
+        read_svg(page(f'{clip}<g clip-path="url(#c)">{SQUARE}</g>').encode(), "a.svg")
