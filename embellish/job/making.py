@@ -9,6 +9,7 @@ from typing import Any
 
 from embellish.checks.site import Site
 from embellish.checks.table import check
+from embellish.errors import EmbellishError
 from embellish.findings import Finding, gravest_first
 from embellish.job.files import OpenJob
 from embellish.job.laying import Bedded, lay_job
@@ -99,8 +100,11 @@ def check_job(
     EmbellishError
         For what the user must mend first.
     """
-    bedded = lay_job(opened.job, opened.artwork, opened.catalogue, progress)
-    plans = plan_job(opened, bedded)
+    try:
+        bedded = lay_job(opened.job, opened.artwork, opened.catalogue, progress)
+        plans = plan_job(opened, bedded)
+    except EmbellishError as wrong:
+        raise wrong.within(file=str(opened.path)) from wrong
     site = Site(bedded.layout, bedded.regions, bedded.edges_mm)
     found = [*opened.findings, *bedded.findings, *plans.findings, *check(site)]
     return Checked(opened, bedded, plans, tuple(gravest_first(found)))

@@ -12,8 +12,9 @@ from embellish.geometry.clashes import survivors
 from embellish.geometry.gaps import neighbour_gaps
 from embellish.layout.layout import Layout
 
-_NOISE_MM: Final = 1e-9
-"""A gap that falls short by less is the asked one: the last digits of double arithmetic."""
+_ROUNDING_MM: Final = 1.5e-6
+"""What rounding two places to a millionth can take off their gap (at most √2 of it), and a little:
+pairs that stand nearer than gap + this clash. Ways lay to gap + 2e-6, so none of their own do."""
 
 
 def clashing_pairs(layout: Layout) -> Ints:
@@ -30,10 +31,10 @@ def clashing_pairs(layout: Layout) -> Ints:
         layout.angle_deg,
         layout.footprint,
         layout.footprints,
-        float(asked[np.unique(layout.lay)].max()),
+        float(asked[np.unique(layout.lay)].max()) + _ROUNDING_MM,
     )
     i, j = layout.lay[pairs[:, 0]], layout.lay[pairs[:, 1]]
-    short = gaps < np.maximum(asked[i], asked[j]) - _NOISE_MM
+    short = gaps < np.maximum(asked[i], asked[j]) + _ROUNDING_MM
     exempt = (i == j) & lapped[i]
     clashing: Ints = pairs[short & ~exempt]
     return clashing
