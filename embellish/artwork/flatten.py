@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 from weakref import WeakKeyDictionary
@@ -72,6 +73,22 @@ def line_of(path: Path, tolerance_mm: float = LINE_TOLERANCE_MM) -> Line:
     return Line(points, path.closed)
 
 
+def check_count(paths: Sequence[tuple[Path, float]]) -> None:
+    """Check that paths, each with its tolerance, do not need more vertices than memory has.
+
+    Raises
+    ------
+    ArtworkError
+        Beyond ``MAX_POINTS``.
+    """
+    count = sum(int(flat_counts(path.segments, tolerance).sum()) for path, tolerance in paths)
+    if count > MAX_POINTS:
+        raise ArtworkError(
+            f"its curves need {count:,} points to be drawn closely",
+            mend="Check the artwork's size, or split the shape.",
+        )
+
+
 def lines_of(shape: Shape, tolerance_mm: float = LINE_TOLERANCE_MM) -> tuple[Line, ...]:
     """Return the lines of a shape, one a path, in the shape's order.
 
@@ -80,13 +97,10 @@ def lines_of(shape: Shape, tolerance_mm: float = LINE_TOLERANCE_MM) -> tuple[Lin
     ArtworkError
         Where the shape needs more vertices than memory should give.
     """
-    count = sum(int(flat_counts(path.segments, tolerance_mm).sum()) for path in shape.paths)
-    if count > MAX_POINTS:
-        raise ArtworkError(
-            f"its curves need {count:,} points at {tolerance_mm:g} mm",
-            item=f"shape '{shape.id}'",
-            mend="Check the artwork's size, or split the shape.",
-        )
+    try:
+        check_count([(path, tolerance_mm) for path in shape.paths])
+    except ArtworkError as wrong:
+        raise wrong.within(item=f"shape '{shape.id}'") from wrong
     return tuple(line_of(path, tolerance_mm) for path in shape.paths)
 
 

@@ -160,19 +160,19 @@ def _within_clips(shape: Shape, drawn: Drawn, document: Document) -> Iterator[Sh
             file=document.name,
             item=f"line {element.sourceline}",
         )
-    if not drawn.place.clips:
+    if drawn.place.clip is None:
         yield shape
         return
-    areal = shape.kind == "region" and (shape.fill is not None or _all_closed(shape))
+    fills = shape.kind == "region" and (shape.fill is not None or _all_closed(shape))
     paths, left = clipped(
-        shape.paths, shape.fill_rule, drawn.place.clips, document.tolerance, areal=areal
+        shape.paths, shape.fill_rule, drawn.place.clip, document.tolerance, fills=fills
     )
     if left == "gone":
         notes.add("clipped-away", "note", element, "wholly outside its clip path: left out")
         return
     if left == "cut":
         notes.add("clipped", "note", element, "cut along its clip path")
-    rule = "evenodd" if left == "cut" and areal else shape.fill_rule
+    rule = "evenodd" if left == "cut" and fills else shape.fill_rule
     yield replace(shape, paths=paths, fill_rule=rule)
 
 

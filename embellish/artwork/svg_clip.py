@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Final, Literal
 
 import numpy as np
@@ -10,7 +12,7 @@ import shapely
 from shapely.geometry import LineString, MultiLineString, Polygon
 
 from embellish.artwork.artwork import FillRule, Path
-from embellish.artwork.flatten import fill_loops
+from embellish.artwork.flatten import check_count, fill_loops
 from embellish.geometry.arrays import Floats
 from embellish.geometry.curves import bezier_bounds, flatten, line_segments
 from embellish.geometry.regions import Region, areal
@@ -18,6 +20,8 @@ from embellish.geometry.transforms import Affine
 
 _COARSEST_SHARE: Final = 1e-7
 """A tolerance finer than this share of a path only costs points."""
+
+_ROUNDING: Final = 1e-9
 
 Clipped = Literal["whole", "cut", "gone"]
 
@@ -30,7 +34,9 @@ def rectangle(width: float, height: float, ctm: Affine, x: float = 0.0, y: float
 
 def loops_of(paths: Sequence[Path], tolerance: float) -> list[Floats]:
     """Return the paths flattened, to be filled."""
-    return [flatten(path.segments, _coarser(path, tolerance)).points for path in paths]
+    each = [(path, _coarser(path, tolerance)) for path in paths]
+    check_count(each)
+    return [flatten(path.segments, own).points for path, own in each]
 
 
 def _coarser(path: Path, tolerance: float) -> float:
@@ -38,56 +44,66 @@ def _coarser(path: Path, tolerance: float) -> float:
     return max(tolerance, _COARSEST_SHARE * float(np.ptp(path.segments, axis=(0, 1)).max()))
 
 
-def intersected(regions: Sequence[Region]) -> Region:
-    """Return what lies in all regions."""
-    whole = regions[0]
-    for more in regions[1:]:
-        whole = areal(shapely.intersection(whole, more))
-    return whole
+@dataclass(frozen=True, eq=False)
+class Clip:
+    """What shows: a region in page coordinates, made once for all shapes under it."""
+
+    region: Region
+
+    @cached_property
+    def grown(self) -> Region:
+        """The region grown by rounding: a shape that only reaches the edge is not cut by it."""
+        extent = float(np.abs(self.region.bounds).max())
+        slack = min(max(extent * _ROUNDING, _ROUNDING), 1e-6)
+        grown = areal(shapely.buffer(self.region, slack, join_style="mitre"))
+        shapely.prepare(grown)
+        return grown
+
+    def within(self, outer: Clip | None) -> Clip:
+        """Return what shows under both."""
+        if outer is None:
+            return self
+        return Clip(areal(shapely.intersection(outer.region, self.region)))
 
 
 def clipped(
     paths: tuple[Path, ...],
     rule: FillRule,
-    clips: Sequence[Region],
+    clip: Clip,
     tolerance: float,
     *,
-    areal: bool,
+    fills: bool,
 ) -> tuple[tuple[Path, ...], Clipped]:
-    """Return the paths inside all clips; curves are kept where nothing is cut.
+    """Return the paths inside a clip; curves are kept where nothing is cut.
 
     Parameters
     ----------
     paths, rule
         In page coordinates.
-    clips
-        Regions in page coordinates.
+    clip
+        What shows.
     tolerance
         How far a flattened curve may leave its chord, where something is cut.
-    areal
+    fills
         Whether the paths paint a region; else they are lines, and are cut into open lines.
     """
-    clip = intersected(clips)
-    if clip.is_empty:
+    if clip.region.is_empty:
         return (), "gone"
     bounds = shapely.box(*bezier_bounds(np.concatenate([path.segments for path in paths])))
-    # A shape that reaches its clip's edge within rounding is not cut by it.
-    slack = 1e-9 * max(*shapely.total_bounds(bounds).tolist(), tolerance)
-    grown = shapely.buffer(clip, max(slack, 1e-9), join_style="mitre")
-    if shapely.covers(grown, bounds):
+    if shapely.covers(clip.grown, bounds):
         return paths, "whole"
-    if not shapely.intersects(clip, bounds):
+    if not shapely.intersects(clip.grown, bounds):
         return (), "gone"
-    if areal:
+    if fills:
         region = fill_loops(loops_of(paths, tolerance), rule)
-        if shapely.covers(grown, region):
+        if shapely.covers(clip.grown, region):
             return paths, "whole"
-        kept = outlines_of(shapely.intersection(region, clip))
+        kept = outlines_of(shapely.intersection(region, clip.region))
     else:
-        lines = [_line(path, tolerance) for path in paths]
-        if all(shapely.covers(grown, line) for line in lines):
+        lines = [LineString(loop) for loop in loops_of(paths, tolerance)]
+        if all(shapely.covers(clip.grown, line) for line in lines):
             return paths, "whole"
-        kept = tuple(part for line in lines for part in _inside(line, clip))
+        kept = tuple(part for line in lines for part in _inside(line, clip.region))
     return kept, "cut" if kept else "gone"
 
 
@@ -96,10 +112,6 @@ def outlines_of(geometry: shapely.Geometry) -> tuple[Path, ...]:
     parts = [part for part in shapely.get_parts(areal(geometry)) if part.area > 0.0]
     rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
     return tuple(Path(line_segments(shapely.get_coordinates(r)), closed=True) for r in rings)
-
-
-def _line(path: Path, tolerance: float) -> LineString:
-    return LineString(flatten(path.segments, _coarser(path, tolerance)).points)
 
 
 def _inside(line: LineString, clip: Region) -> list[Path]:

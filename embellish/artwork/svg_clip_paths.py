@@ -12,7 +12,7 @@ import shapely
 from embellish.artwork.artwork import Path
 from embellish.artwork.flatten import fill_loops
 from embellish.artwork.svg_basic import SHAPE_TAGS
-from embellish.artwork.svg_clip import intersected, loops_of
+from embellish.artwork.svg_clip import Clip, loops_of
 from embellish.artwork.svg_document import Document
 from embellish.artwork.svg_paint import url_target
 from embellish.artwork.svg_place import Place, entered
@@ -70,7 +70,7 @@ class ClipPaths:
             )
             return place
         region = self._region(clip, place, below)
-        return place if region is None else replace(place, clips=(*place.clips, region))
+        return place if region is None else replace(place, clip=Clip(region).within(place.clip))
 
     def _region(
         self,
@@ -118,9 +118,9 @@ class ClipPaths:
             even = place.style.get("clip-rule", "").lower() == "evenodd"
             loops = loops_of(paths, self._document.tolerance)
             part = fill_loops(loops, "evenodd" if even else "nonzero")
-            parts.append(intersected([part, *place.clips]))
+            parts.append(Clip(part).within(place.clip).region)
         region = areal(shapely.union_all(parts)) if parts else EMPTY
-        return intersected([region, *self.applied(clip, inside, tuple).clips])
+        return Clip(region).within(self.applied(clip, inside, tuple).clip).region
 
     def _style_above(self, clip: Element) -> Declared:
         """Return the style a clip path inherits where it stands in the file."""

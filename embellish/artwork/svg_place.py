@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
+from embellish.artwork.svg_clip import Clip
 from embellish.artwork.svg_document import Document, own_id
 from embellish.artwork.svg_style import Declared, inherited
 from embellish.artwork.svg_values import (
@@ -18,7 +19,6 @@ from embellish.artwork.svg_values import (
 )
 from embellish.errors import ArtworkError
 from embellish.formats.xml import MAX_DEPTH, Element, local_name
-from embellish.geometry.regions import Region
 from embellish.geometry.transforms import Affine
 
 MAX_MAP: Final = 1e15
@@ -45,8 +45,8 @@ class Place:
         What lengths are measured by.
     style
         Inherited properties.
-    clips
-        Regions in page coordinates; only what is in all of them shows.
+    clip
+        What shows, in page coordinates, or None for all.
     layer, labelled, top
         The layer so far, whether it came from a label, and whether no named group is above.
     groups, classes
@@ -68,7 +68,7 @@ class Place:
     ctm: Affine
     measure: Measure
     style: Declared = field(default_factory=dict)
-    clips: tuple[Region, ...] = ()
+    clip: Clip | None = None
     layer: str = ""
     labelled: bool = False
     top: bool = True

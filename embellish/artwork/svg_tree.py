@@ -175,7 +175,7 @@ class Tree:
 
     def _below(self, element: Element, tag: str, place: Place) -> tuple[Path, ...]:
         """Return all paths under a container in its own user units, clips left aside."""
-        bare: Place | None = replace(place, ctm=Affine(), clips=(), measuring=True)
+        bare: Place | None = replace(place, ctm=Affine(), clip=None, measuring=True)
         if bare is not None and tag in VIEWS:
             bare = view(self.document, element, bare)
         if bare is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from embellish.artwork.svg_clip import rectangle
+from embellish.artwork.svg_clip import Clip, rectangle
 from embellish.artwork.svg_document import Document
 from embellish.artwork.svg_paint import href
 from embellish.artwork.svg_place import Place, length
@@ -44,16 +44,16 @@ def view(document: Document, element: Element, place: Place) -> Place | None:
         return None
     x, y = side("x", "x", None, "0"), side("y", "y", None, "0")
     ctm = place.ctm @ Affine.move(x, y)
-    clips = place.clips
+    clip = place.clip
     if declared.get("overflow", "hidden").lower() not in ("visible", "auto"):
-        clips = (*clips, rectangle(width, height, ctm))
+        clip = Clip(rectangle(width, height, ctm)).within(clip)
     if box is not None:
         ctm = ctm @ view_map(box, width, height, element.get("preserveAspectRatio") or "")
         width, height = box.width, box.height
     return replace(
         place,
         ctm=ctm,
-        clips=clips,
+        clip=clip,
         measure=Measure(width, height, measure.font_px),
         copy_size=None,
     )
