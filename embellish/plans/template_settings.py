@@ -24,6 +24,30 @@ USUAL_CLEARANCE_LARGE_MM: Final = 0.5
 calibrated by a test cut."""
 
 
+class PressSettings(BaseModel):
+    """``[template.press]``: what the maker enters from the makers' instructions; never a default.
+
+    Parameters
+    ----------
+    temperature_c, seconds
+        Of one pass.
+    pressure
+        In the maker's own words, such as ``medium, 3 bar``.
+    side
+        Which side of the cloth the platen meets.
+    note
+        Anything else for the work sheet, such as how to peel.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    temperature_c: Annotated[float, Field(gt=0, le=300)] | None = None
+    seconds: Annotated[float, Field(gt=0, le=600)] | None = None
+    pressure: Annotated[str, Field(max_length=80)] = ""
+    side: Literal["front", "back"] = "front"
+    note: Annotated[str, Field(max_length=200)] = ""
+
+
 class TemplateSettings(BaseModel):
     """``[template]`` of a job.
 
@@ -62,6 +86,8 @@ class TemplateSettings(BaseModel):
         sheet; ``split``: each has its own transfer sheet, though set pieces hold the next one off.
     neighbour_mm
         Pieces nearer than this are neighbours (common practice, no source).
+    press
+        Press settings for the work sheet; what is not entered is not said.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
@@ -82,6 +108,7 @@ class TemplateSettings(BaseModel):
     blade_offset_mm: Annotated[float, Field(ge=0, le=2)] = 0.0
     neighbours: Literal["gather", "split"] = "gather"
     neighbour_mm: Annotated[float, Field(ge=0, le=100)] = 5.0
+    press: PressSettings = PressSettings()
 
     def with_sizes(self, equipment: Equipment) -> TemplateSettings:
         """Return the settings with names of sheets and presses replaced by their sizes.

@@ -32,7 +32,7 @@ MIX = [SS10_CLEAR, SS10_RED, SS16, SS6]
 
 def layers(svg: bytes) -> tuple[Any, dict[str, Any]]:
     root = etree.fromstring(svg)
-    return root, {each.get("id"): each for each in root if each.tag == f"{SVG}g"}
+    return root, {str(each.get("id")): each for each in root if each.tag == f"{SVG}g"}
 
 
 def files_of(layout: Layout, stop: str = "", **asked: Any) -> tuple[TemplatePlan, dict[str, bytes]]:

@@ -1,0 +1,273 @@
+"""The order of work: sew marks, press, sew on, glue last; what the work sheet prints."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from embellish.geometry.arrays import Bools
+from embellish.layout.layout import Layout, SetBy
+from embellish.plans.lifts import Lift, LiftPlan, Pass
+from embellish.plans.stitch import StitchPlan
+from embellish.plans.template import TemplatePlan
+from embellish.plans.template_parts import Template
+from embellish.plans.template_settings import PressSettings
+from embellish.plans.work_cautions import Caution, cautions_for
+
+StepKind = Literal["cut", "sew-marks", "lift", "face-down", "press", "hand", "sew-on", "glue"]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the work.
+
+    Parameters
+    ----------
+    kind
+        What is done.
+    title
+        In a few words.
+    times
+        How often over the whole job: once for a template, once a garment for a lift.
+    words
+        What to do, a sentence each.
+    counts
+        Codes of pieces and names of units with their count a time, in order of work.
+    files
+        Names of the files it needs, without ending.
+    """
+
+    kind: StepKind
+    title: str
+    times: int
+    words: tuple[str, ...] = ()
+    counts: tuple[tuple[str, int], ...] = ()
+    files: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WorkPlan:
+    """What the maker works from.
+
+    Parameters
+    ----------
+    steps
+        In order.
+    cautions
+        That hold for this job.
+    quantity
+        Garments.
+    templates, lifts, passes
+        Templates cut, transfer sheets used and closings of the press, over the whole job.
+    """
+
+    steps: tuple[Step, ...]
+    cautions: tuple[Caution, ...]
+    quantity: int
+    templates: int
+    lifts: int
+    passes: int
+
+
+def plan_work(
+    layout: Layout,
+    templates: TemplatePlan,
+    lifts: LiftPlan,
+    stitches: StitchPlan | None = None,
+    quantity: int = 1,
+) -> WorkPlan:
+    """Return the order of work.
+
+    Parameters
+    ----------
+    layout
+        Where the pieces stand.
+    templates, lifts
+        Their plans.
+    stitches
+        What the machine sews, where it does.
+    quantity
+        Garments.
+    """
+    steps = [_cut(template) for template in templates.templates]
+    sews = stitches is not None and bool(stitches.hoopings)
+    if stitches is not None:
+        steps += _sewing(stitches, quantity)
+    for number, each in enumerate(lifts.passes, 1):
+        steps += [_lifting(layout, templates, lifts.lifts[index], quantity) for index in each.lifts]
+        steps.append(_pressing(each, number, lifts, templates.settings.press))
+    steps += _by_hand(layout, quantity)
+    cautions = cautions_for(layout, sewn_by_machine=sews, cut=bool(templates.templates))
+    return WorkPlan(
+        tuple(steps),
+        cautions,
+        quantity,
+        len(templates.templates),
+        lifts.lift_count,
+        lifts.pass_count,
+    )
+
+
+def _cut(template: Template) -> Step:
+    many = len(template.parts)
+    words = ["Once for the whole job. Try the clearance on a test-cut card first."]
+    if many > 1:
+        words.append(f"It is cut in {many} tiles; their ticks show which edges meet.")
+    side = "from the back, face down" if template.parts[0].mirrored else "from the front"
+    words.append(f"Cut {side}, as its label says.")
+    return Step(
+        "cut",
+        f"Cut template {template.title}",
+        1,
+        tuple(words),
+        files=tuple(part.name for part in template.parts),
+    )
+
+
+def _sewing(stitches: StitchPlan, quantity: int) -> list[Step]:
+    steps = []
+    many = len(stitches.hoopings)
+    for number, hooping in enumerate(stitches.hoopings, 1):
+        where = f", position {hooping.position}" if hooping.position else ""
+        words = [
+            f"After block {stop.block + 1}: {stop.words}" for stop in hooping.stops if stop.words
+        ]
+        title = "Sew the marks" if many == 1 else f"Sew the marks, {number} of {many}{where}"
+        steps.append(Step("sew-marks", title, quantity, tuple(words)))
+    return steps
+
+
+def _lifting(layout: Layout, templates: TemplatePlan, lift: Lift, quantity: int) -> Step:
+    if lift.kind == "face-down":
+        lay = next(each for each in layout.lays if each.id == lift.sources[0])
+        return Step(
+            "face-down",
+            f"Lay '{lay.name or lay.id}' face down",
+            quantity,
+            (
+                "Put a transfer sheet, sticky side up, over the MIRRORED chart.",
+                "Lay each piece face down on its outline, turned as drawn.",
+                "Turn the sheet over onto the garment.",
+            ),
+            _counts(layout, np.isin(np.arange(len(layout)), lift.rows)),
+        )
+    homes = {part.name: each for each in templates.templates for part in each.parts}
+    own = {part.name: part for each in templates.templates for part in each.parts}
+    sources = list(dict.fromkeys(homes[name].name for name in lift.sources))
+    used = [homes[name] for name in lift.sources]
+    words = []
+    for template in dict.fromkeys(used):
+        rows = np.concatenate([own[n].rows for n in lift.sources if homes[n] is template])
+        here = dict(_counts(layout, np.isin(np.arange(len(layout)), rows)))
+        order = [f"{code} ({here[code]})" for code in template.order if code in here]
+        if len(order) == 1:
+            words.append(f"Template {template.title}: brush in {order[0]}, face up.")
+        else:
+            words.append(
+                f"Template {template.title}: brush in, face up, each until all its holes are "
+                f"filled: {', then '.join(order)}."
+            )
+        words.append("Lay the transfer sheet on by the registration holes, rub, lift straight up.")
+    if len(sources) > 1:
+        words.append(
+            "One sheet takes them all, in this order: pieces already on it stand off the next "
+            "template, so press it down between them."
+        )
+    rows_here = np.isin(np.arange(len(layout)), lift.rows)
+    names = ", ".join(dict.fromkeys(template.title for template in used))
+    return Step(
+        "lift",
+        f"Brush in and lift from template {names}",
+        quantity,
+        tuple(words),
+        _counts(layout, rows_here),
+        lift.sources,
+    )
+
+
+def _pressing(each: Pass, number: int, lifts: LiftPlan, press: PressSettings) -> Step:
+    many = len(lifts.passes)
+    words = [f"Press from the {press.side}."]
+    entered = []
+    if press.temperature_c is not None:
+        entered.append(f"{press.temperature_c:g} °C")
+    if press.seconds is not None:
+        entered.append(f"{press.seconds:g} s")
+    if press.pressure:
+        entered.append(press.pressure)
+    if entered:
+        words.append(f"As entered in the job: {', '.join(entered)}.")
+    words.append("Heat, time and pressure are those of the makers of pieces and cloth.")
+    if press.note:
+        words.append(press.note)
+    if each.heights_mm is not None and each.heights_mm[0] != each.heights_mm[1]:
+        low, high = each.heights_mm
+        words.append(f"Heights run from {low:g} to {high:g} mm: use a compensating pad.")
+    if len(each.lifts) > 1:
+        words.append(f"{len(each.lifts)} transfer sheets are pressed together.")
+    if each.keep_out:
+        words.append(f"Set afterwards, they stand under the platen: {', '.join(each.keep_out)}.")
+    title = "Press" if many == 1 else f"Press, pass {number} of {many}"
+    return Step("press", title, lifts.quantity, tuple(words))
+
+
+def _by_hand(layout: Layout, quantity: int) -> list[Step]:
+    """Return the steps of what is set one by one: heat-set, then sewn, then glued."""
+    kinds = np.array([_fixing(layout, index) for index in range(len(layout.footprints))])
+    of_seat = kinds[layout.footprint] if len(layout) else np.zeros(0, dtype="U8")
+    plan: tuple[tuple[StepKind, str, SetBy, Bools, str], ...] = (
+        (
+            "hand",
+            "Set by hand",
+            "hand",
+            of_seat == "heat-set",
+            "Set each with a hand tool, over its mark or by the chart.",
+        ),
+        (
+            "sew-on",
+            "Sew on",
+            "sewn",
+            np.ones(len(layout), dtype=np.bool_),
+            "By hand, over the marks.",
+        ),
+        (
+            "sew-on",
+            "Sew on by the chart",
+            "hand",
+            of_seat == "sew-on",
+            "By hand, over its mark or by the chart.",
+        ),
+        (
+            "glue",
+            "Glue on",
+            "hand",
+            of_seat == "glue",
+            "Last of all, and lying flat until the glue has set; it must rise around the edge.",
+        ),
+    )
+    steps = []
+    for kind, title, set_by, fits_in, words in plan:
+        for index, lay in enumerate(layout.lays):
+            mine = (layout.lay == index) & fits_in
+            if lay.set_by == set_by and mine.any():
+                named = f"{title}: {lay.name or lay.id}"
+                steps.append(Step(kind, named, quantity, (words,), _counts(layout, mine)))
+    return steps
+
+
+def _fixing(layout: Layout, footprint: int) -> str:
+    """Return how what stands on a seat is fixed; of a unit, what is done last."""
+    if footprint < len(layout.pieces):
+        return layout.pieces[footprint].fixing
+    by_code = {piece.code: piece for piece in layout.pieces}
+    unit = layout.units[footprint - len(layout.pieces)]
+    found = {by_code[member.piece].fixing for member in unit.members}
+    return next(each for each in ("glue", "sew-on", "heat-set") if each in found)
+
+
+def _counts(layout: Layout, keep: Bools) -> tuple[tuple[str, int], ...]:
+    names = [piece.code for piece in layout.pieces] + [unit.name for unit in layout.units]
+    counts = np.bincount(layout.footprint[keep], minlength=len(names))
+    return tuple((names[index], int(counts[index])) for index in np.flatnonzero(counts).tolist())

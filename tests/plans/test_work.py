@@ -1,0 +1,122 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from embellish.catalogue.piece import Kind, Piece
+from embellish.layout.layout import Layout
+from embellish.plans.lifts import plan_lifts
+from embellish.plans.stitch import plan_stitches
+from embellish.plans.stitch_settings import StitchSettings
+from embellish.plans.template import plan_templates
+from embellish.plans.template_settings import PressSettings, TemplateSettings
+from embellish.plans.work import WorkPlan, plan_work
+from tests.plans.template_cases import (
+    NAVETTE,
+    SS6,
+    SS10_CLEAR,
+    SS10_RED,
+    SS16,
+    lattice,
+    layout_of,
+)
+
+
+def other(code: str, kind: Kind, fixing: str) -> Piece:
+    return SS16.model_copy(update={"code": code, "kind": kind, "fixing": fixing})
+
+
+SEQUIN = other("SEQ", "sequin", "sew-on")
+GLUED = other("GEM", "stone", "glue")
+STUD = other("STUD", "stud", "heat-set")
+
+
+def worked(layout: Layout, quantity: int = 1, press: PressSettings | None = None) -> WorkPlan:
+    settings = TemplateSettings(press=press or PressSettings())
+    templates = plan_templates(layout, settings, quantity)
+    stitches = plan_stitches(layout, StitchSettings())
+    return plan_work(layout, templates, plan_lifts(layout, templates), stitches, quantity)
+
+
+def everything() -> Layout:
+    return layout_of(
+        [SS10_CLEAR, NAVETTE, SEQUIN, GLUED, SS6],
+        [(30.0 * index, 0.0) for index in range(5)],
+        [0, 1, 2, 3, 4],
+        lay=[0, 1, 2, 3, 4],
+        set_by=("template", "face-down", "sewn", "hand", "hand"),
+    )
+
+
+def test_marks_are_sewn_then_pressed_then_sewn_on_and_glue_is_last():
+    layout = everything()
+    lays = tuple(replace(lay, mark="each") if lay.set_by == "sewn" else lay for lay in layout.lays)
+    plan = worked(replace(layout, lays=lays), 24)
+    kinds = [step.kind for step in plan.steps]
+    order = ["cut", "sew-marks", "lift", "face-down", "press", "hand", "sew-on", "glue"]
+    assert [kinds.index(kind) for kind in ("cut", "sew-marks", "lift")] == [0, 1, 2]
+    assert kinds[-3:] == ["hand", "sew-on", "glue"]
+    assert set(kinds) == set(order)
+    assert {step.times for step in plan.steps if step.kind == "cut"} == {1}
+    assert {step.times for step in plan.steps if step.kind != "cut"} == {24}
+    assert (plan.templates, plan.lifts, plan.passes) == (1, 48, 48)
+
+
+def test_the_steps_set_every_piece_once():
+    layout = everything()
+    setting = ("lift", "face-down", "hand", "sew-on", "glue")
+    counted = [
+        count for step in worked(layout).steps if step.kind in setting for count in step.counts
+    ]
+    assert sorted(counted) == sorted((piece.code, 1) for piece in layout.pieces)
+
+
+def test_the_brush_in_order_and_the_gathering_are_told():
+    layout = lattice([SS10_CLEAR, SS10_RED, SS16, SS6], 8, 8, 6.0, (0, 1, 2, 3))
+    (lift,) = [step for step in worked(layout, 24).steps if step.kind == "lift"]
+    told = " ".join(lift.words)
+    assert told.index("SS16-A (16)") < told.index("SS10-CLEAR (16)") < told.index("SS6-A (16)")
+    assert "One sheet takes them all" in told
+    assert dict(lift.counts) == {"SS10-CLEAR": 16, "SS10-RED": 16, "SS16-A": 16, "SS6-A": 16}
+
+
+def test_press_settings_are_those_entered_and_no_others():
+    layout = lattice([SS16], 3, 3, 6.0)
+    (silent,) = [step for step in worked(layout).steps if step.kind == "press"]
+    assert not any("°C" in words or "entered" in words for words in silent.words)
+    press = PressSettings(temperature_c=150, seconds=12, pressure="medium", note="Peel cold.")
+    (told,) = [step for step in worked(layout, 1, press).steps if step.kind == "press"]
+    assert "As entered in the job: 150 °C, 12 s, medium." in told.words
+    assert "Peel cold." in told.words
+
+
+@pytest.mark.parametrize(
+    ("pieces", "set_by", "there", "not_there"),
+    [
+        ([SS16], "template", {"hot-press", "dial", "blade", "small-parts", "lead"}, {"glue"}),
+        ([SEQUIN], "sewn", {"small-parts"}, {"hot-press", "no-heat-on-sequins", "lead", "blade"}),
+        ([GLUED], "hand", {"glue"}, {"hot-press", "blade"}),
+        ([STUD], "hand", {"nickel", "hot-press"}, {"lead", "glue"}),
+    ],
+    ids=["template", "sequin", "glue", "stud"],
+)
+def test_cautions_are_those_of_what_the_job_holds(pieces, set_by, there, not_there):
+    plan = worked(layout_of(pieces, [(0.0, 0.0)], set_by=(set_by,)))
+    codes = {caution.code for caution in plan.cautions}
+    assert "makers-instructions" in codes
+    assert there <= codes
+    assert not not_there & codes
+    assert all(caution.source for caution in plan.cautions)
+
+
+def test_sequins_beside_a_press_are_cautioned():
+    codes = {caution.code for caution in worked(everything()).cautions}
+    assert "no-heat-on-sequins" in codes
+
+
+def test_nothing_to_do_is_nothing():
+    layout = layout_of([SS16], [])
+    plan = worked(layout)
+    assert plan.steps == ()
+    assert plan.cautions == ()
