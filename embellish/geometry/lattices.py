@@ -119,15 +119,14 @@ def frame_deg(region: BaseGeometry) -> float:
     if not len(length) or not length.any():
         return 0.0
     folded = np.mod(np.degrees(np.arctan2(step[:, 1], step[:, 0])), 90.0)
-    # Lengths are gathered in bins of half a degree; the fullest bin's mean direction is the frame.
+    # Lengths are gathered in bins of half a degree; the fullest bin tells the frame.
     bins = np.mod(np.floor(folded * 2.0 + 0.5).astype(np.int64), 180)
     weight = np.bincount(bins, weights=length, minlength=180)
     # Rounded, so that of two bins that are equal but for noise the first wins.
     best = int(np.argmax(np.round(weight / weight.max(), 6)))
-    near = bins == best
-    offset = np.mod(folded[near] - best / 2.0 + 45.0, 90.0) - 45.0
-    mean = best / 2.0 + float(np.average(offset, weights=length[near]))
-    return round(mean, 9) % 90.0
+    # Its longest edge, not the mean: bits of a curve in the same bin must not turn a straight side.
+    longest = int(np.argmax(np.where(bins == best, np.round(length, 6), -1.0)))
+    return round(float(folded[longest]), 9) % 90.0
 
 
 def best_grid(
@@ -135,6 +134,8 @@ def best_grid(
     lattice: Lattice,
     angle_deg: float | None = None,
     turns_deg: Sequence[float] | None = None,
+    *,
+    frame: float | None = None,
 ) -> Grid:
     """Lay a lattice in a region of centres so that it holds the most points.
 
@@ -151,6 +152,9 @@ def best_grid(
         Fixed turn of the rows, clockwise as seen, or None to search.
     turns_deg
         Only these turns are tried, where given.
+    frame
+        The turn to search from, in degrees; the region's own (``frame_deg``) where not given.
+        An inset's edges are a little off, so the frame of the region itself is the better one.
 
     Returns
     -------
@@ -165,7 +169,7 @@ def best_grid(
         turns = [angle_deg] if angle_deg is not None else list(turns_deg or ())
         best = _best([_shifted(edges, lattice, turn, _SHIFTS_ACROSS) for turn in turns])
     else:
-        best = _searched(edges, lattice, frame_deg(centres))
+        best = _searched(edges, lattice, frame_deg(centres) if frame is None else frame)
     best = _best([best, _polished(edges, lattice, best)])
     if best.count == 0:
         return _empty()
@@ -209,8 +213,18 @@ def _shifted(edges: Floats, lattice: Lattice, turn_deg: float, shifts: int) -> _
     # Rows spread evenly about the middle come first, then rows flush with either side.
     middle = (low + high - rows * q) / 2.0
     starts = [middle, low + 1e-9, high - rows * q - 1e-9]
+    starts += _level(turned, lattice.along_mm)
     starts += [middle + k * q / shifts for k in range(1, shifts)]
     return _best([_counted(turned, lattice, turn_deg, start) for start in starts])
+
+
+def _level(turned: Floats, along: float) -> list[float]:
+    """Return shifts with a row just within the longest level edges, on either side of them."""
+    run = np.abs(turned[:, 2] - turned[:, 0])
+    rise = turned[:, 3] - turned[:, 1]
+    level = np.flatnonzero((run >= along) & (rise <= 1e-5 * run))
+    longest = level[np.argsort(-np.round(run[level], 6), kind="stable")][:4]
+    return [y for edge in turned[longest].tolist() for y in (edge[3] + 1e-9, edge[1] - 1e-9)]
 
 
 def _polished(edges: Floats, lattice: Lattice, trial: _Trial) -> _Trial:

@@ -38,7 +38,9 @@ def test_crowded_points_settle_to_their_gaps_evenly(seed):
     xy, d = shaken(400, 0.72, seed)
     ground = centre_region(BOX, d / 2)
     half = np.full(len(xy), d / 2)
-    settled = settle(xy, half, [ground], np.zeros(len(xy), dtype=np.int64), rounds=600)
+    settled = settle(
+        xy, half, [ground], np.zeros(len(xy), dtype=np.int64), rounds=600, patience=600
+    )
     assert settled.short_mm == 0.0
     assert shortfall(settled.xy, half) == 0.0
     assert shapely.dwithin(ground, shapely.points(settled.xy), 1e-9).all()
@@ -52,7 +54,7 @@ def test_two_sizes_keep_their_own_distances(seed, ratio):
     size = np.arange(len(xy)) % 2
     halves = np.array([d / 2, d / 2 / ratio])
     grounds = [centre_region(BOX, float(half)) for half in halves]
-    settled = settle(xy, halves[size], grounds, size, rounds=600)
+    settled = settle(xy, halves[size], grounds, size, rounds=600, patience=600)
     assert settled.short_mm == 0.0
     i, j = np.triu_indices(len(xy), 1)
     apart = np.hypot(*(settled.xy[i] - settled.xy[j]).T)
@@ -75,7 +77,7 @@ def test_what_holds_is_never_broken(seed, easing):
     """Even where the reach is far more than there is room for."""
     xy, d = shaken(200, 0.6, seed)
     half, ground = np.full(len(xy), d / 2), np.zeros(len(xy), dtype=np.int64)
-    first = settle(xy, half, [BOX], ground, rounds=600)
+    first = settle(xy, half, [BOX], ground, rounds=600, patience=600)
     assert first.short_mm == 0.0
     more = settle(first.xy, half, [BOX], ground, rounds=80, reach=0.5, easing=easing)
     assert shortfall(more.xy, half) == 0.0

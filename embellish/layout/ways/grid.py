@@ -79,7 +79,8 @@ def _round_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
     lattice = _LATTICES[settings.pattern]
     pitch = 2.0 * radius + kit.gap_mm
     centres = room.centres(radius, safe=False)
-    grid = best_grid(centres, lattice(pitch + LAY_SLACK_MM), angle)
+    frame = frame_deg(room.region)
+    grid = best_grid(centres, lattice(pitch + LAY_SLACK_MM), angle, frame=frame)
     return grid.kept(room.holds(rounded(grid.xy), radius, slack_mm=0.0))
 
 
@@ -125,7 +126,7 @@ def _exact_fit(room: Room, kit: Kit, settings: GridSettings) -> Grid:
     centres = room.centres(radius, slack_mm=slack, safe=False)
     if centres.is_empty:
         return best_grid(centres, lattice)
-    frame = frame_deg(centres)
+    frame = frame_deg(room.region)
     turns = [frame, frame + 90.0] if settings.angle_deg == "best" else [settings.angle_deg]
     grid = best_grid(centres, lattice, turns_deg=turns)
     xy = rounded(grid.xy)
