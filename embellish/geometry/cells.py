@@ -152,7 +152,7 @@ def _swept(region: BaseGeometry, mirrored: Floats, margin: float) -> BaseGeometr
     return swept.buffer(margin * _around(), quad_segs=_QUAD_SEGS) if margin else swept
 
 
-def cells_hold(xy: Floats, cell: Floats, room: Room) -> Bools:
+def cells_hold(xy: Floats, cell: Floats, room: Room, slack_mm: float = 0.0) -> Bools:
     """Tell which places truly have room for a cell.
 
     Parameters
@@ -163,6 +163,8 @@ def cells_hold(xy: Floats, cell: Floats, room: Room) -> Bools:
         Convex, turned as it stands.
     room
         Region, edge margin and what stands already.
+    slack_mm
+        How much more than asked must be free.
     """
     if len(xy) == 0 or room.region.is_empty:
         return np.zeros(len(xy), dtype=np.bool_)
@@ -171,15 +173,15 @@ def cells_hold(xy: Floats, cell: Floats, room: Room) -> Bools:
     edge = room.region.boundary
     shapely.prepare(edge)
     good = shapely.contains_xy(room.region, xy[:, 0], xy[:, 1])
-    good &= ~shapely.dwithin(edge, pieces, room.edge_mm)
+    good &= ~shapely.dwithin(edge, pieces, room.edge_mm + slack_mm)
     if room.keep_out is not None and not room.keep_out.is_empty:
         shapely.prepare(room.keep_out)
-        good &= ~shapely.intersects(room.keep_out, pieces)
+        good &= ~shapely.dwithin(room.keep_out, pieces, slack_mm)
     if len(room.others_xy):
         others = np.asarray(shapely.points(room.others_xy))
         tree = shapely.STRtree(others)
-        far = float(room.others_reach_mm.max())
-        piece, other = tree.query(pieces, predicate="dwithin", distance=far)
-        close = shapely.distance(pieces[piece], others[other]) < room.others_reach_mm[other]
+        need = room.others_reach_mm + slack_mm
+        piece, other = tree.query(pieces, predicate="dwithin", distance=float(need.max()))
+        close = shapely.distance(pieces[piece], others[other]) < need[other]
         good[piece[close]] = False
     return np.asarray(good, dtype=np.bool_)

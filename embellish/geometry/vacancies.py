@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from embellish.geometry.arrays import Bools, Floats, Ints
 from embellish.geometry.settling import neighbours
 
-_EDGE_STEP: Final = 0.15
+_EDGE_STEP: Final = 0.04
 
 
 def first_come(xy: Floats, half_mm: Floats, rank: Floats, factor: Floats | float = 1.0) -> Bools:

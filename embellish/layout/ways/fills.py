@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
@@ -11,7 +13,11 @@ from embellish.geometry.arrays import Floats, Ints
 from embellish.geometry.insets import Room
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.way import Ground, Kit, Seats
-from embellish.units import ROUND_DECIMALS
+from embellish.units import LAY_SLACK_MM, ROUND_DECIMALS
+
+KEPT_SLACK_MM: Final = 0.75 * LAY_SLACK_MM
+"""A seat stands where at least this is free beyond what was asked: a layout is turned and then
+rounded once, which brings two seats nearer by at most 1.4142e-6 mm."""
 
 
 def rounded(xy: Floats) -> Floats:

@@ -18,7 +18,7 @@ from embellish.geometry.insets import Room
 from embellish.geometry.lattices import Grid, Lattice, best_grid, frame_deg
 from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine
-from embellish.layout.ways.fills import dealt, room_of, rounded, stacked, too_small
+from embellish.layout.ways.fills import KEPT_SLACK_MM, dealt, room_of, rounded, stacked, too_small
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import EPS_MM, LAY_SLACK_MM
 
@@ -81,7 +81,7 @@ def _round_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
     centres = room.centres(radius, safe=False)
     frame = frame_deg(room.region)
     grid = best_grid(centres, lattice(pitch + LAY_SLACK_MM), angle, frame=frame)
-    return grid.kept(room.holds(rounded(grid.xy), radius, slack_mm=0.0))
+    return grid.kept(room.holds(grid.xy, radius, slack_mm=KEPT_SLACK_MM))
 
 
 def _cell_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
@@ -101,7 +101,7 @@ def _cell_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
     for turn in turns:
         affine = Affine.turn(turn)
         grid = best_grid(cell_centres(plain, affine(plain_cell)), lattice, turn)
-        grids.append(grid.kept(cells_hold(rounded(grid.xy), affine(cell), room)))
+        grids.append(grid.kept(cells_hold(grid.xy, affine(cell), room, KEPT_SLACK_MM)))
     return max(grids, key=len)
 
 
@@ -152,7 +152,7 @@ def _seats(grid: Grid, shape: int, kit: Kit, settings: GridSettings, stream: Str
     angle = np.full(n, grid.angle_deg + settings.pieces_deg)
     row = grid.row - grid.row[0]
     return Seats(
-        xy=rounded(grid.xy),
+        xy=grid.xy,
         angle_deg=reduced_angle(angle, np.array(kit.turns)[choice]),
         choice=choice,
         shape=np.full(n, shape, dtype=np.int64),

@@ -24,7 +24,7 @@ from embellish.geometry.insets import Room
 from embellish.geometry.settling import neighbours, settle
 from embellish.geometry.streams import Stream
 from embellish.geometry.vacancies import filled_holes, first_come, worst_crowded
-from embellish.layout.ways.fills import dealt, room_of, rounded, stacked, too_small
+from embellish.layout.ways.fills import KEPT_SLACK_MM, dealt, room_of, stacked, too_small
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
 
@@ -133,8 +133,8 @@ def _ringed(room: Room, kit: Kit, settings: RingsSettings, stream: Stream) -> Se
     half = reach + (kit.gap_mm + LAY_SLACK_MM) / 2.0
     grounds = [room.centres(float(radius)) for radius in reach]
     stand = _rows(grounds, half, settings)
-    # Rows touch exactly: what is laid to the full slack is judged by half of it.
-    half = half - LAY_SLACK_MM / 4.0
+    # Rows touch exactly: what is laid to the full slack is judged by a little less.
+    half = reach + (kit.gap_mm + KEPT_SLACK_MM) / 2.0
     if settings.rows is None:
         stand = _crowd_kept(stand, half)
         stand = _filled_up(stand, half, grounds, settings)
@@ -299,11 +299,9 @@ def _around(
 
 
 def _true(stand: _Stand, room: Room, reach: Floats, half: Floats) -> _Stand:
-    """Round, and keep what truly has its room: the last word on gaps and edges."""
-    stand = replace(stand, xy=rounded(stand.xy))
-    stand = stand.taken(room.holds(stand.xy, reach[stand.size], slack_mm=0.0))
-    bare = half - LAY_SLACK_MM / 4.0
-    return stand.taken(first_come(stand.xy, bare[stand.size], _rank(stand)))
+    """Keep what truly has its room: the last word on gaps and edges."""
+    stand = stand.taken(room.holds(stand.xy, reach[stand.size], slack_mm=KEPT_SLACK_MM))
+    return stand.taken(first_come(stand.xy, half[stand.size], _rank(stand)))
 
 
 def _seats(stand: _Stand, kit: Kit, stream: Stream) -> Seats:

@@ -14,6 +14,7 @@ from embellish.geometry.footprints import Footprint
 from embellish.geometry.gaps import neighbour_gaps
 from embellish.geometry.outlines import circle
 from embellish.geometry.streams import Stream
+from embellish.geometry.transforms import Affine
 from embellish.layout.ways.way import Ground, Kit, Laid, Occupied, Way, no_progress
 from embellish.units import EPS_MM
 from tests.shapes import REGIONS
@@ -98,18 +99,25 @@ def occupied(xy, diameter: float, gap: float) -> Occupied:
     )
 
 
-def check_laws(laid: Laid, kit: Kit, regions) -> None:
+def check_laws(laid: Laid, kit: Kit, regions, *, as_laid: bool = False) -> None:
     """No gap below the asked one to the last bit; all inside less the margin; sound columns."""
     seats = laid.seats
-    assert np.array_equal(seats.xy, np.round(seats.xy, 6))
-    _, gaps = neighbour_gaps(
-        seats.xy, seats.angle_deg, seats.choice, kit.footprints, kit.gap_mm + 0.1
-    )
-    assert gaps.min(initial=np.inf) >= kit.gap_mm
+    # A layout is turned, moved and rounded before it is judged: the gap must outlive any of it.
+    for turn in (0.0, 33.3, 45.0, 217.0):
+        xy = np.round(Affine.turn(turn, 90.1, 47.7)(seats.xy), 6)
+        angle = np.round(seats.angle_deg + turn, 6)
+        _, gaps = neighbour_gaps(xy, angle, seats.choice, kit.footprints, kit.gap_mm + 0.1)
+        assert gaps.min(initial=np.inf) >= kit.gap_mm
+        if as_laid:
+            break
     for number, region in enumerate(regions):
         mine = seats.shape == number
         clearance = edge_clearance(
-            seats.xy[mine], seats.angle_deg[mine], seats.choice[mine], kit.footprints, region
+            np.round(seats.xy[mine], 6),
+            seats.angle_deg[mine],
+            seats.choice[mine],
+            kit.footprints,
+            region,
         )
         assert clearance.min(initial=np.inf) >= kit.edge_mm - EPS_MM
         order = np.lexsort((seats.u[mine], seats.row[mine]))
