@@ -6,7 +6,7 @@ the sheet, registers it and says what it is has layers of its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -27,8 +27,10 @@ from embellish.outputs.drawing.pdf import pdf_bytes
 from embellish.outputs.drawing.svg import svg_bytes
 from embellish.outputs.layout import as_json_bytes
 from embellish.plans.template import TemplatePlan
+from embellish.plans.template_holes import Holes
 from embellish.plans.template_label import ARROW_MM, LETTER_MM, LINE_MM, PAD_MM
 from embellish.plans.template_parts import PAGE_RIM_MM, TemplatePart
+from embellish.plans.template_settings import Format
 from embellish.plans.title import TitleBlock
 
 FOLDER: Final = "templates"
@@ -64,21 +66,22 @@ def template_files(plan: TemplatePlan, title: TitleBlock | None = None) -> dict[
     for template in plan.templates:
         for part in template.parts:
             drawing = part_drawing(plan, part, stop)
-            for name, content in _written(plan, drawing):
+            asked = plan.settings
+            for name, content in drawing_files(drawing, asked.formats, asked.blade_offset_mm):
                 files[f"{FOLDER}/{part.name}.{name}"] = content
     files[f"{FOLDER}/templates.json"] = templates_json(plan)
     return files
 
 
-def _written(plan: TemplatePlan, drawing: Drawing) -> Iterator[tuple[str, bytes]]:
-    # templates.json names the SVG, so that is always written.
+def drawing_files(
+    drawing: Drawing, formats: Sequence[Format], blade_offset_mm: float
+) -> Iterator[tuple[str, bytes]]:
+    """Yield ending and content of each file of a sheet to be cut; SVG always, it is named."""
     yield "svg", svg_bytes(drawing)
-    formats = plan.settings.formats
     if "dxf" in formats:
         yield "dxf", dxf_bytes(drawing)
     if "plt" in formats:
-        plotter = Plotter(layers=_PLOTTED, blade_offset_mm=plan.settings.blade_offset_mm)
-        yield "plt", hpgl_bytes(drawing, plotter)
+        yield "plt", hpgl_bytes(drawing, Plotter(layers=_PLOTTED, blade_offset_mm=blade_offset_mm))
     if "pdf" in formats:
         yield "pdf", pdf_bytes([drawing])
 
@@ -86,7 +89,7 @@ def _written(plan: TemplatePlan, drawing: Drawing) -> Iterator[tuple[str, bytes]
 def part_drawing(plan: TemplatePlan, part: TemplatePart, stop: str = "") -> Drawing:
     """Return the drawing of one sheet to be cut."""
     layers = [
-        Layer(CUT, tuple(_holes(part, as_paths=plan.settings.circles_as == "arcs"))),
+        Layer(CUT, tuple(hole_items(part.holes, as_paths=plan.settings.circles_as == "arcs"))),
         Layer("trim", (Lines((part.trim,), _TRIM_STYLE, closed=True),)),
         Layer("register", tuple(_register(plan, part))),
         Layer("label", tuple(_label(part))),
@@ -106,9 +109,8 @@ def part_drawing(plan: TemplatePlan, part: TemplatePart, stop: str = "") -> Draw
     return Drawing(part.width_mm, part.height_mm, tuple(layers), title=" ".join(part.label[:2]))
 
 
-def _holes(part: TemplatePart, *, as_paths: bool) -> Iterator[Item]:
-    """Yield the holes in seat order: runs of circles, and of outlines between them."""
-    holes = part.holes
+def hole_items(holes: Holes, *, as_paths: bool) -> Iterator[Item]:
+    """Yield the holes in order: runs of circles, and of outlines between them."""
     path = np.isnan(holes.radius_mm) | as_paths
     turns = np.flatnonzero(np.diff(path)) + 1
     for run in np.split(np.arange(len(path)), turns):

@@ -1,0 +1,53 @@
+"""The test-cut card as files, in the layers of a template."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from embellish.outputs.drawing.drawing import Drawing, Layer, Lines, Style, Words
+from embellish.outputs.templates import CUT, drawing_files, hole_items
+from embellish.plans.template_card import CutCard
+from embellish.plans.template_label import LETTER_MM
+from embellish.plans.template_settings import Format
+
+_TRIM_STYLE: Final = Style(stroke="#0000ff", stroke_width_mm=0.1)
+_INSET_MM: Final = 2.0
+
+
+def card_files(
+    card: CutCard, formats: Sequence[Format] = ("svg",), blade_offset_mm: float = 0.0
+) -> dict[str, bytes]:
+    """Return the card's files by name.
+
+    Raises
+    ------
+    OutputError
+        Where a format asked for needs a library that is not installed.
+    """
+    drawing = card_drawing(card)
+    return {
+        f"test-card.{ending}": content
+        for ending, content in drawing_files(drawing, formats, blade_offset_mm)
+    }
+
+
+def card_drawing(card: CutCard) -> Drawing:
+    """Return the drawing of a test-cut card."""
+    x1, y1 = card.width_mm - _INSET_MM, card.height_mm - _INSET_MM
+    trim = np.array([[_INSET_MM, _INSET_MM], [x1, _INSET_MM], [x1, y1], [_INSET_MM, y1]])
+    words = tuple(
+        Words(each.x_mm, each.y_mm, each.text, height_mm=LETTER_MM) for each in card.words
+    )
+    return Drawing(
+        card.width_mm,
+        card.height_mm,
+        (
+            Layer(CUT, tuple(hole_items(card.holes, as_paths=False))),
+            Layer("trim", (Lines((trim,), _TRIM_STYLE, closed=True),)),
+            Layer("label", words),
+        ),
+        title="Test-cut card",
+    )
