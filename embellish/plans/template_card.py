@@ -107,7 +107,7 @@ def cut_card(
         holes = [hole_of(footprint, clearance) for clearance in tried]
         x0, y0, x1, y1 = bounds(holes[-1])
         # A column is as wide as its words and its largest hole.
-        pitch, line = max(x1 - x0 + _WALL_MM, 7.0), y1 - y0 + _WALL_MM
+        pitch, line = max(x1 - x0 + _WALL_MM, 9.0), y1 - y0 + _WALL_MM
         size = (
             f"{piece.length_mm.max:g} mm"
             if piece.length_mm == piece.width_mm

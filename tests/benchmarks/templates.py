@@ -1,0 +1,49 @@
+"""How long templates take. Run ``python -m tests.benchmarks.templates``.
+
+Targets are those of large jobs: a template of 1e5 holes is planned and written in a few looks at
+every neighbour pair (kd, see ``tests.benchmarks.yardstick``).
+"""
+
+from __future__ import annotations
+
+import sys
+
+from embellish.outputs.drawing.svg import svg_bytes
+from embellish.outputs.templates import part_drawing, template_files
+from embellish.plans.lifts import plan_lifts
+from embellish.plans.template import plan_templates
+from embellish.plans.template_settings import TemplateSettings
+from tests.benchmarks.yardstick import kd_seconds, seconds, tell
+from tests.plans.template_cases import SS6, SS10_CLEAR, lattice
+
+PITCH_MM = 3.8
+
+
+def many_holes() -> None:
+    """One template of about 1e5 round holes of two sizes."""
+    layout = lattice([SS10_CLEAR, SS6], 316, 316, PITCH_MM, (0, 1, 0, 0))
+    kd = kd_seconds(layout.xy, PITCH_MM)
+    plan = plan_templates(layout, TemplateSettings(), 24)
+    took = seconds(lambda: plan_templates(layout, TemplateSettings(), 24))
+    tell("plan a template of 1e5 holes", took / kd, 3.0, "kd")
+    part = plan.templates[0].parts[0]
+    tell("its SVG", seconds(lambda: svg_bytes(part_drawing(plan, part))) / kd, 1.0, "kd")
+    like = plan_templates(lattice([SS10_CLEAR], 316, 316, PITCH_MM), TemplateSettings())
+    one = like.templates[0].parts[0]
+    tell("SVG of one size", seconds(lambda: svg_bytes(part_drawing(like, one))) / kd, 1.0, "kd")
+    tell("all its files", seconds(lambda: template_files(plan)) / kd, 3.0, "kd")
+    tell("its lifts", seconds(lambda: plan_lifts(layout, plan)) / kd, 1.0, "kd")
+
+
+def tiles() -> None:
+    """A template of 1e4 holes cut into tiles of a craft cutter's mat."""
+    layout = lattice([SS10_CLEAR], 100, 100, PITCH_MM)
+    asked = TemplateSettings(sheet=(304.8, 304.8))
+    tell("cut 1e4 holes into tiles", seconds(lambda: plan_templates(layout, asked), 1), 10.0, "s")
+
+
+if __name__ == "__main__":
+    wanted = sys.argv[1:]
+    for benchmark in (many_holes, tiles):
+        if not wanted or benchmark.__name__ in wanted:
+            benchmark()
