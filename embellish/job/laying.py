@@ -241,7 +241,11 @@ def _lay_one(
         gap_mm=lay.gap_mm,
         edge_mm=lay.edge_mm,
     )
-    ground = Ground(shapes, _occupied(before, lay) if way.fills else Occupied())
+    ground = Ground(
+        shapes,
+        _occupied(before, lay) if way.fills else Occupied(),
+        as_laid=not (job.artwork.mirror or job.artwork.rotate_deg),
+    )
     laid = way.lay(ground, kit, lay.settings, Stream.of(job.seed, lay.id), progress)
     return laid.seats, laid.findings
 

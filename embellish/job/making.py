@@ -17,14 +17,19 @@ from embellish.job.planning import Plans, plan_job
 from embellish.layout.layout import Layout
 from embellish.layout.spacing import least_layout_gap
 from embellish.layout.ways.way import Progress, no_progress
+from embellish.outputs.chart import chart_files
 from embellish.outputs.layout import findings_json, layout_json
 from embellish.outputs.marks import marks_files
 from embellish.outputs.materials import materials_csv, materials_json
-from embellish.outputs.proof import proof_files
+from embellish.outputs.proof import picture_png, proof_drawing, proof_files
 from embellish.outputs.quote import quote_json
 from embellish.outputs.templates import template_files
+from embellish.outputs.worksheet import worksheet_html
 
 NOT_TO_BE_CUT = "NOT TO BE CUT"
+SHEET_PX = 1400
+"""Longest side of the picture inside the work sheet: sharp on A4, small to send."""
+
 NOT_TO_BE_SEWN = "NOT TO BE SEWN"
 
 
@@ -130,17 +135,28 @@ def made_files(
         "quote.json": quote_json(plans.quote, plans.title),
     }
     progress("proof")(0.0)
-    files |= proof_files(
+    proof = proof_drawing(
         layout,
         proof_title,
         artwork=checked.bedded.shapes,
         cloth_colour=opened.job.cloth.colour,
     )
+    files |= proof_files(proof)
     withheld = checked.stopped and not anyway
     if not withheld:
         files |= template_files(plans.templates, cut_title)
         marks, lost = marks_files(plans.stitches, layout, sew_title)
         files |= marks
         checked = replace(checked, findings=tuple(gravest_first([*checked.findings, *lost])))
+    files |= chart_files(layout, proof_title, artwork=checked.bedded.shapes)
+    files["worksheet.html"] = worksheet_html(
+        proof_title,
+        plans.work,
+        plans.materials,
+        plans.templates,
+        plans.stitches,
+        checked.findings,
+        picture_png(proof, SHEET_PX),
+    )
     files["findings.json"] = findings_json(checked.findings)
     return Made(checked, files, withheld)

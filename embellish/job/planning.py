@@ -10,11 +10,13 @@ from embellish.findings import Finding
 from embellish.job.files import OpenJob
 from embellish.job.laying import Bedded
 from embellish.layout.fingerprint import fingerprint
+from embellish.plans.lifts import LiftPlan, plan_lifts
 from embellish.plans.materials import MaterialsPlan, plan_materials
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
 from embellish.plans.stitch import StitchPlan, plan_stitches
 from embellish.plans.template import TemplatePlan, plan_templates
 from embellish.plans.title import TitleBlock
+from embellish.plans.work import WorkPlan, plan_work
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,6 +26,8 @@ class Plans:
     title: TitleBlock
     stitches: StitchPlan
     templates: TemplatePlan
+    lifts: LiftPlan
+    work: WorkPlan
     materials: MaterialsPlan
     quote: QuotePlan
 
@@ -33,6 +37,7 @@ class Plans:
         return (
             *self.stitches.findings,
             *self.templates.findings,
+            *self.lifts.findings,
             *self.materials.findings,
             *self.quote.findings,
         )
@@ -56,8 +61,10 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
         job.hoop.chosen(equipment) if job.hoop else None,
         crosses_mm=templates.registration_mm if templates.templates else None,
     )
+    lifts = plan_lifts(layout, templates)
+    work = plan_work(layout, templates, lifts, stitches, job.quantity)
     materials = plan_materials(layout, job.quantity, opened.catalogue, job.materials)
     minutes = sum(hooping.effort.minutes(job.marks) for hooping in stitches.hoopings)
-    work = WorkAmounts(set_counts(layout), Decimal(f"{minutes:.2f}"), 0)
-    quote = plan_quote(materials, work, job.price)
-    return Plans(title, stitches, templates, materials, quote)
+    amounts = WorkAmounts(set_counts(layout), Decimal(f"{minutes:.2f}"), len(lifts.passes))
+    quote = plan_quote(materials, amounts, job.price)
+    return Plans(title, stitches, templates, lifts, work, materials, quote)

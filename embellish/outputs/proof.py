@@ -122,18 +122,15 @@ def proof_drawing(
     )
 
 
-def proof_files(
-    layout: Layout,
-    title: TitleBlock,
-    *,
-    artwork: Sequence[Shape] = (),
-    cloth_colour: str = DEFAULT_CLOTH,
-    notes: Sequence[str] = (),
-) -> dict[str, bytes]:
+def proof_files(proof: Drawing) -> dict[str, bytes]:
     """Return proof.svg and proof.png; the picture has at most 4000 pixels a side."""
-    drawing = proof_drawing(layout, title, artwork=artwork, cloth_colour=cloth_colour, notes=notes)
-    px = scale_within(drawing.width_mm, drawing.height_mm, MAX_PX_PER_MM, MAX_SIDE_PX)
-    return {"proof.svg": svg_bytes(drawing), "proof.png": png_bytes(drawing, px)}
+    return {"proof.svg": svg_bytes(proof), "proof.png": picture_png(proof, MAX_SIDE_PX)}
+
+
+def picture_png(proof: Drawing, max_side_px: int) -> bytes:
+    """Return a proof as a PNG of at most so many pixels a side."""
+    px = scale_within(proof.width_mm, proof.height_mm, MAX_PX_PER_MM, max_side_px)
+    return png_bytes(proof, px)
 
 
 def _extent(layout: Layout, artwork: Sequence[Shape]) -> tuple[float, float, float, float]:

@@ -200,9 +200,9 @@ def test_nothing_laid_is_still_a_page():
 
 def test_files_are_to_scale_capped_and_equal_every_time():
     plan = cast.one_of_each()
-    files = proof_files(plan, cast.TITLE, artwork=[cast.square_shape(0, 0, 60)])
+    files = proof_files(proof_drawing(plan, cast.TITLE, artwork=[cast.square_shape(0, 0, 60)]))
     assert sorted(files) == ["proof.png", "proof.svg"]
-    again = proof_files(plan, cast.TITLE, artwork=[cast.square_shape(0, 0, 60)])
+    again = proof_files(proof_drawing(plan, cast.TITLE, artwork=[cast.square_shape(0, 0, 60)]))
     assert files == again
     root = etree.fromstring(files["proof.svg"])
     width, height = (float(str(root.get(side)).removesuffix("mm")) for side in ("width", "height"))
@@ -213,5 +213,5 @@ def test_files_are_to_scale_capped_and_equal_every_time():
 
 def test_a_gown_is_drawn_smaller():
     plan = cast.layout([(0.0, 0.0, 0.0, "STONE"), (900.0, 1400.0, 0.0, "STONE")])
-    image = Image.open(BytesIO(proof_files(plan, cast.TITLE)["proof.png"]))
+    image = Image.open(BytesIO(proof_files(proof_drawing(plan, cast.TITLE))["proof.png"]))
     assert max(image.size) == 4000
