@@ -81,17 +81,17 @@ def stops_csv(plan: StitchPlan) -> bytes:
     """Return what to do at each stop, a line a block and file."""
     text = io.StringIO()
     rows = csv.writer(text, lineterminator="\r\n")
-    rows.writerow(["file", "block", "colour", "code", "count", "what to do"])
+    rows.writerow(["block", "colour", "code", "count", "what to do", "file"])
     for hooping in plan.hoopings:
         for stop in hooping.stops:
             rows.writerow(
                 [
-                    _plain(hooping.design.name),
                     stop.block + 1,
                     stop.hex,
                     _plain(stop.code),
                     stop.count,
                     _plain(stop.words),
+                    _plain(hooping.design.name),
                 ]
             )
     return text.getvalue().encode()

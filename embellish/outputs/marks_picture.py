@@ -1,4 +1,4 @@
-"""The picture of one file of marks: its stitches by block, the pieces they hide under, the stops."""
+"""The picture of one file of marks: stitches by block, the pieces they hide under, the stops."""
 
 from __future__ import annotations
 
@@ -25,13 +25,17 @@ from embellish.plans.title import TitleBlock
 _MARGIN = 8.0
 _LINE = 5.0
 _PIECE = Style(fill=None, stroke="#b0b0b0", stroke_width_mm=0.1)
+_CAUTION = (
+    "A needle that strikes a bead or stone can break: sew marks before pieces are set, "
+    "shield the eyes, follow the machine maker's instructions."
+)
 _FIELD = Style(fill=None, stroke="#808080", stroke_width_mm=0.3, dash_mm=(3.0, 2.0))
 
 
 def marks_drawing(plan: StitchPlan, hooping: Hooping, layout: Layout, title: TitleBlock) -> Drawing:
     """Return a file's marks at true size, as they lie in the hoop, with its stops below."""
     x0, y0, x1, y1 = _extent(plan, hooping)
-    words = _words(plan, hooping, title)
+    words = _words(plan, hooping)
     width = max(x1 - x0 + 2 * _MARGIN, 120.0)
     top = _MARGIN + _LINE * 3
     height = top + (y1 - y0) + _MARGIN + _LINE * (len(words) + 1)
@@ -92,7 +96,7 @@ def _field(plan: StitchPlan, shift: Floats) -> list[Item]:
     if plan.hoop.shape == "rectangle":
         ring = np.array([[-a, -b], [a, -b], [a, b], [-a, b]])
     else:
-        cos, sin = directions(np.arange(120) * 3.0)
+        cos, sin = directions(np.linspace(0.0, 357.0, 120))
         ring = np.stack([a * cos, b * sin], axis=1)
     return [*items, Lines((ring + shift,), _FIELD, closed=True)]
 
@@ -152,25 +156,13 @@ def _place(plan: StitchPlan, hooping: Hooping) -> str:
     return " · ".join(parts)
 
 
-def _words(plan: StitchPlan, hooping: Hooping, title: TitleBlock) -> list[tuple[str, str]]:
-    del title
-    lines = [
+def _words(plan: StitchPlan, hooping: Hooping) -> list[tuple[str, str]]:
+    """Return lines of the legend with the colour of each, '' for none."""
+    effort, speed = hooping.effort, plan.settings.speed_per_min
+    minutes = effort.minutes(plan.settings)
+    stops = [
         (stop.hex, f"block {stop.block + 1}: {stop.code}. Then {stop.words}.")
         for stop in hooping.stops
     ]
-    minutes = hooping.effort.minutes(plan.settings)
-    lines.append(
-        (
-            "",
-            f"{hooping.effort.stitches} stitches, {hooping.effort.trims} trims, about "
-            f"{minutes:.1f} min at {plan.settings.speed_per_min:g} stitches a minute.",
-        )
-    )
-    lines.append(
-        (
-            "",
-            "Keep the needle clear of set pieces: a needle that strikes a bead or stone can break. "
-            "Wear eye protection; follow the machine maker's instructions.",
-        )
-    )
-    return lines
+    sewn = f"{effort.stitches} stitches, {effort.trims} trims, about {minutes:.1f} min"
+    return [*stops, ("", f"{sewn} at {speed:g} stitches a minute."), ("", _CAUTION)]

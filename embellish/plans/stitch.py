@@ -293,8 +293,7 @@ def _called(layout: Layout, footprint: int) -> str:
     """Return what a maker calls a piece: size and colour, or its code."""
     if footprint < len(layout.pieces):
         piece = layout.pieces[footprint]
-        words = f"{piece.size} {piece.colour}".strip()
-        return words if piece.size else piece.code
+        return f"{piece.size} {piece.colour}" if piece.size and piece.colour else piece.code
     return code_of(layout, footprint)
 
 

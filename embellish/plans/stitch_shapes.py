@@ -14,10 +14,11 @@ import shapely
 from shapely.geometry import LineString, Polygon
 
 from embellish.catalogue.piece import Hole, Piece
+from embellish.catalogue.shapes import piece_outline
 from embellish.geometry.arrays import Floats, frozen
 from embellish.geometry.footprints import Footprint, Part
-from embellish.geometry.outlines import Outline
-from embellish.geometry.segments import arc_frames, directions
+from embellish.geometry.outlines import sampled
+from embellish.geometry.segments import directions
 from embellish.layout.layout import Layout, SetBy
 from embellish.plans.stitch_settings import MarkShape, StitchSettings
 from embellish.units import MM_PER_STITCH_UNIT
@@ -26,6 +27,8 @@ CROSS_FROM_MM: Final = 4.0
 """Smaller pieces get a single tick (common practice, no source)."""
 GRID_SLACK_MM: Final = 0.1
 """Rounding to the machine's tenth of a millimetre may move a stitch this far."""
+_CHORD_MM: Final = 0.01
+"""How far the straight edges of a cover may lie inside the arcs of the piece."""
 _SHARE: Final = 0.6
 """A mark's share of the piece."""
 _DOT_MM: Final = 0.5
@@ -68,33 +71,10 @@ class MarkPath:
         object.__setattr__(self, "path", frozen(self.path))
 
 
-def outline_polygon(outline: Outline, scale: tuple[float, float] = (1.0, 1.0)) -> Polygon:
-    """Return the outline with arcs as chords between their own points: inside it where convex.
-
-    ``scale`` stretches it along its length and width.
-    """
-    centre, radius, _ = arc_frames(outline.points, outline.bulges)
-    points = []
-    for index, (start, bulge) in enumerate(zip(outline.points, outline.bulges, strict=True)):
-        points.append(start[None])
-        if np.isfinite(radius[index]):
-            chords = 3 + round(12 * min(1.0, abs(float(bulge))))
-            # A bulge is tan(sweep / 4), and turns clockwise as seen where positive.
-            angle = 4.0 * np.arctan(bulge) * np.arange(1, chords) / chords
-            cos, sin = np.cos(angle), np.sin(angle)
-            x, y = start - centre[index]
-            points.append(centre[index] + np.stack([x * cos - y * sin, x * sin + y * cos], axis=1))
-    return Polygon(np.concatenate(points) * np.array(scale))
-
-
 def mark_path(layout: Layout, footprint: int, set_by: SetBy, settings: StitchSettings) -> MarkPath:
     """Return the mark of whatever stands on a seat with this footprint."""
     part, piece = _marked_part(layout, footprint)
-    least = (
-        piece.length_mm.min / piece.length_mm.max,
-        piece.width_mm.min / piece.width_mm.max,
-    )
-    cover = outline_polygon(part.outline, least)
+    cover = Polygon(sampled(piece_outline(piece, "min"), _CHORD_MM))
     shape = _chosen(piece, set_by, settings)
     points, centre = _points(shape, piece, cover, settings)
     shown = LineString(points)
