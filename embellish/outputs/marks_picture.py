@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 import numpy as np
 
 from embellish.formats.stitches import JUMP, STITCH, ThreadBlock
@@ -24,6 +26,8 @@ from embellish.plans.title import TitleBlock
 
 _MARGIN = 8.0
 _LINE = 5.0
+_LETTER_MM = 1.65
+"""Width of a letter of the legend, on the wide side."""
 _PIECE = Style(fill=None, stroke="#b0b0b0", stroke_width_mm=0.1)
 _CAUTION = (
     "A needle that strikes a bead or stone can break: sew marks before pieces are set, "
@@ -35,8 +39,8 @@ _FIELD = Style(fill=None, stroke="#808080", stroke_width_mm=0.3, dash_mm=(3.0, 2
 def marks_drawing(plan: StitchPlan, hooping: Hooping, layout: Layout, title: TitleBlock) -> Drawing:
     """Return a file's marks at true size, as they lie in the hoop, with its stops below."""
     x0, y0, x1, y1 = _extent(plan, hooping)
-    words = _words(plan, hooping)
     width = max(x1 - x0 + 2 * _MARGIN, 120.0)
+    words = _wrapped(_words(plan, hooping), width)
     top = _MARGIN + _LINE * 3
     height = top + (y1 - y0) + _MARGIN + _LINE * (len(words) + 1)
     shift = np.array([_MARGIN - x0, top - y0])
@@ -154,6 +158,16 @@ def _place(plan: StitchPlan, hooping: Hooping) -> str:
     if hooping.mirrored:
         parts.append("MIRRORED: sew from the wrong side")
     return " · ".join(parts)
+
+
+def _wrapped(lines: list[tuple[str, str]], width_mm: float) -> list[tuple[str, str]]:
+    """Return the lines cut to the page; the rest of a line goes on without its colour."""
+    letters = int((width_mm - 2 * _MARGIN - 6.0) / _LETTER_MM)
+    return [
+        (colour if number == 0 else "", part)
+        for colour, line in lines
+        for number, part in enumerate(textwrap.wrap(line, letters))
+    ]
 
 
 def _words(plan: StitchPlan, hooping: Hooping) -> list[tuple[str, str]]:

@@ -17,6 +17,10 @@ from embellish.geometry.transforms import Affine
 from embellish.units import EPS_MM, ROUND_DECIMALS
 
 
+OVERLAP_MM = 14.0
+"""Neighbouring fields share this much where it costs no hooping: room for alignment crosses."""
+
+
 @dataclass(frozen=True, eq=False)
 class Window:
     """What one file sews.
@@ -100,11 +104,15 @@ def windows_for(hoop: Hoop, boxes: Floats, lays: Ints) -> list[Window]:
             return [Window(every, turn, first, middle_of(boxes), 0)]
     plans = []
     for turn in (0, 90):
-        whole = _by_lays(hoop, boxes, lays, turn)
-        strips = _strips(hoop, boxes, every, turn)
-        plans += [(len(whole), 0, turn, whole), (len(strips), 1, turn, strips)]
-    # Fewest first, then whole lays, then upright.
-    _, _, turn, groups = min(plans, key=lambda plan: plan[:3])
+        for overlap in (OVERLAP_MM, 0.0):
+            whole = _by_lays(hoop, boxes, lays, turn, overlap)
+            strips = _strips(hoop, boxes, every, turn, overlap)
+            plans += [
+                ((len(whole), 0, -overlap, turn), whole),
+                ((len(strips), 1, -overlap, turn), strips),
+            ]
+    # Fewest first, then whole lays, then fields that overlap, then upright.
+    (_, _, _, turn), groups = min(plans, key=lambda plan: plan[0])
     windows: list[Window] = []
     for number, group in enumerate(_hung(hoop, boxes, groups, turn)):
         windows += [
@@ -121,7 +129,7 @@ def _field(hoop: Hoop, turn: int) -> tuple[float, float]:
     return width * share, height * share
 
 
-def _by_lays(hoop: Hoop, boxes: Floats, lays: Ints, turn: int) -> list[Ints]:
+def _by_lays(hoop: Hoop, boxes: Floats, lays: Ints, turn: int, overlap: float) -> list[Ints]:
     """Return groups of whole lays that fit a field together; a larger lay is split alone."""
     groups: list[Ints] = []
     for lay in np.unique(lays).tolist():
@@ -132,7 +140,11 @@ def _by_lays(hoop: Hoop, boxes: Floats, lays: Ints, turn: int) -> list[Ints]:
                 groups[index] = both
                 break
         else:
-            groups += [rows] if _fits(hoop, boxes[rows], turn) else _strips(hoop, boxes, rows, turn)
+            groups += (
+                [rows]
+                if _fits(hoop, boxes[rows], turn)
+                else _strips(hoop, boxes, rows, turn, overlap)
+            )
     return groups
 
 
@@ -140,12 +152,13 @@ def _fits(hoop: Hoop, boxes: Floats, turn: int) -> bool:
     return not out_mm(hoop, boxes, middle_of(boxes), turn).max(initial=0.0) > EPS_MM
 
 
-def _strips(hoop: Hoop, boxes: Floats, rows: Ints, turn: int) -> list[Ints]:
+def _strips(hoop: Hoop, boxes: Floats, rows: Ints, turn: int, overlap: float) -> list[Ints]:
     """Return groups in strips as high as the field, each filled from its first uncovered mark.
 
     Both strips across and strips down are tried (the shifting idea of Hochbaum & Maass 1985).
+    Windows are smaller than the field by the overlap wanted between neighbours.
     """
-    width, height = _field(hoop, turn)
+    width, height = (max(side / 2.0, side - overlap) for side in _field(hoop, turn))
     tried = []
     for across in (True, False):
         cross, along = (height, width) if across else (width, height)

@@ -115,7 +115,7 @@ def _marked_part(layout: Layout, footprint: int) -> tuple[Part, Piece]:
 
 def _chosen(piece: Piece, set_by: SetBy, settings: StitchSettings) -> MarkShape:
     plain: MarkShape = "cross"
-    if min(piece.length_mm.min, piece.width_mm.min) < CROSS_FROM_MM:
+    if min(piece.length_mm.nominal, piece.width_mm.nominal) < CROSS_FROM_MM:
         plain = "tick"
     asked = settings.shape
     if asked != "auto":
@@ -125,7 +125,7 @@ def _chosen(piece: Piece, set_by: SetBy, settings: StitchSettings) -> MarkShape:
         # Thread under a glued or pressed piece weakens the bond and tips it: as little as serves.
         return "tick"
     if any(hole.axis == "along" for hole in piece.holes) or piece.shape == "bugle":
-        return "tick" if piece.length_mm.min < CROSS_FROM_MM else "bar"
+        return "tick" if piece.length_mm.nominal < CROSS_FROM_MM else "bar"
     if any((hole.x_mm, hole.y_mm) != (0.0, 0.0) for hole in _through(piece)):
         return "holes"
     return plain

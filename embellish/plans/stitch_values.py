@@ -1,0 +1,98 @@
+"""What a stitch plan consists of: hoopings, each a file with its marks, stops and cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from embellish.catalogue.equipment import Hoop
+from embellish.findings import Finding
+from embellish.formats.stitches import StitchDesign
+from embellish.geometry.transforms import Affine
+from embellish.plans.stitch_marks import MarkKind
+from embellish.plans.stitch_settings import StitchSettings
+from embellish.plans.stitch_sewing import Effort
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One mark in a file.
+
+    Parameters
+    ----------
+    kind
+        What it is.
+    seats
+        Rows of the layout it shows; none for an alignment cross.
+    block
+        Number of its colour block in the file.
+    centre
+        In stitch mm, y down: of the piece, the thread hole, or the mark's bounds.
+    first, last
+        Numbers of its first and last stitch in the file, from 0.
+    """
+
+    kind: MarkKind
+    seats: tuple[int, ...]
+    block: int
+    centre: tuple[float, float]
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """What to do when a block is sewn."""
+
+    block: int
+    hex: str
+    code: str
+    count: int
+    words: str
+
+
+@dataclass(frozen=True, eq=False)
+class Hooping:
+    """One file: what one position of one placing of the cloth sews.
+
+    Parameters
+    ----------
+    number
+        The placing of the cloth, from 0; several positions may share one.
+    position
+        Name of the hoop's position.
+    to_stitch
+        From layout mm to stitch mm; rigid.
+    base_records
+        Stitches of a base design before the marks.
+    design
+        The stitches.
+    marks, stops
+        What is sewn and what to do, in order.
+    effort, unjoined
+        As planned, and mark by mark in table order.
+    """
+
+    number: int
+    position: str
+    to_stitch: Affine
+    base_records: int
+    design: StitchDesign
+    marks: tuple[Mark, ...]
+    stops: tuple[Stop, ...]
+    effort: Effort
+    unjoined: Effort
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether it shows the cloth from its wrong side."""
+        return self.to_stitch.mirrors
+
+
+@dataclass(frozen=True, eq=False)
+class StitchPlan:
+    """All that is sewn for a layout."""
+
+    settings: StitchSettings
+    hoop: Hoop | None
+    hoopings: tuple[Hooping, ...]
+    findings: tuple[Finding, ...]
