@@ -15,7 +15,7 @@ PACKAGE = ROOT / "embellish"
 
 # Left never imports right; rooms of one floor are siblings that do not import each other.
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("units", "errors", "findings"),
+    ("units", "errors", "findings", "arrays"),
     ("geometry", "formats"),
     ("catalogue", "artwork"),
     ("layout",),

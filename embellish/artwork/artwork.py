@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats, frozen
+from embellish.arrays import Floats, frozen
 from embellish.geometry.curves import bezier_bounds
 from embellish.geometry.transforms import Affine
 

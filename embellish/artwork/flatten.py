@@ -11,9 +11,9 @@ import numpy as np
 import shapely
 from shapely.geometry import LinearRing, LineString
 
+from embellish.arrays import Floats, frozen
 from embellish.artwork.artwork import FillRule, Path, Shape, StrokeCap, StrokeJoin
 from embellish.errors import ArtworkError
-from embellish.geometry.arrays import Floats, frozen
 from embellish.geometry.curves import flat_counts, flatten
 from embellish.geometry.regions import Region, areal, crossing_bound, filled
 

@@ -11,9 +11,9 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiLineString, Polygon
 
+from embellish.arrays import Floats
 from embellish.artwork.artwork import FillRule, Path
 from embellish.artwork.flatten import check_count, fill_loops
-from embellish.geometry.arrays import Floats
 from embellish.geometry.curves import bezier_bounds, flatten, line_segments
 from embellish.geometry.regions import Region, areal
 from embellish.geometry.transforms import Affine

@@ -9,10 +9,10 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.artwork.artwork import Path
 from embellish.artwork.svg_values import MAX_NUMBER, NUMBER, SEPARATOR
 from embellish.errors import ArtworkError
-from embellish.geometry.arrays import Floats
 from embellish.geometry.curves import endpoint_arc, line_segments
 
 JOIN_SHARE: Final = 1e-4

@@ -8,9 +8,9 @@ from typing import Final, Literal
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.catalogue.piece import Member, Piece, Unit
 from embellish.errors import CatalogueError
-from embellish.geometry.arrays import Floats
 from embellish.geometry.footprints import Footprint, Part
 from embellish.geometry.outline_forms import navette, octagon, oval, own, pear, rectangle
 from embellish.geometry.outlines import Outline, OutlineError, bounds, circle, scaled

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
+from embellish.arrays import Ints
 from embellish.errors import ArtworkError
-from embellish.geometry.arrays import Ints
 
 _DST_HEADER: Final = 512
 

@@ -16,10 +16,10 @@ from typing import Any, Final
 import numpy as np
 import pyembroidery as pe
 
+from embellish.arrays import Floats, Ints, frozen, frozen_ints
 from embellish.errors import ArtworkError, OutputError
 from embellish.findings import Finding
 from embellish.formats.stitch_headers import dst_header, refuse_junk
-from embellish.geometry.arrays import Floats, Ints, frozen, frozen_ints
 from embellish.units import MM_PER_STITCH_UNIT
 
 STITCH: Final = 0

@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from embellish.geometry.arrays import Bools, Floats
+from embellish.arrays import Bools, Floats
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.insets import Room, areal
 from embellish.geometry.lattices import Lattice

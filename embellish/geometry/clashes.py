@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 
 _ROUNDS = 16
 """After so many rounds what is left are long chains, which are walked seat by seat."""

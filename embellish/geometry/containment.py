@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from embellish.geometry.arrays import Floats, Ints
+from embellish.arrays import Floats, Ints
 from embellish.geometry.footprints import Footprint, Part
 from embellish.geometry.gaps_chains import farthest, line_distances, signed_distance
 from embellish.geometry.outlines import Outline, reach

@@ -18,7 +18,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.insets import areal
 
 _CORNER_TAN: Final = math.tan(math.radians(25.0))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats, Ints, frozen, frozen_ints
+from embellish.arrays import Floats, Ints, frozen, frozen_ints
 
 ARC_STEP_RAD = math.pi / 8.0
 """Widest sweep of one cubic of an arc. The radial error of a cubic of sweep s is

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats, Ints
+from embellish.arrays import Floats, Ints
 from embellish.geometry.outlines import Outline, bounds, placed, reach
 
 

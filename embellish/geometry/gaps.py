@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats, Ints
+from embellish.arrays import Floats, Ints
 from embellish.geometry.footprints import Footprint, Standing
 from embellish.geometry.gaps_chains import outline_gaps
 from embellish.geometry.gaps_near import near_between, near_pairs, some_gap

@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.outlines import Outline, contains_point, tangents
 from embellish.geometry.segments import (
     Arcs,

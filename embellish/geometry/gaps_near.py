@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats, Ints
+from embellish.arrays import Floats, Ints
 
 _DENSE_CELLS = 8
 """A table of cell starts is kept while there are no more cells than this many times the points."""

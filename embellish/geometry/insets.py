@@ -18,7 +18,7 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from embellish.geometry.arrays import Bools, Floats
+from embellish.arrays import Bools, Floats
 from embellish.units import LAY_SLACK_MM
 
 _QUAD_SEGS: Final = 64

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.poisson import Obstacles, maximal_points
 from embellish.geometry.settling import neighbours, settle
 from embellish.geometry.streams import Stream
@@ -50,7 +50,7 @@ class Mixed:
         return Mixed(self.xy[keep], self.size[keep])
 
 
-def counts_of(shares: Sequence[float], n: int) -> Ints:
+def counts_of(shares: Sequence[float] | Floats, n: int) -> Ints:
     """Return how many of each share there are among n, exact to one, n in all.
 
     What is left over goes to the largest remainders, of equal ones to the first.

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.outlines import (
     Outline,
     OutlineError,

@@ -15,7 +15,7 @@ from typing import Final
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.geometry.gaps_chains import signed_distance
 from embellish.geometry.outlines import (
     Outline,

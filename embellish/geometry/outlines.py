@@ -18,8 +18,8 @@ from typing import NamedTuple
 import numpy as np
 import shapely
 
+from embellish.arrays import Bools, Floats, frozen
 from embellish.errors import EmbellishError
-from embellish.geometry.arrays import Bools, Floats, frozen
 from embellish.geometry.segments import Chain, arc_frames, chain, directions
 
 

@@ -14,19 +14,24 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, TypeAlias
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from scipy import ndimage
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.streams import Stream
+
+Ranks: TypeAlias = NDArray[np.uint64]
 
 _FINEST: Final = 5e-4
 """Diagonal of the last fragments, in distances: half of what 'no further point fits' forgives."""
+CLOSE = 0.85
+ROUNDS = [0, 1, 1, 1] + [1] * 30
 _NOWHERE: Final = 1e150
 """Coordinate of points that are not there: its square is still a number."""
 _AROUND: Final = sorted(
@@ -94,20 +99,24 @@ def maximal_points(
     shapely.prepare(region)
     active = _Fragments.whole(cells)
     drawn, found = 0, []
+    rounds = list(ROUNDS)
     start_area = max(active.area(cells), 1e-300)
     while len(active):
         last = active.size_mm(cells) * 2.0**0.5 <= _FINEST * distance_mm
         xy = _centres(active, cells, region) if last else _thrown(active, cells, stream, drawn)
         good = _in_region(xy, active.cell, cells, region)
-        good = good[cells.apart(xy[good], active.cell[good])]
+        if found:
+            good = good[cells.apart(xy[good], active.cell[good])]
         good = good[_off(xy[good], others)]
         rank = stream.child("rank").bits(drawn, len(active))[good]
         drawn += len(active)
         found.append(cells.settled(xy[good], active.cell[good], rank))
         if last:
             break
-        active = active.open(cells).split()
-        active = active.uncovered(cells).off(others, cells).touching(region, cells)
+        active = active.open(cells).uncovered(cells)
+        if rounds.pop(0):
+            active = active.split().uncovered(cells)
+        active = active.off(others, cells).touching(region, cells)
         if progress is not None:
             progress(1.0 - active.area(cells) / start_area)
     return np.concatenate(found)
@@ -140,10 +149,11 @@ class _Cells:
             origin, side, distance_mm, width, edge.ravel(), within.ravel(), nowhere, nowhere.copy()
         )
 
-    def corner(self, cell: Ints) -> Floats:
-        """Return the lower corner of each cell."""
-        row, column = np.divmod(cell, self.width)
-        return self.origin + np.stack([column, row], axis=1) * self.side_mm
+    def corner(self, cell: Ints) -> tuple[Floats, Floats]:
+        """Return x and y of the lower corner of each cell."""
+        row = cell // self.width
+        column = cell - row * self.width
+        return self.origin[0] + column * self.side_mm, self.origin[1] + row * self.side_mm
 
     def steps(self) -> list[int]:
         """Return what to add to a cell's index for each of the cells around it."""
@@ -151,41 +161,105 @@ class _Cells:
 
     def apart(self, xy: Floats, cell: Ints) -> Ints:
         """Return which points keep their distance to all that stand."""
-        left = np.arange(len(xy))
-        limit = self.distance_mm**2
-        for step in self.steps():
-            near = cell[left] + step
-            away = (self.x[near] - xy[left, 0]) ** 2 + (self.y[near] - xy[left, 1]) ** 2
-            left = left[away >= limit]
-        return left
+        return self._passing(xy[:, 0], xy[:, 1], cell, self.steps(), 0.0)
 
-    def settled(self, xy: Floats, cell: Ints, rank: np.ndarray) -> Floats:
-        """Let points stand in order of rank unless they conflict; return those that now stand."""
-        order = np.lexsort((rank, cell))
-        first = np.ones(len(order), dtype=np.bool_)
-        first[1:] = cell[order[1:]] != cell[order[:-1]]
-        keep = order[first]
-        xy, cell, rank = xy[keep], cell[keep], rank[keep]
-        stand = []
-        place = np.full(len(self.x), len(xy), dtype=np.int64)
-        rank_or_last = np.append(rank, np.uint64(2**64 - 1))
-        x, y = np.append(xy[:, 0], _NOWHERE), np.append(xy[:, 1], _NOWHERE)
+    def uncovered(self, x: Floats, y: Floats, cell: Ints, half_mm: float) -> Ints:
+        """Return which squares about middles do not lie wholly within the distance of one point."""
+        # A point two cells off cannot cover half a cell.
+        steps = self.steps()[1 : 9 if half_mm > 0.2 * self.side_mm else None]
+        return self._passing(x, y, cell, steps, half_mm)
+
+    def _passing(self, x: Floats, y: Floats, cell: Ints, steps: list[int], half_mm: float) -> Ints:
+        """Return which squares have their farthest corner at least the distance from all points."""
+        left = np.arange(len(cell))
         limit = self.distance_mm**2
-        left = np.arange(len(xy))
-        while len(left):
-            place[cell[left]] = left
-            win = left
-            for step in self.steps()[1:]:
-                rival = place[cell[win] + step]
-                away = (x[rival] - x[win]) ** 2 + (y[rival] - y[win]) ** 2
-                win = win[(away >= limit) | (rank_or_last[rival] > rank[win])]
+        good = np.ones(len(cell), dtype=np.bool_)
+        for step in steps:
+            near = cell + step
+            across, down = self.x.take(near), self.y.take(near)
+            across -= x
+            down -= y
+            if half_mm:
+                np.abs(across, out=across)
+                np.abs(down, out=down)
+                across += half_mm
+                down += half_mm
+            across *= across
+            down *= down
+            across += down
+            good &= across >= limit
+            # Closing up costs as much as a look: only where many have gone.
+            if np.count_nonzero(good) < CLOSE * len(good):
+                keep = np.flatnonzero(good)
+                left, x, y, cell, good = left[keep], x[keep], y[keep], cell[keep], good[keep]
+        return left[good]
+
+    def settled(self, xy: Floats, cell: Ints, rank: Ranks) -> Floats:
+        """Let points stand in order of rank unless they conflict; return those that now stand.
+
+        Points come in order of their cells. What stands is what one look at each in turn would
+        let stand, but for cells with several points, of which only the first takes part.
+        """
+        if not len(cell):
+            return xy
+        starts = np.flatnonzero(np.append(True, cell[1:] != cell[:-1]))
+        sizes = np.diff(np.append(starts, len(cell)))
+        first = np.flatnonzero(rank == np.repeat(np.minimum.reduceat(rank, starts), sizes))
+        x, y, cell, rank = xy[first, 0], xy[first, 1], cell[first], rank[first]
+        darts = _Darts.none(len(self.x))
+        stand = []
+        while len(cell):
+            darts.put(cell, x, y, rank)
+            win = darts.winners(cell, x, y, rank, self.steps()[1:], self.distance_mm**2)
+            darts.clear(cell)
             self.x[cell[win]], self.y[cell[win]] = x[win], y[win]
-            stand.append(xy[win])
-            place[cell[left]] = len(xy)
+            stand.append(np.stack([x[win], y[win]], axis=1))
             # What lost to a loser may stand after all.
-            left = left[self.x[cell[left]] == _NOWHERE]
-            left = left[self.apart(xy[left], cell[left])]
-        return np.concatenate(stand) if stand else np.zeros((0, 2))
+            left = np.flatnonzero(self.x.take(cell) == _NOWHERE)
+            left = left[self._passing(x[left], y[left], cell[left], self.steps(), 0.0)]
+            x, y, cell, rank = x[left], y[left], cell[left], rank[left]
+        return np.concatenate(stand)
+
+
+@dataclass(frozen=True, eq=False)
+class _Darts:
+    """Darts in the air, by the cell they head for."""
+
+    x: Floats
+    y: Floats
+    rank: Ranks
+
+    @classmethod
+    def none(cls, cells: int) -> _Darts:
+        nowhere = np.full(cells, _NOWHERE)
+        return cls(nowhere, nowhere.copy(), np.zeros(cells, dtype=np.uint64))
+
+    def put(self, cell: Ints, x: Floats, y: Floats, rank: Ranks) -> None:
+        self.x[cell], self.y[cell], self.rank[cell] = x, y, rank
+
+    def clear(self, cell: Ints) -> None:
+        self.x[cell] = self.y[cell] = _NOWHERE
+
+    def winners(
+        self, cell: Ints, x: Floats, y: Floats, rank: Ranks, steps: list[int], limit: float
+    ) -> Ints:
+        """Return which darts come before all that they conflict with."""
+        left = np.arange(len(cell))
+        good = np.ones(len(cell), dtype=np.bool_)
+        for step in steps:
+            near = cell + step
+            across, down = self.x.take(near), self.y.take(near)
+            across -= x
+            down -= y
+            across *= across
+            down *= down
+            across += down
+            good &= (across >= limit) | (self.rank.take(near) > rank)
+            if np.count_nonzero(good) < CLOSE * len(good):
+                keep = np.flatnonzero(good)
+                left, x, y, cell = left[keep], x[keep], y[keep], cell[keep]
+                rank, good = rank[keep], good[keep]
+        return left[good]
 
 
 def _edge_cells(region: BaseGeometry, origin: Floats, side: float, shape: tuple[int, int]) -> Bools:
@@ -194,7 +268,9 @@ def _edge_cells(region: BaseGeometry, origin: Floats, side: float, shape: tuple[
     column, row = ((points - origin) / side).astype(np.int64).T
     edge = np.zeros(shape, dtype=np.bool_)
     edge[row, column] = True
-    return np.asarray(ndimage.binary_dilation(edge, np.ones((3, 3))), dtype=np.bool_)
+    return np.asarray(
+        ndimage.binary_dilation(edge, np.ones((3, 3), dtype=np.bool_)), dtype=np.bool_
+    )
 
 
 def _inner_cells(region: BaseGeometry, origin: Floats, side: float, edge: Bools) -> Bools:
@@ -232,12 +308,20 @@ class _Fragments:
     def area(self, cells: _Cells) -> float:
         return len(self) * self.size_mm(cells) ** 2
 
-    def corner(self, cells: _Cells) -> Floats:
-        within = np.stack([self.column, self.row], axis=1) * self.size_mm(cells)
-        return cells.corner(self.cell) + within
+    def places(self, cells: _Cells, across: Floats | float, down: Floats | float) -> Floats:
+        """Return the point at shares across and down each square, shape (n, 2)."""
+        return np.stack(self.xy(cells, across, down), axis=1)
+
+    def xy(
+        self, cells: _Cells, across: Floats | float, down: Floats | float
+    ) -> tuple[Floats, Floats]:
+        """Return x and y of the point at shares across and down each square."""
+        size = self.size_mm(cells)
+        x, y = cells.corner(self.cell)
+        return x + (self.column + across) * size, y + (self.row + down) * size
 
     def middle(self, cells: _Cells) -> Floats:
-        return self.corner(cells) + self.size_mm(cells) / 2.0
+        return self.places(cells, 0.5, 0.5)
 
     def taken(self, keep: Bools | Ints) -> _Fragments:
         return _Fragments(self.cell[keep], self.column[keep], self.row[keep], self.level)
@@ -253,13 +337,8 @@ class _Fragments:
 
     def uncovered(self, cells: _Cells) -> _Fragments:
         """Return those that do not lie wholly within the distance of one point."""
-        middle, half = self.middle(cells), self.size_mm(cells) / 2.0
-        left, limit = np.arange(len(self)), cells.distance_mm**2
-        for step in cells.steps()[1:]:
-            near = self.cell[left] + step
-            across = np.abs(cells.x[near] - middle[left, 0]) + half
-            down = np.abs(cells.y[near] - middle[left, 1]) + half
-            left = left[across**2 + down**2 >= limit]
+        x, y = self.xy(cells, 0.5, 0.5)
+        left = cells.uncovered(x, y, self.cell, self.size_mm(cells) / 2.0)
         return self.taken(left)
 
     def off(self, others: list[tuple[float, cKDTree]], cells: _Cells) -> _Fragments:
@@ -283,7 +362,7 @@ class _Fragments:
         return self.taken(keep)
 
     def boxes(self, cells: _Cells) -> np.ndarray:
-        low = self.corner(cells)
+        low = self.places(cells, 0.0, 0.0)
         high = low + self.size_mm(cells)
         return np.asarray(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
 
@@ -292,7 +371,7 @@ def _thrown(active: _Fragments, cells: _Cells, stream: Stream, drawn: int) -> Fl
     """Return one random point in each fragment."""
     across = stream.child("x").uniform(drawn, len(active))
     down = stream.child("y").uniform(drawn, len(active))
-    return active.corner(cells) + np.stack([across, down], axis=1) * active.size_mm(cells)
+    return active.places(cells, across, down)
 
 
 def _centres(active: _Fragments, cells: _Cells, region: BaseGeometry) -> Floats:

@@ -16,7 +16,7 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.clashes import survivors
 from embellish.geometry.settling import neighbours
 from embellish.geometry.streams import Stream

@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.footprints import Footprint, Standing
 from embellish.geometry.outlines import circle
 from embellish.geometry.rows_bodies import Bodies, Lined

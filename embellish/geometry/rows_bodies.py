@@ -7,11 +7,13 @@ from functools import cached_property
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.footprints import Footprint, Part, Standing
 from embellish.geometry.gaps import gaps_between, neighbour_gaps, neighbour_gaps_between
 from embellish.geometry.outlines import placed
 from embellish.units import LAY_SLACK_MM
+
+_FEW = 400_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +93,12 @@ class Bodies:
     def room(self, along: Lined, others: Standing, asked: float, within: float) -> Floats:
         """Return by how much each piece clears its gap to all others, at most ``within``."""
         clear = np.full(len(along), within)
+        round_ = others.round_radius_mm if len(others) else None
+        if self.every_round and round_ is not None and len(along) * len(others) <= _FEW:
+            # Few round ones: every distance at once is quicker than looking up who is near.
+            apart = along.xy[:, None, :] - others.xy
+            free = np.hypot(apart[..., 0], apart[..., 1]) - round_
+            return np.minimum(within, free.min(axis=1) - self.reach[along.choice] - asked)
         if len(along) and len(others):
             pairs, gaps = neighbour_gaps_between(self.standing(along), others, asked + within)
             np.minimum.at(clear, pairs[:, 0], gaps - asked)
@@ -145,11 +153,14 @@ class Lined:
         """Return some of the pieces."""
         return Lined(*(getattr(self, name)[which] for name in _COLUMNS))
 
-    def joined(self, other: Lined) -> Lined:
+    def joined(self, *others: Lined) -> Lined:
         """Return these pieces and others, in path order."""
-        order = np.argsort(np.concatenate([self.s, other.s]), kind="stable")
+        every = [lined for lined in (self, *others) if len(lined)]
+        if not every:
+            return self
+        order = np.argsort(np.concatenate([lined.s for lined in every]), kind="stable")
         return Lined(
-            *(np.concatenate([getattr(self, n), getattr(other, n)])[order] for n in _COLUMNS)
+            *(np.concatenate([getattr(lined, n) for lined in every])[order] for n in _COLUMNS)
         )
 
 

@@ -10,8 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.spatial import cKDTree
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.footprints import Standing
 from embellish.geometry.rows_bodies import Bodies, Lined
 from embellish.geometry.rows_clear import lay_clear
@@ -68,11 +69,16 @@ def settle(course: Course, spans: Spans, pieces: Lined, others: Standing) -> Set
 
     kept = pieces.taken(~lost & (pinned | ~again[mine]))
     left: list[Floats] = [none]
+    kept_more: list[Lined] = []
+    near = _Near.of(bodies, kept, others)
     for index in np.flatnonzero(again).tolist():
-        laid, blocked = _lay_again(course, spans.taken(np.array([index])), kept, others)
-        kept = kept.joined(replace(laid, span=np.full(len(laid), index)))
+        span = spans.taken(np.array([index]))
+        laid, blocked = _lay_again(course, span, near.around(course, span))
+        near.add(laid)
+        kept_more.append(replace(laid, span=np.full(len(laid), index)))
         middle = track.at(blocked.mean(axis=1)) if len(blocked) else np.zeros((0, 2))
         left.append(np.column_stack([middle, blocked[:, 1] - blocked[:, 0]]))
+    kept = kept.joined(*kept_more)
     pairs = bodies.clashes(kept, asked)
     hit = bodies.room(kept, others, asked, asked) < -_SAME_MM / 2.0
     dropped = hit | _beaten(kept, pairs, hit)
@@ -104,7 +110,53 @@ def _spans_at(track: Track, spans: Spans, xy: Floats) -> Ints:
     return np.flatnonzero(near)
 
 
-def _lay_again(course: Course, span: Spans, kept: Lined, others: Standing) -> tuple[Lined, Floats]:
+@dataclass(frozen=True, eq=False)
+class _Near:
+    """What stays, by place: a tree of what stood at first, and boxes of what was added."""
+
+    bodies: Bodies
+    first: Standing
+    tree: cKDTree
+    added: list[Lined]
+    boxes: list[Floats]
+
+    @classmethod
+    def of(cls, bodies: Bodies, kept: Lined, others: Standing) -> _Near:
+        first = _all(bodies, kept, others)
+        return cls(bodies, first, cKDTree(first.xy), [], [])
+
+    def add(self, laid: Lined) -> None:
+        """Take pieces of a span that was laid anew."""
+        if len(laid):
+            self.added.append(laid)
+            self.boxes.append(np.concatenate([laid.xy.min(axis=0), laid.xy.max(axis=0)]))
+
+    def around(self, course: Course, span: Spans) -> Standing:
+        """Return what may stand in the way of a span."""
+        ends = np.array([span.start[0], span.end[0]])
+        inner = course.track.vertices_between(ends[0], ends[1])
+        xy = np.concatenate([course.track.at(ends), inner])
+        reach = float(self.bodies.reach.max())
+        if len(self.first):
+            reach += float(self.first.reach_mm.max())
+        low, high = (
+            xy.min(axis=0) - reach - 2 * course.asked,
+            xy.max(axis=0) + reach + 2 * course.asked,
+        )
+        far = 0.5 * float(np.hypot(*(high - low)))
+        found = self.tree.query_ball_point(0.5 * (low + high), far, return_sorted=True)
+        index = np.array(found, dtype=np.int64)
+        inside = ((self.first.xy[index] >= low) & (self.first.xy[index] <= high)).all(axis=1)
+        standing = _some(self.first, index[inside])
+        if not self.boxes:
+            return standing
+        boxes = np.array(self.boxes)
+        met = (boxes[:, :2] <= high).all(axis=1) & (boxes[:, 2:] >= low).all(axis=1)
+        more = [self.added[number] for number in np.flatnonzero(met).tolist()]
+        return _all(self.bodies, Lined.none().joined(*more), standing)
+
+
+def _lay_again(course: Course, span: Spans, around: Standing) -> tuple[Lined, Floats]:
     """Lay a span around all that stays, cutting it wherever it comes near itself."""
     track, bodies, asked = course.track, course.bodies, course.asked
     fixed = Lined.none()
@@ -116,11 +168,11 @@ def _lay_again(course: Course, span: Spans, kept: Lined, others: Standing) -> tu
         tangent = track.tangent_deg(s, low, high, course.sequence.window)
         zero = np.zeros(1)
         fixed = Lined(s, track.at(s), tangent, np.zeros(1, dtype=np.int64), zero, zero.astype(int))
-        if (bodies.room(fixed, _all(bodies, kept, others), asked, asked) < -_SAME_MM / 2.0)[0]:
+        if (bodies.room(fixed, around, asked, asked) < -_SAME_MM / 2.0)[0]:
             fixed = Lined.none()
         span = replace(span, own_start=np.zeros(1, dtype=bool), loop=False)
     for _ in range(_MOST_CUTS):
-        standing = _all(bodies, kept.joined(fixed), others)
+        standing = _all(bodies, fixed, around)
         ends = np.concatenate([track.at(span.start), track.at(span.end)])
         apart = standing.xy[:, None, :] - ends
         own = (np.hypot(apart[..., 0], apart[..., 1]) < _SAME_MM).any(axis=1)
@@ -157,7 +209,7 @@ def _all(bodies: Bodies, kept: Lined, others: Standing) -> Standing:
     )
 
 
-def _some(standing: Standing, which: Bools) -> Standing:
+def _some(standing: Standing, which: Bools | Ints) -> Standing:
     return Standing(
         standing.xy[which],
         standing.angle_deg[which],

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats
+from embellish.arrays import Bools, Floats
 from embellish.geometry.footprints import Standing
 from embellish.geometry.rows_bodies import Lined
 from embellish.geometry.rows_spans import Course, Spans, count_most, line_up

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats
+from embellish.arrays import Bools, Floats
 from embellish.geometry.rows_track import Track
 
 _SAME_DEG = 1e-6

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from embellish.geometry.arrays import Floats, Ints
+from embellish.arrays import Floats, Ints
 from embellish.geometry.rows_track import Track
 
 _MOST_CROSSINGS = 20_000

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.rows_bodies import Lined
 from embellish.geometry.rows_corners import corners_of
 from embellish.geometry.rows_spans import Counted, Course, Spans

@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.rows_bodies import Bodies, Lined
 from embellish.geometry.rows_solve import Chains, Solved, equal_gaps
 from embellish.geometry.rows_track import Track

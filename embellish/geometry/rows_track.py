@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats, Ints, frozen
+from embellish.arrays import Bools, Floats, Ints, frozen
 
 _BISECTIONS = 52
 """Halvings that bring a bracket of any sane length to the last bits of a float."""
@@ -62,6 +62,15 @@ class Track:
         """Return the points at positions of any shape, shape (..., 2)."""
         s = self.wrapped(s)
         return np.stack([np.interp(s, self.s, self.points[:, i]) for i in (0, 1)], axis=-1)
+
+    def vertices_between(self, start: float, end: float) -> Floats:
+        """Return the vertices between two positions; the end may run on past the joint."""
+        turns = [0.0, self.length] if self.closed else [0.0]
+        parts = []
+        for turn in turns:
+            first, last = np.searchsorted(self.s, [start - turn, end - turn])
+            parts.append(self.points[first:last])
+        return np.concatenate(parts)
 
     def heading(self, s: Floats, *, ahead: bool) -> Floats:
         """Return the unit direction of travel just after (or before) positions, shape (n, 2)."""

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple, TypeVar
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 
 STRAIGHT_BULGE: Final = 1e-7
 """A flatter segment is a line: it rises less than 5e-8 of its chord, an arc would lose digits."""

@@ -21,7 +21,7 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 
 _MOMENTUM: Final = 0.8
 _LIST_LASTS: Final = 4

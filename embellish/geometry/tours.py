@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from scipy.spatial import cKDTree
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 
 Extra = Callable[[Ints, Ints], Floats]
 """What a step between two points costs beside its length, in mm; symmetric, never negative."""

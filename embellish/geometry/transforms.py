@@ -8,7 +8,7 @@ from typing import Self
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 
 
 @dataclass(frozen=True, slots=True)

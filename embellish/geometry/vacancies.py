@@ -9,7 +9,7 @@ import shapely
 from scipy.spatial import Voronoi, cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.settling import neighbours
 
 _EDGE_STEP: Final = 0.04

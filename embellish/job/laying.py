@@ -14,6 +14,7 @@ from shapely import unary_union
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
+from embellish.arrays import Ints
 from embellish.artwork.artwork import Artwork, Shape
 from embellish.artwork.flatten import region_of
 from embellish.artwork.selecting import select
@@ -30,7 +31,6 @@ from embellish.catalogue.shapes import (
 from embellish.errors import CatalogueError, EmbellishError, JobError
 from embellish.findings import Finding
 from embellish.formats.tables import nearest
-from embellish.geometry.arrays import Ints
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine

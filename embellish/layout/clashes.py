@@ -6,8 +6,8 @@ from typing import Final
 
 import numpy as np
 
+from embellish.arrays import Bools, Floats, Ints
 from embellish.findings import Finding
-from embellish.geometry.arrays import Bools, Floats, Ints
 from embellish.geometry.clashes import survivors
 from embellish.geometry.gaps import neighbour_gaps
 from embellish.layout.layout import Layout

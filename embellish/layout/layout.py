@@ -7,8 +7,8 @@ from typing import Literal
 
 import numpy as np
 
+from embellish.arrays import Floats, Ints, frozen, frozen_ints
 from embellish.catalogue.piece import Piece, Unit
-from embellish.geometry.arrays import Floats, Ints, frozen, frozen_ints
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.transforms import Affine
 from embellish.units import ROUND_DECIMALS

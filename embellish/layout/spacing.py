@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.gaps import least_gap, neighbour_gaps
 from embellish.layout.layout import Layout
 

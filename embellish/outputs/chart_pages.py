@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 import shapely
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.outputs.chart_sheet import ChartSheet
 from embellish.outputs.drawing.drawing import Drawing, Item, Layer, Lines, Stamps, Style, Words
 from embellish.outputs.legend import FAINT_INK, INK, Entry, Room, box, fitted, legend

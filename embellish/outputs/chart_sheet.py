@@ -8,11 +8,11 @@ from typing import Final
 
 import numpy as np
 
+from embellish.arrays import Floats, Ints
 from embellish.artwork.artwork import Shape
 from embellish.artwork.flatten import lines_of
 from embellish.catalogue.piece import Piece
 from embellish.catalogue.shapes import piece_outline
-from embellish.geometry.arrays import Floats, Ints
 from embellish.geometry.outlines import mirrored
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout

@@ -8,8 +8,8 @@ from typing import Final, TypeAlias
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.catalogue.piece import Piece
-from embellish.geometry.arrays import Floats
 from embellish.layout.layout import Layout
 from embellish.outputs.drawing.drawing import Item, Lines, Style, Words
 from embellish.outputs.drawing.fonts import drawable, text_width_mm

@@ -6,8 +6,8 @@ import textwrap
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.formats.stitches import JUMP, STITCH, ThreadBlock
-from embellish.geometry.arrays import Floats
 from embellish.geometry.outlines import Outline
 from embellish.geometry.segments import directions
 from embellish.layout.layout import Layout

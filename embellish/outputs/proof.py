@@ -11,9 +11,9 @@ from typing import Final
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.artwork.artwork import Shape
 from embellish.catalogue.shapes import turn_symmetry_deg
-from embellish.geometry.arrays import Floats
 from embellish.geometry.curves import bezier_bounds
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout

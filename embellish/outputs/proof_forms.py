@@ -8,9 +8,9 @@ from typing import Final, TypeAlias
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.catalogue.piece import Piece
 from embellish.catalogue.shapes import piece_outline
-from embellish.geometry.arrays import Floats
 from embellish.geometry.outlines import sampled
 from embellish.outputs.drawing.drawing import Circles, Lines, Style
 

@@ -12,8 +12,8 @@ from typing import Final
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.catalogue.piece import Piece
-from embellish.geometry.arrays import Floats
 from embellish.outputs.colours import luminance, mix
 from embellish.outputs.drawing.drawing import Circles, Lines, Style
 from embellish.outputs.proof_forms import Form, Small

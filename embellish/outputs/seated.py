@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats, Ints
+from embellish.arrays import Floats, Ints
 from embellish.layout.layout import Layout
 
 

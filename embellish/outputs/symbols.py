@@ -1,4 +1,3 @@
-
 """Symbols for charts: one a code, told apart without colour, legible at a millimetre.
 
 The set is this project's own: plain strokes and solids, upright whatever the piece's turn. No
@@ -15,8 +14,8 @@ from typing import Final, TypeAlias
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.errors import OutputError
-from embellish.geometry.arrays import Floats
 from embellish.outputs.drawing.drawing import Lines, Style
 
 _Points: TypeAlias = tuple[tuple[float, float], ...]

@@ -11,11 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from embellish.arrays import Bools, Floats, Ints
 from embellish.catalogue.equipment import Hoop
-from embellish.geometry.arrays import Bools, Floats, Ints
 from embellish.geometry.transforms import Affine
 from embellish.units import EPS_MM, ROUND_DECIMALS
-
 
 OVERLAP_MM = 14.0
 """Neighbouring fields share this much where it costs no hooping: room for alignment crosses."""

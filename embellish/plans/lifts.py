@@ -15,8 +15,8 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from embellish.arrays import Floats, Ints, frozen_ints
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats, Ints, frozen_ints
 from embellish.layout.layout import Layout
 from embellish.plans.registration import Bounds, registration_bounds
 from embellish.plans.template import TemplatePlan

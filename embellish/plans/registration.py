@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools, Floats
+from embellish.arrays import Bools, Floats
 from embellish.layout.layout import Layout
 from embellish.units import ROUND_DECIMALS
 

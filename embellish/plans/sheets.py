@@ -13,8 +13,8 @@ from typing import Final
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats
 from embellish.plans.template import TemplatePlan
 from embellish.units import EPS_MM
 

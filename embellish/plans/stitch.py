@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.catalogue.equipment import Hoop
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats
 from embellish.geometry.transforms import IDENTITY, Affine
 from embellish.layout.layout import Layout
 from embellish.plans.hooping import Window, bounds_of, middle_of, out_mm

@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 from scipy.spatial import cKDTree
 
+from embellish.arrays import Floats
 from embellish.catalogue.equipment import Hoop
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
 from embellish.plans.hooping import Window, bounds_of, out_mm, windows_for

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from embellish.arrays import Ints
 from embellish.formats.stitches import StitchDesign, ThreadBlock
-from embellish.geometry.arrays import Ints
 from embellish.geometry.segments import directions
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout

@@ -11,8 +11,8 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry import LineString
 
+from embellish.arrays import Floats, Ints
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats, Ints
 from embellish.geometry.segments import directions
 from embellish.layout.layout import Layout
 from embellish.plans.stitch_settings import StitchSettings

@@ -15,7 +15,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.tours import NEIGHBOURS, open_path
 from embellish.plans.stitch_settings import StitchSettings
 

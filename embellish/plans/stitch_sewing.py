@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from embellish.arrays import Floats, Ints
 from embellish.formats.stitches import JUMP, STITCH, TRIM, ThreadBlock
-from embellish.geometry.arrays import Floats, Ints
 from embellish.plans.stitch_settings import StitchSettings
 from embellish.units import MM_PER_STITCH_UNIT
 

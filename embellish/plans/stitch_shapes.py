@@ -13,9 +13,9 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
+from embellish.arrays import Floats, frozen
 from embellish.catalogue.piece import Hole, Piece
 from embellish.catalogue.shapes import piece_outline
-from embellish.geometry.arrays import Floats, frozen
 from embellish.geometry.footprints import Footprint, Part
 from embellish.geometry.outlines import sampled
 from embellish.geometry.segments import directions

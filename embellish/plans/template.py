@@ -13,10 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from embellish.arrays import Floats, Ints, frozen
 from embellish.catalogue.piece import Piece
 from embellish.findings import Finding
 from embellish.formats.tables import nearest
-from embellish.geometry.arrays import Floats, Ints, frozen
 from embellish.layout.layout import Layout
 from embellish.plans import template_checks
 from embellish.plans.registration import by_template, registration_bounds, registration_points

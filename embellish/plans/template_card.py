@@ -12,9 +12,9 @@ from typing import Final
 
 import numpy as np
 
+from embellish.arrays import Floats, frozen
 from embellish.catalogue.piece import Piece
 from embellish.catalogue.shapes import piece_footprint
-from embellish.geometry.arrays import Floats, frozen
 from embellish.geometry.outlines import Outline, bounds, placed
 from embellish.plans.template_holes import Holes, hole_of
 

@@ -7,8 +7,8 @@ from typing import Final, Protocol
 
 import numpy as np
 
+from embellish.arrays import Bools, Ints
 from embellish.findings import Finding
-from embellish.geometry.arrays import Bools, Ints
 from embellish.layout.layout import Layout
 from embellish.plans.template_settings import TemplateSettings
 from embellish.plans.template_walls import Walls

@@ -14,9 +14,9 @@ from typing import Final
 import numpy as np
 from scipy.spatial.distance import pdist
 
+from embellish.arrays import Bools, Ints
 from embellish.catalogue.piece import Piece
 from embellish.catalogue.shapes import piece_outline
-from embellish.geometry.arrays import Bools, Ints
 from embellish.geometry.outlines import Outline, sampled
 from embellish.layout.layout import Layout
 from embellish.plans.template_holes import hull_ring

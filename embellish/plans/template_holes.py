@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from scipy.spatial import ConvexHull
 
-from embellish.geometry.arrays import Floats, Ints, frozen
+from embellish.arrays import Floats, Ints, frozen
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.outline_offsets import offset
 from embellish.geometry.outlines import Outline, bounds, circle, placed, reach, sampled

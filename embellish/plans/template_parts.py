@@ -7,8 +7,8 @@ from typing import Final
 
 import numpy as np
 
+from embellish.arrays import Bools, Floats, Ints, frozen, frozen_ints
 from embellish.findings import Finding
-from embellish.geometry.arrays import Bools, Floats, Ints, frozen, frozen_ints
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
 from embellish.plans.registration import RIM_MM, Bounds

@@ -17,7 +17,7 @@ from scipy.sparse.csgraph import dijkstra
 from scipy.spatial import Voronoi
 from shapely import LineString, Polygon, STRtree
 
-from embellish.geometry.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.plans.template_holes import Holes
 
 _STEP_SHARE: Final = 0.7

@@ -21,8 +21,8 @@ from shapely import box as shapely_box
 from shapely import points as points_of
 from shapely.geometry.base import BaseGeometry
 
+from embellish.arrays import Floats, Ints
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats, Ints
 from embellish.plans.registration import Bounds
 from embellish.plans.template_holes import Holes
 from embellish.plans.template_seams import Obstacles, Seam, seam_down

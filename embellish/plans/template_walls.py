@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats, Ints
+from embellish.arrays import Floats, Ints
 from embellish.geometry.gaps import neighbour_gaps
 from embellish.layout.layout import Layout
 from embellish.units import EPS_MM

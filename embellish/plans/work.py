@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from embellish.geometry.arrays import Bools
+from embellish.arrays import Bools
 from embellish.layout.layout import Layout, SetBy
 from embellish.plans.lifts import Lift, LiftPlan, Pass
 from embellish.plans.stitch import StitchPlan

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.geometry.insets import centre_region
 from embellish.geometry.lattices import Lattice, best_grid
 from embellish.geometry.settling import put_back, settle

@@ -7,7 +7,7 @@ import sys
 import numpy as np
 import shapely
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.geometry.clashes import survivors
 from embellish.geometry.containment import edge_clearance
 from embellish.geometry.footprints import Footprint

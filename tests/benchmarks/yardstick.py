@@ -14,7 +14,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy.spatial import cKDTree
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 
 
 def seconds(work: Callable[[], object], rounds: int = 3) -> float:

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
+from embellish.arrays import Floats
 from embellish.artwork.svg import read_svg
-from embellish.geometry.arrays import Floats
 from embellish.geometry.curves import chain_area, chain_length
 from tests.artwork.svg_cases import svg
 

@@ -11,11 +11,11 @@ import resvg_py
 import shapely
 from PIL import Image
 
+from embellish.arrays import Floats
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.flatten import region_of, stroke_region_of
 from embellish.artwork.svg import read_svg
 from embellish.errors import ArtworkError
-from embellish.geometry.arrays import Floats
 from tests.artwork.svg_cases import CASES, page, svg
 from tests.real_artwork import icons
 

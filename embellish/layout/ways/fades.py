@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.layout.ways.way import WaySettings
 
 _Place = tuple[float, float]
@@ -43,10 +43,8 @@ class Fade(WaySettings):
         way = end - start
         length = float(np.hypot(way[0], way[1]))
         step = xy - start
-        if self.kind == "line":
-            along = (step @ way) / length
-        else:
-            along = np.hypot(step[:, 0], step[:, 1])
+        line = self.kind == "line"
+        along = step @ way / length if line else np.hypot(step[:, 0], step[:, 1])
         t = np.clip(along / length, 0.0, 1.0)
         t = 1.0 - t if self.reverse else t
         share: Floats = 1.0 - (1.0 - self.least) * t

@@ -7,9 +7,9 @@ from typing import Final
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
+from embellish.arrays import Floats, Ints
 from embellish.artwork.artwork import Shape
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats, Ints
 from embellish.geometry.insets import Room
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.way import Ground, Kit, Seats

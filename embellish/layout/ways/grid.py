@@ -9,10 +9,10 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
+from embellish.arrays import Floats
 from embellish.artwork.flatten import region_of
 from embellish.catalogue.shapes import reduced_angle
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats
 from embellish.geometry.cells import cell_centres, cell_lattice, cell_of, cells_hold
 from embellish.geometry.insets import Room
 from embellish.geometry.lattices import Grid, Lattice, best_grid, frame_deg

@@ -16,9 +16,9 @@ from pydantic import Field
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
+from embellish.arrays import Bools, Floats, Ints
 from embellish.artwork.flatten import region_of
 from embellish.findings import Finding
-from embellish.geometry.arrays import Bools, Floats, Ints
 from embellish.geometry.contours import along_ring, contour_rings
 from embellish.geometry.insets import Room
 from embellish.geometry.settling import neighbours, settle

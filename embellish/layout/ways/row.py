@@ -7,9 +7,9 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
+from embellish.arrays import Floats, Ints
 from embellish.artwork.flatten import lines_of
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats, Ints
 from embellish.geometry.footprints import Standing
 from embellish.geometry.rows import Row, Rule, space_row
 from embellish.geometry.rows_bodies import Bodies

@@ -9,10 +9,10 @@ import numpy as np
 from pydantic import Field
 from shapely.geometry.base import BaseGeometry
 
+from embellish.arrays import Floats, Ints
 from embellish.artwork.flatten import region_of
 from embellish.errors import JobError
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats, Ints
 from embellish.geometry.insets import Room
 from embellish.geometry.mixes import SATURATION, Mixed, counts_of, mixed_points, number_for
 from embellish.geometry.poisson import Obstacles, maximal_points

@@ -9,9 +9,9 @@ from typing import Any, Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
+from embellish.arrays import Floats, Ints
 from embellish.artwork.artwork import Shape
 from embellish.findings import Finding
-from embellish.geometry.arrays import Floats, Ints
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.streams import Stream
 

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.geometry.outlines import Outline
 from embellish.geometry.segments import arc_frames
 

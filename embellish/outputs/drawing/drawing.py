@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
-from embellish.geometry.arrays import Floats, Ints
+from embellish.arrays import Floats, Ints
 from embellish.geometry.outlines import Outline
 
 

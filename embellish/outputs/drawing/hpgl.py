@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.geometry.outlines import sampled
 from embellish.outputs.drawing.arcs import circle_ring
 from embellish.outputs.drawing.drawing import Chains, Circles, Drawing, Item, Lines

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 
 PLACES: Final = 6
 _CHUNK: Final = 65536

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.outputs.colours import rgb
 from embellish.outputs.drawing.arcs import arc_beziers, beziers
 from embellish.outputs.drawing.drawing import (

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from PIL import Image, ImageDraw
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.geometry.outlines import sampled
 from embellish.outputs.colours import rgb
 from embellish.outputs.drawing.arcs import circle_ring

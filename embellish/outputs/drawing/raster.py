@@ -13,7 +13,7 @@ from typing import Final, Literal, TypeAlias
 import numpy as np
 from PIL import Image, ImageDraw
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.outputs.colours import rgb
 
 OVERSAMPLE: Final = 4

@@ -15,7 +15,7 @@ from typing import Final, TypeAlias
 import numpy as np
 from PIL import Image, ImageDraw
 
-from embellish.geometry.arrays import Floats, Ints
+from embellish.arrays import Floats, Ints
 from embellish.geometry.outlines import sampled
 from embellish.outputs.colours import rgb
 from embellish.outputs.drawing.arcs import circle_ring
@@ -69,9 +69,9 @@ class Sprite:
             side = (2 * half + 1) * over
             shift_x = phase_x * over // _PHASES
             shift_y = phase_y * over // _PHASES
-            moved = Image.new("RGBA", (side, side))
+            moved = Image.new("RGBa", (side, side))
             moved.paste(large, (shift_x, shift_y))
-            small = moved.reduce(over)
+            small = moved.reduce(over).convert("RGBA")
             found = (small.convert("RGB"), small.getchannel("A"), half)
             self._ready[key] = found
         return found
@@ -89,7 +89,8 @@ class Sprite:
             for points, style, closed, _ in self._parts:
                 places = ((points @ turned) + half) * over
                 _draw(image, places, style, closed=closed, px=self._scale * over)
-            found = (image, half)
+            # Averages of colours must weigh them by their cover, so premultiplied from here on.
+            found = (image.convert("RGBa"), half)
             self._large[turn] = found
         return found
 

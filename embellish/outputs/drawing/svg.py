@@ -16,7 +16,7 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 import svgwrite
 
-from embellish.geometry.arrays import Floats
+from embellish.arrays import Floats
 from embellish.geometry.outlines import Outline
 from embellish.geometry.segments import arc_frames
 from embellish.outputs.drawing.arcs import short_arcs
