@@ -38,7 +38,15 @@ from embellish.job.model import Job, LayTable
 from embellish.layout.clashes import without_clashes
 from embellish.layout.layout import Lay, Layout, Mark, SetBy
 from embellish.layout.ways.table import WAYS
-from embellish.layout.ways.way import Ground, Kit, Occupied, Progress, Seats, no_progress
+from embellish.layout.ways.way import (
+    Ground,
+    Kit,
+    Laid,
+    Occupied,
+    Progress,
+    Seats,
+    no_progress,
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,10 +163,13 @@ def lay_job(
         try:
             shapes = select(artwork, lay.shapes)
             selected.append(shapes)
-            seats, noticed = _lay_one(lay, shapes, sorts, layout, job, progress(lay.name or lay.id))
+            laid = _lay_one(lay, shapes, sorts, layout, job, progress(lay.name or lay.id))
         except EmbellishError as wrong:
             raise wrong.within(item=f"lay '{lay.id}'") from wrong
-        findings.extend(replace(finding, lay=lay.id) for finding in noticed)
+        seats = laid.seats
+        findings.extend(replace(finding, lay=lay.id) for finding in laid.findings)
+        if laid.gap_mm is not None:
+            layout = _with_gap(layout, number, laid.gap_mm)
         chosen = np.array([sorts.names[code] for code in lay.codes], dtype=np.int64)
         of_shapes = np.array([index_of[id(shape)] for shape in shapes], dtype=np.int64)
         layout = _with_seats(layout, seats, number, chosen, of_shapes, sorts)
@@ -231,7 +242,7 @@ def _lay_one(
     before: Layout,
     job: Job,
     progress: Progress,
-) -> tuple[Seats, tuple[Finding, ...]]:
+) -> Laid:
     way = WAYS[lay.way]
     indices = [sorts.names[code] for code in lay.codes]
     kit = Kit(
@@ -246,8 +257,13 @@ def _lay_one(
         _occupied(before, lay) if way.fills else Occupied(),
         as_laid=not (job.artwork.mirror or job.artwork.rotate_deg),
     )
-    laid = way.lay(ground, kit, lay.settings, Stream.of(job.seed, lay.id), progress)
-    return laid.seats, laid.findings
+    return way.lay(ground, kit, lay.settings, Stream.of(job.seed, lay.id), progress)
+
+
+def _with_gap(layout: Layout, number: int, gap_mm: float) -> Layout:
+    lays = list(layout.lays)
+    lays[number] = replace(lays[number], gap_mm=gap_mm)
+    return replace(layout, lays=tuple(lays))
 
 
 def _occupied(before: Layout, lay: LayTable) -> Occupied:

@@ -250,3 +250,13 @@ def test_turning_the_artwork_turns_the_layout_alike(heart: Path, turn: float, mi
     c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
     expected = centre + away @ np.array([[c, s], [-s, c]])
     assert np.abs(turned - expected).max() < 2e-6
+
+
+@pytest.mark.parametrize("gap", ["1.86", "1.95", "2.05"])
+def test_a_gap_asked_about_keeps_the_whole_row(heart: Path, gap: str):
+    text = JOB.replace("gap_mm = 0.9", f'gap_mm = {gap}\nfit = "about"')
+    (heart / "heart.toml").write_text(text)
+    assert embellish("make", "heart.toml", "--out", "one", cwd=heart).returncode == 0
+    layout = check_made(heart / "one")
+    assert layout["summary"]["count"] in (42, 44)
+    assert abs(layout["summary"]["min_gap_mm"] - float(gap)) < 0.12

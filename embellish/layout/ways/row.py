@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import floor
 from typing import Annotated, Literal
 
 import numpy as np
@@ -15,6 +16,7 @@ from embellish.geometry.rows import Row, Rule, space_row
 from embellish.geometry.rows_bodies import Bodies
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
+from embellish.units import LAY_SLACK_MM
 
 
 class RowSettings(WaySettings):
@@ -56,14 +58,32 @@ def lay_row(
     bodies = Bodies(kit.footprints, settings.turn != "fixed", across + settings.turn_deg)
     laid: list[Seats] = []
     findings: list[Finding] = []
+    kept_mm = kit.gap_mm
     for number, shape in enumerate(ground.shapes):
         for index, line in enumerate(lines_of(shape)):
             others = _standing(laid, kit)
             row = space_row(line.points, line.closed, bodies, rule, others)
             laid.append(_seats(row, number, index))
             findings.extend(_told(row, shape.id))
+            if len(row) > 1 and row.gap_mm < kit.gap_mm:
+                kept_mm = min(kept_mm, row.gap_mm - 2.0 * LAY_SLACK_MM)
         progress((number + 1) / len(ground.shapes))
-    return Laid(_joined(laid), tuple(findings))
+    if settings.fit == "least" or kept_mm == kit.gap_mm:
+        return Laid(_joined(laid), tuple(findings))
+    # Down to the micrometre, so that rounding a seat never breaks it.
+    kept_mm = max(0.0, floor(kept_mm * 1000.0) / 1000.0)
+    findings.append(_closer(kept_mm, kit.gap_mm))
+    return Laid(_joined(laid), tuple(findings), kept_mm)
+
+
+def _closer(kept_mm: float, asked_mm: float) -> Finding:
+    return Finding(
+        "gap-about",
+        "note",
+        f"A whole number of pieces comes nearest to the {asked_mm:g} mm asked with a gap of"
+        f" {kept_mm:g} mm, and that is what the lay now keeps.",
+        mend="Use fit = 'least' where the gap must not be smaller.",
+    )
 
 
 def _seats(row: Row, shape: int, index: int) -> Seats:

@@ -143,6 +143,8 @@ class Laid:
 
     seats: Seats
     findings: tuple[Finding, ...] = ()
+    gap_mm: float | None = None
+    """The gap the lay keeps, where its settings let it come below the one asked; else None."""
 
 
 LayFunction = Callable[[Ground, Kit, Any, Stream, Progress], Laid]
