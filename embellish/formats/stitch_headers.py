@@ -102,10 +102,12 @@ def _clash(byte: int) -> bool:
 def _exp(data: bytes) -> str:
     if len(data) < 4 or len(data) % 2:
         return "its length is not that of whole records"
-    at, stitches, travel = 0, 0, 0
+    at, stitches, still, travel = 0, 0, 0, 0
     while at < len(data):
         if data[at] != 0x80:
-            travel += sum(abs((b + 128) % 256 - 128) for b in data[at : at + 2])
+            step = sum(abs((b + 128) % 256 - 128) for b in data[at : at + 2])
+            travel += step
+            still += step == 0
             stitches += 1
             at += 2
             continue
@@ -115,6 +117,8 @@ def _exp(data: bytes) -> str:
     # The format has no header. Stitches of a design are 0.5-5 mm; those of chance bytes 13 mm.
     if not stitches or travel > 80 * stitches:
         return "its stitches are too long to be sewn"
+    if 2 * still > stitches:
+        return "its stitches stay where they are"
     return ""
 
 

@@ -164,10 +164,11 @@ def _covers(
 
 
 def _thread(settings: StitchSettings, index: int) -> str:
-    """Return a colour of its own for a block: the list again, each time a little darker."""
+    """Return a colour of its own for a block: the list again, each time darker, black lighter."""
     threads = settings.threads or ("#000000",)
     rounds, place = divmod(index, len(threads))
     value = int(threads[place][1:], 16)
-    parts = [(value >> shift & 255) for shift in (16, 8, 0)]
-    darker = [part * 3 // (3 + rounds) for part in parts]
-    return "#" + "".join(f"{part:02x}" for part in darker)
+    parts = [value >> shift & 255 for shift in (16, 8, 0)]
+    toward = 0 if max(parts) > 64 else 255
+    mixed = [(part * 3 + toward * rounds) // (3 + rounds) for part in parts]
+    return "#" + "".join(f"{part:02x}" for part in mixed)

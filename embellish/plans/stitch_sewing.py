@@ -134,6 +134,9 @@ class Sewer:
         for index, path in enumerate(paths):
             if index:
                 travel += math.dist(self.at, path[0])
+                if self.at == tuple(path[0].tolist()):
+                    # Two marks meet in a point: step aside along the next one and come back.
+                    self._sew([tuple(path[1].tolist())])
                 self._travel(path[0])
             self._sew([(x, y) for x, y in path.tolist()])
             spans.append((self.count - len(path), self.count - 1))
@@ -157,7 +160,9 @@ class Sewer:
 
     def _travel(self, to: Ints) -> None:
         """Run to the next mark's first point, which itself is the mark's."""
-        path = divided(np.array([self.at, to.tolist()]), round(10 * self.settings.stitch_mm))
+        path = divided(
+            np.array([self.at, to.tolist()]), round(self.settings.stitch_mm / MM_PER_STITCH_UNIT)
+        )
         self._sew([(x, y) for x, y in path[1:-1].tolist()])
 
     def _lock(self, path: Ints) -> list[tuple[int, int]]:
