@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from embellish import __version__
-from embellish.cli import catalogue, check, look, make, new
+from embellish.cli import catalogue, check, look, make, new, proof
 from embellish.errors import EmbellishError
 
 app = typer.Typer(
@@ -45,6 +45,7 @@ def _root(
 new.register(app)
 look.register(app)
 check.register(app)
+proof.register(app)
 make.register(app)
 catalogue.register(app)
 

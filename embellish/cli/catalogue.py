@@ -6,7 +6,25 @@ from typing import Annotated
 
 import typer
 
-from embellish.cli.telling import print_json, print_table
+from embellish.cli.telling import print_findings, print_json, print_table
+
+LIST_HELP = """List the pieces of a catalogue, or those whose code, kind, size, colour, finish and
+fixing hold all the words given.
+
+Example: embellish catalogue list shipped:stones --find "SS10 blue"
+"""
+
+SHOW_HELP = """Show all that is known of one piece.
+
+Example: embellish catalogue show R-SS10-CLEAR
+"""
+
+CHECK_HELP = """Look through a catalogue of your own for what would stop or mislead a job.
+
+Example: embellish catalogue check my-stock.toml
+
+Exits with 1 where an error was found.
+"""
 
 
 def register(app: typer.Typer) -> None:
@@ -16,20 +34,20 @@ def register(app: typer.Typer) -> None:
     )
     app.add_typer(group, name="catalogue")
 
-    @group.command(
-        "list",
-        help="List the pieces of a catalogue.\n\nExample: embellish catalogue list shipped:stones",
-    )
+    @group.command("list", help=LIST_HELP, short_help="List or find pieces.")
     def list_pieces(
         catalogue: Annotated[
             str, typer.Argument(help="A shipped catalogue, or a file.")
         ] = "shipped:stones",
+        find: Annotated[str, typer.Option("--find", help="Words that a piece must hold.")] = "",
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
+        from embellish.catalogue.catalogue import find as found
         from embellish.catalogue.listing import piece_facts
         from embellish.job.files import open_catalogue
 
-        facts = [piece_facts(piece) for piece in open_catalogue(catalogue).pieces.values()]
+        pieces = found(open_catalogue(catalogue), find)
+        facts = [piece_facts(piece) for piece in pieces]
         if as_json:
             print_json(facts)
             return
@@ -45,3 +63,42 @@ def register(app: typer.Typer) -> None:
             for each in facts
         ]
         print_table(["code", "kind", "size", "mm", "colour", "fixing"], rows, right=set())
+
+    @group.command("show", help=SHOW_HELP, short_help="Show one piece.")
+    def show(
+        code: Annotated[str, typer.Argument(help="Its code.", show_default=False)],
+        catalogue: Annotated[
+            str,
+            typer.Option("--catalogue", help="A catalogue; every shipped one if left out."),
+        ] = "",
+        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+    ) -> None:
+        from embellish.catalogue.listing import piece_facts, piece_lines
+        from embellish.job.files import open_catalogues
+
+        piece = open_catalogues(catalogue).piece(code)
+        if as_json:
+            print_json(piece_facts(piece))
+            return
+        for name, words in piece_lines(piece):
+            print(f"{name:12} {words}")
+
+    @group.command("check", help=CHECK_HELP, short_help="Look a catalogue through.")
+    def check(
+        catalogue: Annotated[
+            str, typer.Argument(help="A catalogue file, or a shipped one.", show_default=False)
+        ],
+        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+    ) -> None:
+        from embellish.catalogue.auditing import audited
+        from embellish.job.files import open_catalogue
+
+        opened = open_catalogue(catalogue)
+        findings = audited(opened)
+        if as_json:
+            facts = [finding.as_json() for finding in findings]
+            print_json({"pieces": len(opened.pieces), "findings": facts})
+        else:
+            print_findings(findings)
+            print(f"{catalogue}: {len(opened.pieces)} pieces, {len(opened.units)} units")
+        raise typer.Exit(1 if any(each.severity == "error" for each in findings) else 0)

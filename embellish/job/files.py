@@ -9,6 +9,7 @@ from embellish.artwork.artwork import Artwork
 from embellish.artwork.readers import read_artwork
 from embellish.artwork.sizing import sized
 from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shipped
+from embellish.catalogue.shipped import shipped_names
 from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError
 from embellish.findings import Finding
 from embellish.job.model import Job
@@ -81,6 +82,13 @@ def open_catalogue(name: str, beside: Path | None = None) -> Catalogue:
         return shipped(name.removeprefix(_SHIPPED))
     path = (beside or Path()) / name
     return read_catalogue(_bytes_of(path, CatalogueError, "catalogue"), str(path))
+
+
+def open_catalogues(name: str) -> Catalogue:
+    """Open one catalogue, or all the shipped ones together where none is named."""
+    if name:
+        return open_catalogue(name)
+    return merged([shipped(each) for each in shipped_names("pieces")])[0]
 
 
 def _bytes_of(path: Path, error: type[EmbellishError], what: str) -> bytes:

@@ -18,6 +18,7 @@ from embellish.layout.layout import Layout
 from embellish.layout.spacing import least_layout_gap
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.chart import chart_files
+from embellish.outputs.drawing.drawing import Drawing
 from embellish.outputs.layout import findings_json, layout_json
 from embellish.outputs.marks import marks_files
 from embellish.outputs.materials import materials_csv, materials_json
@@ -25,12 +26,14 @@ from embellish.outputs.proof import picture_png, proof_drawing, proof_files
 from embellish.outputs.quote import quote_json
 from embellish.outputs.templates import template_files
 from embellish.outputs.worksheet import worksheet_html
+from embellish.plans.title import TitleBlock
 
 NOT_TO_BE_CUT = "NOT TO BE CUT"
 SHEET_PX = 1400
 """Longest side of the picture inside the work sheet: sharp on A4, small to send."""
 
 NOT_TO_BE_SEWN = "NOT TO BE SEWN"
+NEITHER = f"{NOT_TO_BE_CUT} · {NOT_TO_BE_SEWN}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +54,10 @@ class Checked:
     def stopped(self) -> bool:
         """Whether an error finding stands, so that nothing may be cut or sewn from this."""
         return any(finding.severity == "error" for finding in self.findings)
+
+    def titled(self, stop: str) -> TitleBlock:
+        """Return the title block, with these words of warning where an error stands."""
+        return replace(self.plans.title, stop=stop if self.stopped else "")
 
     def summary(self) -> dict[str, Any]:
         """Return the facts that a command prints."""
@@ -115,6 +122,16 @@ def check_job(
     return Checked(opened, bedded, plans, tuple(gravest_first(found)))
 
 
+def proof_of(checked: Checked) -> Drawing:
+    """Return the picture the customer approves."""
+    return proof_drawing(
+        checked.layout,
+        checked.titled(NEITHER),
+        artwork=checked.bedded.shapes,
+        cloth_colour=checked.opened.job.cloth.colour,
+    )
+
+
 def made_files(
     opened: OpenJob,
     *,
@@ -124,10 +141,6 @@ def made_files(
     """Return a job with all its files; machine files only where no error stands, or anyway."""
     checked = check_job(opened, progress)
     layout, plans = checked.layout, checked.plans
-    stop = f"{NOT_TO_BE_CUT} · {NOT_TO_BE_SEWN}" if checked.stopped else ""
-    proof_title = replace(plans.title, stop=stop)
-    sew_title = replace(plans.title, stop=NOT_TO_BE_SEWN if checked.stopped else "")
-    cut_title = replace(plans.title, stop=NOT_TO_BE_CUT if checked.stopped else "")
     files = {
         "layout.json": layout_json(layout, opened.job.quantity, least_layout_gap(layout)),
         "materials.json": materials_json(plans.materials),
@@ -135,22 +148,17 @@ def made_files(
         "quote.json": quote_json(plans.quote, plans.title),
     }
     progress("proof")(0.0)
-    proof = proof_drawing(
-        layout,
-        proof_title,
-        artwork=checked.bedded.shapes,
-        cloth_colour=opened.job.cloth.colour,
-    )
+    proof = proof_of(checked)
     files |= proof_files(proof)
     withheld = checked.stopped and not anyway
     if not withheld:
-        files |= template_files(plans.templates, cut_title)
-        marks, lost = marks_files(plans.stitches, layout, sew_title)
+        files |= template_files(plans.templates, checked.titled(NOT_TO_BE_CUT))
+        marks, lost = marks_files(plans.stitches, layout, checked.titled(NOT_TO_BE_SEWN))
         files |= marks
         checked = replace(checked, findings=tuple(gravest_first([*checked.findings, *lost])))
-    files |= chart_files(layout, proof_title, artwork=checked.bedded.shapes)
+    files |= chart_files(layout, checked.titled(NEITHER), artwork=checked.bedded.shapes)
     files["worksheet.html"] = worksheet_html(
-        proof_title,
+        checked.titled(NEITHER),
         plans.work,
         plans.materials,
         plans.templates,

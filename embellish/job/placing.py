@@ -50,6 +50,28 @@ def place(files: Mapping[str, bytes], out: Path, *, wait_s: float = 60.0) -> Non
             shutil.rmtree(out / _BUILD, ignore_errors=True)
 
 
+def replace_file(path: Path, content: bytes) -> None:
+    """Write one file whole: on disk it is the old one or the new one.
+
+    Raises
+    ------
+    OutputError
+        Where the disk refuses.
+    """
+    beside = path.with_name(f".{path.name}.new")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _write_whole(beside, content)
+        beside.replace(path)
+    except OSError as wrong:
+        beside.unlink(missing_ok=True)
+        raise OutputError(
+            f"cannot write: {wrong.strerror or wrong}",
+            file=str(path),
+            mend="Choose another place you may write to.",
+        ) from wrong
+
+
 def _place(files: Mapping[str, bytes], out: Path) -> None:
     build = out / _BUILD
     shutil.rmtree(build, ignore_errors=True)

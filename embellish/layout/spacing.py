@@ -51,7 +51,7 @@ def least_layout_gap(layout: Layout) -> float | None:
         found = least_gap(layout.xy, layout.angle_deg, layout.footprint, layout.footprints)
         return None if found is None else found[0]
     span = float(np.hypot(*np.ptp(layout.xy, axis=0))) + 1.0
-    within = max(1.0, max(lay.gap_mm for lay in layout.lays))
+    within = max(1.0, *(lay.gap_mm for lay in layout.lays))
     while True:
         pairs = near_pairs(layout, within)
         if len(pairs.gap_mm):

@@ -6,7 +6,7 @@ words that tie it to one revision of one layout.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import numpy as np
@@ -14,6 +14,7 @@ import numpy as np
 from embellish.arrays import Floats
 from embellish.artwork.artwork import Shape
 from embellish.catalogue.shapes import turn_symmetry_deg
+from embellish.errors import OutputError
 from embellish.geometry.curves import bezier_bounds
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
@@ -125,6 +126,24 @@ def proof_drawing(
 def proof_files(proof: Drawing) -> dict[str, bytes]:
     """Return proof.svg and proof.png; the picture has at most 4000 pixels a side."""
     return {"proof.svg": svg_bytes(proof), "proof.png": picture_png(proof, MAX_SIDE_PX)}
+
+
+def proof_format(name: str) -> Callable[[Drawing], bytes]:
+    """Return what writes a proof in the format of a file name.
+
+    Raises
+    ------
+    OutputError
+        For another ending than .svg or .png.
+    """
+    ending = name.rpartition(".")[2].lower()
+    if ending == "svg":
+        return svg_bytes
+    if ending == "png":
+        return lambda proof: picture_png(proof, MAX_SIDE_PX)
+    raise OutputError(
+        f"a picture is not written as '.{ending}'", file=name, mend="Name it .svg or .png."
+    )
 
 
 def picture_png(proof: Drawing, max_side_px: int) -> bytes:

@@ -260,3 +260,35 @@ def test_a_gap_asked_about_keeps_the_whole_row(heart: Path, gap: str):
     layout = check_made(heart / "one")
     assert layout["summary"]["count"] in (42, 44)
     assert abs(layout["summary"]["min_gap_mm"] - float(gap)) < 0.12
+
+
+def test_proof_writes_the_picture_alone(heart: Path):
+    before = {path.name for path in heart.iterdir()}
+    for name in ("p.svg", "p.png"):
+        assert embellish("proof", "heart.toml", "--picture", name, cwd=heart).returncode == 0
+    assert {path.name for path in heart.iterdir()} - before == {"p.svg", "p.png"}
+    assert (heart / "p.png").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+    wrong = embellish("proof", "heart.toml", "--picture", "p.gif", cwd=heart)
+    assert wrong.returncode == 2
+    assert "p.gif" in wrong.stderr
+
+
+def test_a_piece_is_found_and_shown():
+    facts = json.loads(embellish("catalogue", "list", "--find", "SS10 blue", "--json").stdout)
+    assert facts
+    assert all("SS10" in each["code"] and "blue" in each["colour"] for each in facts)
+    assert "2.8 mm, from 2.7 to 2.9 mm" in embellish("catalogue", "show", "R-SS10-CLEAR").stdout
+    wrong = embellish("catalogue", "show", "R-SS10-CLAER")
+    assert wrong.returncode == 2
+    assert "R-SS10-CLEAR" in wrong.stderr
+
+
+def test_a_catalogue_is_checked(tmp_path: Path):
+    checked = embellish("catalogue", "check", "shipped:stones", "--json")
+    assert checked.returncode == 0
+    assert json.loads(checked.stdout)["pieces"] > 100
+    (tmp_path / "mine.toml").write_text('[[piece]]\ncode = "A"\nkind = "stoen"\n')
+    wrong = embellish("catalogue", "check", "mine.toml", cwd=tmp_path)
+    assert wrong.returncode == 2
+    for word in ("mine.toml", "A", "kind", "stone"):
+        assert word in wrong.stderr

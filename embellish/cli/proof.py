@@ -1,0 +1,50 @@
+"""``embellish proof``: the picture alone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from embellish.cli.telling import ProgressLine, print_findings, print_json
+
+SHORT = "Draw the picture for the customer."
+HELP = """Draw the proof of a job, without making anything else.
+
+Example: embellish proof moth.toml --picture moth.png
+
+Exits with 1 where a check found an error; the picture is then stamped.
+"""
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+
+    @app.command(help=HELP, short_help=SHORT)
+    def proof(
+        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        picture: Annotated[
+            Path,
+            typer.Option(
+                "--picture", help="The picture to write, .svg or .png.", show_default=False
+            ),
+        ],
+        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+    ) -> None:
+        from embellish.job.files import open_job
+        from embellish.job.making import check_job, proof_of
+        from embellish.job.placing import replace_file
+        from embellish.outputs.proof import proof_format
+
+        write = proof_format(picture.name)
+        progress = ProgressLine()
+        checked = check_job(open_job(job), progress.stage)
+        replace_file(picture, write(proof_of(checked)))
+        progress.done()
+        if as_json:
+            print_json({**checked.summary(), "picture": str(picture)})
+        else:
+            print_findings(checked.findings)
+            print(f"Wrote {picture}.")
+        raise typer.Exit(1 if checked.stopped else 0)
