@@ -106,12 +106,11 @@ def windows_for(hoop: Hoop, boxes: Floats, lays: Ints) -> list[Window]:
         for overlap in (OVERLAP_MM, 0.0):
             whole = _by_lays(hoop, boxes, lays, turn, overlap)
             strips = _strips(hoop, boxes, every, turn, overlap)
-            plans += [
-                ((len(whole), 0, -overlap, turn), whole),
-                ((len(strips), 1, -overlap, turn), strips),
-            ]
-    # Fewest first, then whole lays, then fields that overlap, then upright.
-    (_, _, _, turn), groups = min(plans, key=lambda plan: plan[0])
+            for split, groups in enumerate((whole, strips)):
+                unfit = sum(not _fits(hoop, boxes[rows], turn) for rows in groups)
+                plans.append(((unfit, len(groups), split, -overlap, turn), groups))
+    # Nothing out, then fewest, then whole lays, then fields that overlap, then upright.
+    (_, _, _, _, turn), groups = min(plans, key=lambda plan: plan[0])
     windows: list[Window] = []
     for number, group in enumerate(_hung(hoop, boxes, groups, turn)):
         windows += [
@@ -120,7 +119,7 @@ def windows_for(hoop: Hoop, boxes: Floats, lays: Ints) -> list[Window]:
     return windows
 
 
-def _field(hoop: Hoop, turn: int) -> tuple[float, float]:
+def field_of(hoop: Hoop, turn: int = 0) -> tuple[float, float]:
     """Return width and height that any box of that size fits into."""
     width, height = _turned_field(hoop, turn).tolist()
     # The rectangle of a round field that holds most: a square in a circle, stretched.
@@ -147,6 +146,26 @@ def _by_lays(hoop: Hoop, boxes: Floats, lays: Ints, turn: int, overlap: float) -
     return groups
 
 
+def cuts_for(hoop: Hoop, points: Floats, grown_mm: float) -> Ints:
+    """Return where a line of points (n, 2) is cut so that each part, grown, fits the field.
+
+    The numbers are those of the points a new part starts at. Each part is as long as it can be
+    with room for the overlap of neighbouring fields.
+    """
+    if _fits(hoop, bounds_of([points]) + grown_mm * np.array([-1, -1, 1, 1]), 0):
+        return np.zeros(0, dtype=np.int64)
+    room = np.array([max(side / 2.0, side - OVERLAP_MM) for side in field_of(hoop)])
+    room = room - 2.0 * grown_mm
+    cuts = []
+    low, high = points[0], points[0]
+    for index, point in enumerate(points[1:], 1):
+        low, high = np.minimum(low, point), np.maximum(high, point)
+        if (high - low > room).any():
+            cuts.append(index)
+            low, high = point, point
+    return np.array(cuts, dtype=np.int64)
+
+
 def _fits(hoop: Hoop, boxes: Floats, turn: int) -> bool:
     return not out_mm(hoop, boxes, middle_of(boxes), turn).max(initial=0.0) > EPS_MM
 
@@ -157,7 +176,7 @@ def _strips(hoop: Hoop, boxes: Floats, rows: Ints, turn: int, overlap: float) ->
     Both strips across and strips down are tried (the shifting idea of Hochbaum & Maass 1985).
     Windows are smaller than the field by the overlap wanted between neighbours.
     """
-    width, height = (max(side / 2.0, side - overlap) for side in _field(hoop, turn))
+    width, height = (max(side / 2.0, side - overlap) for side in field_of(hoop, turn))
     tried = []
     for across in (True, False):
         cross, along = (height, width) if across else (width, height)

@@ -60,17 +60,22 @@ def plan_stitches(
         Label of the designs.
     """
     paths = paths_of(layout, settings)
-    marks, findings = raw_marks(layout, settings, paths, outlines or {})
-    crosses = registration_crosses(crosses_mm, marks, settings)
-    if not marks and not crosses:
-        return StitchPlan(settings, hoop, (), tuple(findings))
     mirror = Affine.mirror_x() if settings.mirrored else IDENTITY
-    marks = crosses + marks
-    windows = [Window(np.arange(len(marks)), 0, "", middle_of(_boxes(marks, mirror)), 0)]
-    if hoop is not None:
+    # Lines are cut at the field's edge only where a field cannot hold them whole.
+    for cut_to in (None, hoop):
+        marks, findings = raw_marks(layout, settings, paths, outlines or {}, cut_to)
+        marks = registration_crosses(crosses_mm, marks, settings) + marks
+        if not marks:
+            return StitchPlan(settings, hoop, (), tuple(findings))
+        windows = [Window(np.arange(len(marks)), 0, "", middle_of(_boxes(marks, mirror)), 0)]
+        if hoop is None:
+            break
         windows, shared, told = hooped(layout, marks, hoop, mirror, settings)
         marks += shared
-        findings += told + _field_findings(layout, marks, hoop, _boxes(marks, mirror), windows)
+        told += _field_findings(layout, marks, hoop, _boxes(marks, mirror), windows)
+        findings += told
+        if not any(finding.code == "outside-hoop" for finding in told):
+            break
     sewn = Seamstress(layout, settings, paths, marks)
     hoopings = []
     for index, window in enumerate(windows):

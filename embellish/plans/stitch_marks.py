@@ -12,9 +12,11 @@ from scipy.spatial import cKDTree
 from shapely.geometry import LineString
 
 from embellish.arrays import Floats, Ints
+from embellish.catalogue.equipment import Hoop
 from embellish.findings import Finding
 from embellish.geometry.segments import directions
 from embellish.layout.layout import Layout
+from embellish.plans.hooping import cuts_for
 from embellish.plans.stitch_settings import StitchSettings
 from embellish.plans.stitch_shapes import MarkPath, mark_path
 
@@ -65,8 +67,12 @@ def raw_marks(
     settings: StitchSettings,
     paths: Mapping[tuple[int, int], MarkPath],
     outlines: Mapping[str, Sequence[Floats]],
+    hoop: Hoop | None = None,
 ) -> tuple[list[RawMark], list[Finding]]:
-    """Return the marks in table order, and what could not be hidden."""
+    """Return the marks in table order, and what could not be hidden.
+
+    Lines and outlines longer than the hoop's field are cut between pieces.
+    """
     marks: list[RawMark] = []
     findings: list[Finding] = []
     for index, lay in enumerate(layout.lays):
@@ -81,19 +87,15 @@ def raw_marks(
         elif lay.mark == "line":
             code = _codes(layout, rows)
             for run in _runs(layout, rows):
-                if len(run) == 1:
-                    marks += _seat_marks(layout, run, index, paths, "ends")
-                    continue
-                path = _guide(layout, run, index, paths, settings)
-                marks.append(RawMark("line", tuple(run.tolist()), code, path, None))
+                marks += _line_marks(layout, run, index, paths, settings, code, hoop)
         else:
             code = _codes(layout, rows)
-            rings = outlines.get(lay.id) or _hull(layout, rows, settings)
             seats = tuple(rows.tolist())
-            marks += [
-                RawMark("outline", seats, code, _resampled(ring, settings.stitch_mm), None)
-                for ring in rings
-            ]
+            for ring in outlines.get(lay.id) or _hull(layout, rows, settings):
+                marks += [
+                    RawMark("outline", seats, code, part, None)
+                    for part in _outline_parts(ring, settings, hoop)
+                ]
         if lay.mark in ("each", "ends"):
             findings += _shown(layout, rows, index, paths)
     return marks, findings
@@ -143,19 +145,55 @@ def _runs(layout: Layout, rows: Ints) -> Iterator[Ints]:
     yield from np.split(rows, cuts)
 
 
+def _line_marks(
+    layout: Layout,
+    run: Ints,
+    lay: int,
+    paths: Mapping[tuple[int, int], MarkPath],
+    settings: StitchSettings,
+    code: str,
+    hoop: Hoop | None,
+) -> list[RawMark]:
+    """Return the guide of a run of seats, or those of its parts where it outgrows a field."""
+    parts = [run]
+    if hoop is not None:
+        # A tick stands out no further than the piece it is on.
+        grown = min(float(layout.reach_mm[run].max()), min(hoop.field_mm) / 8.0)
+        parts = np.split(run, cuts_for(hoop, layout.xy[run], grown))
+    marks = []
+    for part in parts:
+        if len(part) == 1:
+            marks += _seat_marks(layout, part, lay, paths, "ends")
+            continue
+        path = _guide(layout, part, lay, paths, settings, whole=len(part) == len(run))
+        marks.append(RawMark("line", tuple(part.tolist()), code, path, None))
+    return marks
+
+
+def _outline_parts(ring: Floats, settings: StitchSettings, hoop: Hoop | None) -> Iterator[Floats]:
+    """Yield a line in stitches, or its parts where it outgrows a field: each on to the next."""
+    line = _resampled(ring, settings.stitch_mm)
+    cuts = [] if hoop is None else cuts_for(hoop, line, settings.stitch_mm).tolist()
+    for first, last in zip([0, *cuts], [*cuts, len(line) - 1], strict=True):
+        if last > first:
+            yield line[first : last + 1]
+
+
 def _guide(
     layout: Layout,
     run: Ints,
     lay: int,
     paths: Mapping[tuple[int, int], MarkPath],
     settings: StitchSettings,
+    *,
+    whole: bool,
 ) -> Floats:
     """Return a guide run through the seats, ticked at both ends and every tenth seat."""
     xy = layout.xy[run]
     steps = np.hypot(*np.diff(xy, axis=0).T)
     usual = float(np.median(steps))
     gap_back = float(np.hypot(*(xy[-1] - xy[0])))
-    closes = len(run) > 3 and gap_back <= 1.5 * usual
+    closes = whole and len(run) > 3 and gap_back <= 1.5 * usual
     along = np.gradient(xy, axis=0)
     span = np.hypot(along[:, 0], along[:, 1])
     along = along / np.where(span > 0.0, span, 1.0)[:, None]

@@ -51,7 +51,7 @@ def test_small_open_paths_are_close_to_the_best():
         start = np.zeros(2)
         whole = np.concatenate([[start], xy])
 
-        def length(order: Sequence[int], whole: np.ndarray = whole) -> float:
+        def length(order: Sequence[int] | np.ndarray, whole: np.ndarray = whole) -> float:
             return tour_length(whole, np.array([0, *(np.array(order) + 1)]))
 
         best = min(length(order) for order in permutations(range(7)))

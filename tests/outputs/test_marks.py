@@ -106,8 +106,8 @@ def test_plan_json_counts_what_the_file_holds():
 def test_the_picture_is_true_to_size_titled_and_stamped():
     layout, plan, files, _ = made(hoop=Hoop(name="invented", field_mm=(130.0, 180.0)))
     root = etree.fromstring(files["marks/marks.svg"])
-    width = float(root.attrib["width"].removesuffix("mm"))
-    assert root.attrib["viewBox"].split()[2] == f"{width:g}"
+    width = float(str(root.attrib["width"]).removesuffix("mm"))
+    assert str(root.attrib["viewBox"]).split()[2] == f"{width:g}"
     text = " ".join(str(part) for part in root.itertext())
     for words in (TITLE.words, "sew on 15 LARGE", "field 130 x 180 mm", "can break"):
         assert words in text

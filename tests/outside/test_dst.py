@@ -79,10 +79,11 @@ def test_the_published_table_gives_the_vector(kind, dx, dy, record):
     assert data[2] & 0xC3 == {"stitch": 0x03, "jump": 0x83}[kind]
 
 
-@pytest.mark.parametrize(("kind", "dx", "dy", "record"), VECTORS)
+# No record of ours stays where it is.
+@pytest.mark.parametrize(
+    ("kind", "dx", "dy", "record"), [row for row in VECTORS if row[1:3] != (0, 0)]
+)
 def test_our_files_hold_the_vector(kind, dx, dy, record):
-    if (dx, dy) == (0, 0):
-        pytest.skip("no record of ours stays where it is")
     # y is down in designs, up in the file.
     points = np.array([[0.0, 0.0], [1.0, 1.0], [0.0, 0.0], [dx / 10.0, -dy / 10.0], [0.5, 0.5]])
     kinds = np.array([JUMP, STITCH, STITCH, STITCH if kind == "stitch" else JUMP, STITCH])

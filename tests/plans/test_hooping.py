@@ -96,12 +96,29 @@ def test_neighbouring_hoopings_share_two_crosses():
     assert gaps.min() > 3.0
 
 
-def test_a_line_longer_than_the_field_is_an_error_that_says_how_far():
-    layout = layout_of([(6.0 * i, 0.0, 0.0, 1) for i in range(26)], mark="line")
+@pytest.mark.parametrize("mark", ["line", "outline"])
+def test_a_line_longer_than_the_field_is_cut_between_pieces(mark):
+    turn = np.linspace(0.0, 2 * np.pi, 120, endpoint=False)
+    layout = layout_of([(130 * np.cos(a), 130 * np.sin(a), 0.0, 1) for a in turn], mark=mark)
     plan = plan_stitches(layout, StitchSettings(), FIELD)
+    assert len(plan.hoopings) > 4
+    assert not [finding for finding in plan.findings if finding.severity == "error"]
+    for hooping in plan.hoopings:
+        assert (np.abs(hooping.design.stitches) <= np.array([50.1, 40.1])).all()
+    marks = [one for hooping in plan.hoopings for one in hooping.marks if one.kind != "cross"]
+    seats = [seat for one in marks for seat in one.seats]
+    assert set(seats) == set(range(120))
+    if mark == "line":
+        assert len(seats) == 120
+
+
+def test_a_mark_larger_than_the_field_is_an_error_that_says_how_far():
+    tiny = Hoop(name="tiny", field_mm=(2.0, 40.0))
+    plan = plan_stitches(layout_of([(0.0, 0.0, 0.0, 1)]), StitchSettings(), tiny)
     (finding,) = [f for f in plan.findings if f.code == "outside-hoop"]
     assert finding.severity == "error"
-    assert f"{(150.0 - 100.0) / 2:.1f} mm" in finding.message
+    # A cross of 0.6 of a piece that is at least 5.9 mm.
+    assert f"{(0.6 * 5.9 - 2.0) / 2:.1f} mm" in finding.message
     assert finding.lay == "lay-0"
 
 
