@@ -8,6 +8,8 @@ from embellish.catalogue.auditing import audited
 from embellish.catalogue.catalogue import read_catalogue, shipped
 
 GOOD = """
+[catalogue]
+currency = "EUR"
 [[piece]]
 code = "A"
 name = "a"
@@ -20,6 +22,8 @@ source = "measured"
 packs = [{ pieces = 144, price = "1.10" }, { pieces = 1440, price = "8.50" }]
 """
 
+PIECE = GOOD[GOOD.index("[[piece]]") :]
+
 BAD = {
     "no-packs": GOOD[: GOOD.index("packs")],
     "free-pack": GOOD.replace("1.10", "0"),
@@ -28,7 +32,7 @@ BAD = {
     "no-height": GOOD.replace("height_mm = 1.2", ""),
     "no-source": GOOD.replace('source = "measured"', ""),
     "no-holes": GOOD.replace("heat-set", "sew-on"),
-    "twins": GOOD + GOOD.replace('code = "A"', 'code = "B"'),
+    "twins": GOOD + PIECE.replace('code = "A"', 'code = "B"'),
     "stray-member": GOOD + '[[unit]]\nname = "u"\nmembers = [{ piece = "Z" }]\n',
 }
 
