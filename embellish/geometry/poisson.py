@@ -30,8 +30,8 @@ Ranks: TypeAlias = NDArray[np.uint64]
 
 _FINEST: Final = 5e-4
 """Diagonal of the last fragments, in distances: half of what 'no further point fits' forgives."""
-CLOSE = 0.85
-ROUNDS = [0, 1, 1, 1] + [1] * 30
+_CLOSE_UP: Final = 0.75
+"""Closing up arrays costs as much as a look: only where fewer than this share are left."""
 _NOWHERE: Final = 1e150
 """Coordinate of points that are not there: its square is still a number."""
 _AROUND: Final = sorted(
@@ -98,8 +98,8 @@ def maximal_points(
     others = [] if obstacles is None else obstacles.trees()
     shapely.prepare(region)
     active = _Fragments.whole(cells)
-    drawn, found = 0, []
-    rounds = list(ROUNDS)
+    drawn = 0
+    found: list[Floats] = []
     start_area = max(active.area(cells), 1e-300)
     while len(active):
         last = active.size_mm(cells) * 2.0**0.5 <= _FINEST * distance_mm
@@ -113,9 +113,7 @@ def maximal_points(
         found.append(cells.settled(xy[good], active.cell[good], rank))
         if last:
             break
-        active = active.open(cells).uncovered(cells)
-        if rounds.pop(0):
-            active = active.split().uncovered(cells)
+        active = active.open(cells).uncovered(cells).split().uncovered(cells)
         active = active.off(others, cells).touching(region, cells)
         if progress is not None:
             progress(1.0 - active.area(cells) / start_area)
@@ -188,8 +186,7 @@ class _Cells:
             down *= down
             across += down
             good &= across >= limit
-            # Closing up costs as much as a look: only where many have gone.
-            if np.count_nonzero(good) < CLOSE * len(good):
+            if np.count_nonzero(good) < _CLOSE_UP * len(good):
                 keep = np.flatnonzero(good)
                 left, x, y, cell, good = left[keep], x[keep], y[keep], cell[keep], good[keep]
         return left[good]
@@ -255,7 +252,7 @@ class _Darts:
             down *= down
             across += down
             good &= (across >= limit) | (self.rank.take(near) > rank)
-            if np.count_nonzero(good) < CLOSE * len(good):
+            if np.count_nonzero(good) < _CLOSE_UP * len(good):
                 keep = np.flatnonzero(good)
                 left, x, y, cell = left[keep], x[keep], y[keep], cell[keep]
                 rank, good = rank[keep], good[keep]
