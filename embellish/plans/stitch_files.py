@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 import numpy as np
 
-from embellish.arrays import Ints
+from embellish.arrays import Floats, Ints
 from embellish.formats.stitches import StitchDesign, ThreadBlock
-from embellish.geometry.segments import directions
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
 from embellish.plans.hooping import Window
+from embellish.plans.stitch_covers import Covers
 from embellish.plans.stitch_crosses import CROSSES
 from embellish.plans.stitch_marks import RawMark, code_of
-from embellish.plans.stitch_order import Cover, Covers, ends_of, sewing_order, table_order
+from embellish.plans.stitch_order import Sewn, ends_of, sewing_order, table_order
 from embellish.plans.stitch_settings import StitchSettings
 from embellish.plans.stitch_sewing import Effort, Sewer, divided, on_grid
 from embellish.plans.stitch_shapes import MarkPath
@@ -35,7 +36,7 @@ class Seamstress:
         self.layout = layout
         self.settings = settings
         self.marks = marks
-        self.covers = _covers(layout, paths, marks)
+        self.covers = Covers(layout, paths)
         self.colours: dict[str, str] = {}
         for mark in marks:
             self.colours.setdefault(self._block_of(mark), "")
@@ -69,10 +70,14 @@ class Seamstress:
             colour = self.colours[code]
             at = back(np.array(sewer.at) * MM_PER_STITCH_UNIT)
             ends = ends_of([self.marks[row].path for row in of])
-            order = sewing_order(ends, self.covers.taken(np.array(of)), at, self.settings)
+            short = np.array([self.marks[row].kind in ("each", "ends") for row in of])
+            middles = np.array([self._middle(row) for row in of])
+            order = sewing_order(ends, middles, short, self.covers, at, self.settings)
             last = number == len(blocks) - 1
-            spans = _sewn(sewer, [grids[row] for row in of], order, last=last)
-            _sewn(plain, [grids[row] for row in of], table_order(len(of)), last=last)
+            paths = [grids[row] for row in of]
+            stops_at = on_grid(to_stitch(middles), None)
+            spans = _sewn(sewer, paths, stops_at, order, last=last)
+            _sewn(plain, paths, stops_at, table_order(len(of)), last=last)
             for index, span in sorted(spans.items()):
                 made.append(self._mark(of[index], number, grids[of[index]], to_stitch, span))
             threads.append(sewer.block(code, colour))
@@ -91,6 +96,10 @@ class Seamstress:
             sewer.effort + stopped,
             plain.effort + stopped,
         )
+
+    def _middle(self, row: int) -> Floats:
+        mark = self.marks[row]
+        return (mark.path[0] + mark.path[-1]) / 2.0 if mark.centre is None else mark.centre
 
     def _mark(
         self, row: int, block: int, grid: Ints, to_stitch: Affine, span: tuple[int, int]
@@ -134,33 +143,25 @@ def _called(layout: Layout, footprint: int) -> str:
 
 
 def _sewn(
-    sewer: Sewer, paths: Sequence[Ints], order: list[list[tuple[int, bool]]], *, last: bool
+    sewer: Sewer,
+    paths: Sequence[Ints],
+    middles: Ints,
+    order: Sequence[Sequence[Sewn]],
+    *,
+    last: bool,
 ) -> dict[int, tuple[int, int]]:
+    """Sew a block's marks in order; tell which stitches of the file each of them is."""
     spans: dict[int, tuple[int, int]] = {}
+    straight = middles[:0]
     for number, chain in enumerate(order):
         cut = not (last and number == len(order) - 1)
-        turned = [paths[index][::-1] if back else paths[index] for index, back in chain]
-        for (index, _), span in zip(chain, sewer.chain(turned, cut=cut), strict=True):
-            spans[index] = span
+        turned = [paths[one.mark][::-1] if one.back else paths[one.mark] for one in chain]
+        ways = [straight]
+        for before, one in pairwise(chain):
+            ways.append(middles[[before.mark, one.mark]] if one.around else straight)
+        for one, span in zip(chain, sewer.chain(turned, ways, cut=cut), strict=True):
+            spans[one.mark] = span
     return spans
-
-
-def _covers(
-    layout: Layout, paths: Mapping[tuple[int, int], MarkPath], marks: Sequence[RawMark]
-) -> Covers:
-    numbers = {key: number for number, key in enumerate(paths)}
-    kinds = tuple(Cover.of(path.cover) for path in paths.values())
-    kind = np.full(len(marks), -1, dtype=np.int64)
-    seat = np.zeros(len(marks), dtype=np.int64)
-    footprint = layout.footprint
-    for index, mark in enumerate(marks):
-        if mark.kind in ("each", "ends"):
-            seat[index] = mark.seats[0]
-            key = (int(footprint[seat[index]]), int(layout.lay[seat[index]]))
-            kind[index] = numbers[key]
-    xy = layout.xy[seat] if len(layout) else np.zeros((len(marks), 2))
-    angle = layout.angle_deg[seat] if len(layout) else np.zeros(len(marks))
-    return Covers(kinds, kind, xy, *directions(angle))
 
 
 def _thread(settings: StitchSettings, index: int) -> str:

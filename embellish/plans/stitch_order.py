@@ -1,22 +1,21 @@
 """In which order marks are sewn, and which neighbours are joined without cutting the thread.
 
-Two neighbours are joined where the straight travel from one to the next shows on the cloth no
-further than the maker allows: the rest of it lies under the two pieces. A trim costs as much as
+Two neighbours are joined where the straight travel from one to the next shows on the cloth in no
+stretch longer than the maker allows: the rest of it lies under pieces. A trim costs as much as
 some fifty stitches, so the order is sought that costs least time, not least travel.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from scipy.spatial import cKDTree
-from shapely.geometry import Polygon
 
 from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.tours import NEIGHBOURS, open_path
+from embellish.plans.stitch_covers import Covers
 from embellish.plans.stitch_settings import StitchSettings
 
 _LONG_MM: Final = 10.0
@@ -24,108 +23,36 @@ _LONG_MM: Final = 10.0
 _JUMP_MM: Final = 12.1
 
 
-@dataclass(frozen=True, eq=False)
-class Cover:
-    """What hides a mark: half planes about the seat's centre, in the seat's frame.
+class Sewn(NamedTuple):
+    """A mark in a chain."""
 
-    Parameters
-    ----------
-    normal : array of shape (k, 2)
-        Outward normals.
-    reach : array of shape (k,)
-        Distance of each edge from the centre along its normal.
-    """
-
-    normal: Floats
-    reach: Floats
-
-    @classmethod
-    def of(cls, polygon: Polygon) -> Cover:
-        """Return the cover of a polygon; of a hollow one, the part seen from its middle."""
-        ring = np.asarray(polygon.exterior.coords, dtype=np.float64)[:-1]
-        if not polygon.exterior.is_ccw:
-            ring = ring[::-1]
-        edge = np.roll(ring, -1, axis=0) - ring
-        length = np.hypot(edge[:, 0], edge[:, 1])
-        keep = length > 1e-9
-        normal = np.stack([edge[:, 1], -edge[:, 0]], axis=1)[keep] / length[keep][:, None]
-        return cls(normal, np.sum(normal * ring[keep], axis=1))
-
-
-@dataclass(frozen=True, eq=False)
-class Covers:
-    """The covers of many marks.
-
-    Parameters
-    ----------
-    kinds
-        The covers there are.
-    kind : array of shape (n,)
-        Which of them hides each mark, -1 where nothing does.
-    xy : array of shape (n, 2)
-        The seats' centres.
-    cos, sin : arrays of shape (n,)
-        The seats' directions.
-    """
-
-    kinds: tuple[Cover, ...]
-    kind: Ints
-    xy: Floats
-    cos: Floats
-    sin: Floats
-
-    def taken(self, rows: Ints) -> Covers:
-        """Return the covers of these marks alone."""
-        return Covers(self.kinds, self.kind[rows], self.xy[rows], self.cos[rows], self.sin[rows])
-
-    def visible_mm(self, i: Ints, start: Floats, j: Ints, end: Floats) -> Floats:
-        """Return how much of each straight travel shows between what hides its ends.
-
-        Parameters
-        ----------
-        i, j : arrays of shape (m,)
-            Marks it leaves and reaches.
-        start, end : arrays of shape (m, 2)
-            Where.
-        """
-        step = end - start
-        length = np.hypot(step[:, 0], step[:, 1])
-        unit = step / np.where(length > 0.0, length, 1.0)[:, None]
-        hidden = self._exit(i, start, unit) + self._exit(j, end, -unit)
-        return np.maximum(0.0, length - hidden)
-
-    def _exit(self, rows: Ints, start: Floats, unit: Floats) -> Floats:
-        """Return how far one can go from a point before coming out, shape (m,)."""
-        far = np.zeros(len(rows))
-        for number, cover in enumerate(self.kinds):
-            mine = np.flatnonzero(self.kind[rows] == number)
-            if not len(mine):
-                continue
-            at = rows[mine]
-            cos, sin = self.cos[at][:, None], self.sin[at][:, None]
-            turned = []
-            for given in (start[mine] - self.xy[at], unit[mine]):
-                x, y = given[:, :1], given[:, 1:]
-                turned.append(np.concatenate([x * cos + y * sin, y * cos - x * sin], axis=1))
-            point, way = turned
-            toward = way @ cover.normal.T
-            left = cover.reach - point @ cover.normal.T
-            out = np.where(toward > 1e-9, left / np.where(toward > 1e-9, toward, 1.0), np.inf)
-            far[mine] = np.maximum(0.0, out.min(axis=1))
-        return far
+    mark: int
+    back: bool
+    """Sewn from its end."""
+    around: bool
+    """Reached by way of the last mark's middle and its own, which hides more of the travel."""
 
 
 def sewing_order(
-    ends: Floats, covers: Covers, start: Floats, settings: StitchSettings
-) -> list[list[tuple[int, bool]]]:
-    """Return chains of marks: each mark once, with whether it is sewn from its end.
+    ends: Floats,
+    middles: Floats,
+    short: Bools,
+    covers: Covers,
+    start: Floats,
+    settings: StitchSettings,
+) -> list[list[Sewn]]:
+    """Return chains of marks, each mark once.
 
     Parameters
     ----------
     ends : array of shape (n, 2, 2)
         First and last point of each mark, mm.
+    middles : array of shape (n, 2)
+        Middle of each mark, mm.
+    short : array of shape (n,)
+        Which of them may be joined to a neighbour: marks under a piece, not guides and crosses.
     covers
-        What hides them.
+        What hides the travel.
     start : array of shape (2,)
         Where the machine stands.
     """
@@ -133,26 +60,32 @@ def sewing_order(
     if len(ends) > 1 and span.max() > _LONG_MM:
         order, back = _by_ends(ends, start)
     else:
-        order = _by_middles(ends.mean(axis=1), covers, start, settings)
-        back = _turns(ends[order], covers.taken(order), start, settings)
+        order = _by_middles(middles, short, covers, start, settings)
+        back = _turns(ends[order], middles[order], short[order], covers, start, settings)
     turned = np.where(back[:, None, None], ends[order][:, ::-1], ends[order])
-    joined = _joined(covers, order[:-1], turned[:-1, 1], order[1:], turned[1:, 0], settings)
-    chains: list[list[tuple[int, bool]]] = []
+    pair = short[order[:-1]] & short[order[1:]]
+    direct = _joined(covers, pair, turned[:-1, 1], turned[1:, 0], settings)
+    joined = _joined(covers, pair, middles[order[:-1]], middles[order[1:]], settings)
+    chains: list[list[Sewn]] = []
     for index, mark in enumerate(order.tolist()):
-        if index and joined[index - 1]:
-            chains[-1].append((mark, bool(back[index])))
+        if index and (direct[index - 1] or joined[index - 1]):
+            around = not direct[index - 1]
+            chains[-1].append(Sewn(mark, bool(back[index]), bool(around)))
         else:
-            chains.append([(mark, bool(back[index]))])
+            chains.append([Sewn(mark, bool(back[index]), around=False)])
     return chains
 
 
 def _joined(
-    covers: Covers, i: Ints, start: Floats, j: Ints, end: Floats, settings: StitchSettings
+    covers: Covers, pair: Bools, start: Floats, end: Floats, settings: StitchSettings
 ) -> Bools:
-    both = (covers.kind[i] >= 0) & (covers.kind[j] >= 0)
-    # Rounded, so that no join hangs on the last bits of a sine.
-    seen = np.round(covers.visible_mm(i, start, j, end), 4)
-    return both & (seen <= settings.join_visible_mm)
+    """Return which travels are sewn: of the pairs that may be joined, those that hardly show."""
+    joined = pair.copy()
+    if pair.any():
+        # Rounded, so that no join hangs on the last bits of a sine.
+        shown = np.round(covers.shown_mm(start[pair], end[pair]), 4)
+        joined[pair] = shown <= settings.join_visible_mm
+    return joined
 
 
 def cut_mm(settings: StitchSettings) -> float:
@@ -161,7 +94,9 @@ def cut_mm(settings: StitchSettings) -> float:
     return cut_s * settings.speed_per_min / 60.0 * settings.stitch_mm
 
 
-def _by_middles(middles: Floats, covers: Covers, start: Floats, settings: StitchSettings) -> Ints:
+def _by_middles(
+    middles: Floats, short: Bools, covers: Covers, start: Floats, settings: StitchSettings
+) -> Ints:
     """Return the order of marks taken as points, fewest cuts first."""
     count = len(middles)
     if count < 3:
@@ -173,7 +108,8 @@ def _by_middles(middles: Floats, covers: Covers, start: Floats, settings: Stitch
     one, two = np.minimum(i, j), np.maximum(i, j)
     keys = np.unique((one * count + two)[one != two])
     one, two = keys // count, keys % count
-    joined = keys[_joined(covers, one, middles[one], two, middles[two], settings)]
+    pair = short[one] & short[two]
+    joined = keys[_joined(covers, pair, middles[one], middles[two], settings)]
     cut = cut_mm(settings)
 
     def extra(a: Ints, b: Ints) -> Floats:
@@ -186,19 +122,30 @@ def _by_middles(middles: Floats, covers: Covers, start: Floats, settings: Stitch
     return open_path(middles, start, extra=extra)
 
 
-def _turns(ends: Floats, covers: Covers, start: Floats, settings: StitchSettings) -> Bools:
+def _turns(
+    ends: Floats,
+    middles: Floats,
+    short: Bools,
+    covers: Covers,
+    start: Floats,
+    settings: StitchSettings,
+) -> Bools:
     """Return which marks of an order are sewn from their end, for the cheapest travel."""
     count = len(ends)
     cut = cut_mm(settings)
-    rows = np.arange(count)
+    pair = short[:-1] & short[1:]
+    joined = _joined(covers, pair, middles[:-1], middles[1:], settings)
+    between = np.hypot(*np.diff(middles, axis=0).T)
     step = np.zeros((count - 1, 2, 2))
     for leave in (0, 1):
         for enter in (0, 1):
             # Sewn forward (0) a mark is left at its last point and entered at its first.
             a, b = ends[:-1, 1 - leave], ends[1:, enter]
-            joined = _joined(covers, rows[:-1], a, rows[1:], b, settings)
+            direct = _joined(covers, pair, a, b, settings)
             way = np.hypot(*(b - a).T)
-            step[:, leave, enter] = np.where(joined, way, cut + way * settings.stitch_mm / _JUMP_MM)
+            around = between + np.hypot(*(a - middles[:-1]).T) + np.hypot(*(b - middles[1:]).T)
+            jumped = cut + way * settings.stitch_mm / _JUMP_MM
+            step[:, leave, enter] = np.where(direct, way, np.where(joined, around, jumped))
     best = np.hypot(*(ends[0] - start).T)
     came = np.zeros((count, 2), dtype=np.int64)
     for index, costs in enumerate(step):
@@ -228,9 +175,9 @@ def _by_ends(ends: Floats, start: Floats) -> tuple[Ints, Bools]:
     return np.array(order, dtype=np.int64), np.array(back)
 
 
-def table_order(count: int) -> list[list[tuple[int, bool]]]:
+def table_order(count: int) -> list[list[Sewn]]:
     """Return every mark alone, in table order: what sewing costs without a plan."""
-    return [[(index, False)] for index in range(count)]
+    return [[Sewn(index, back=False, around=False)] for index in range(count)]
 
 
 def ends_of(paths: Sequence[Floats]) -> Floats:

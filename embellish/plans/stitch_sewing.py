@@ -107,13 +107,17 @@ class Sewer:
             name, colour, table[:, :2].astype(np.float64) * MM_PER_STITCH_UNIT, table[:, 2]
         )
 
-    def chain(self, paths: Sequence[Ints], *, cut: bool) -> list[tuple[int, int]]:
+    def chain(
+        self, paths: Sequence[Ints], ways: Sequence[Ints], *, cut: bool
+    ) -> list[tuple[int, int]]:
         """Sew paths joined by running stitches, locked at both ends; tell where each one lies.
 
         Parameters
         ----------
         paths : arrays of shape (k, 2)
             In order, each as it is to be sewn, no step of length 0 in any.
+        ways : arrays of shape (w, 2)
+            For each path the places that the travel to it passes, w = 0 for straight there.
         cut
             Whether to trim after it.
 
@@ -133,11 +137,10 @@ class Sewer:
         spans = []
         for index, path in enumerate(paths):
             if index:
-                travel += math.dist(self.at, path[0])
-                if self.at == tuple(path[0].tolist()):
+                if not len(ways[index]) and self.at == tuple(path[0].tolist()):
                     # Two marks meet in a point: step aside along the next one and come back.
                     self._sew([tuple(path[1].tolist())])
-                self._travel(path[0])
+                travel += self._travel(np.concatenate([ways[index], path[:1]]))
             self._sew([(x, y) for x, y in path.tolist()])
             spans.append((self.count - len(path), self.count - 1))
         self._sew(self._lock(paths[-1][::-1])[::-1])
@@ -158,12 +161,16 @@ class Sewer:
         if points:
             self.at = points[-1]
 
-    def _travel(self, to: Ints) -> None:
-        """Run to the next mark's first point, which itself is the mark's."""
-        path = divided(
-            np.array([self.at, to.tolist()]), round(self.settings.stitch_mm / MM_PER_STITCH_UNIT)
-        )
+    def _travel(self, places: Ints) -> float:
+        """Run through places to the next mark's first point, which itself is the mark's.
+
+        Returns how far it is.
+        """
+        path = np.concatenate([[self.at], places])
+        way = float(np.hypot(*np.diff(path, axis=0).astype(np.float64).T).sum())
+        path = divided(path, round(self.settings.stitch_mm / MM_PER_STITCH_UNIT))
         self._sew([(x, y) for x, y in path[1:-1].tolist()])
+        return way
 
     def _lock(self, path: Ints) -> list[tuple[int, int]]:
         """Return the stitches there and back before a path's first point."""

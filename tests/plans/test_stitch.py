@@ -14,6 +14,8 @@ from embellish.catalogue.shapes import piece_outline
 from embellish.formats.stitches import encode
 from embellish.geometry.outlines import placed, sampled
 from embellish.plans.stitch import StitchPlan, StitchSettings, plan_stitches
+from embellish.plans.stitch_covers import Covers
+from embellish.plans.stitch_marks import paths_of
 from embellish.plans.stitch_shapes import mark_path
 from tests.decoders import Decoded, decode_dst
 from tests.plans.stitch_cases import (
@@ -278,6 +280,42 @@ def test_joined_travel_shows_no_further_than_allowed():
         parts = getattr(shown, "geoms", [shown])
         longest = max([longest, *(part.length for part in parts)])
     assert 0.0 < longest <= allowed + 0.15
+
+
+def test_travel_also_hides_under_a_marked_piece_of_another_code_but_not_under_a_pressed_one():
+    seats = [(5.4 * i, 0.0, 0.0, 1 - i % 2) for i in range(12)]
+    layout = layout_of(seats)
+    plan = plan_stitches(layout, StitchSettings())
+    # Two blocks, each sewn in one go under the pieces of the other.
+    assert plan.hoopings[0].effort.trims == 1
+    pressed = layout_of(seats, lays=[i % 2 for i in range(12)])
+    bonded = replace(pressed.lays[1], mark="none", set_by="template")
+    pressed = replace(pressed, lays=(pressed.lays[0], bonded))
+    assert plan_stitches(pressed, StitchSettings()).hoopings[0].effort.trims == 5
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.floats(0, 40), st.floats(0, 40), angles, st.sampled_from([0, 1, 2, 4])),
+        min_size=1,
+        max_size=8,
+    ),
+    st.tuples(st.floats(-5, 45), st.floats(-5, 45)),
+    st.tuples(st.floats(-5, 45), st.floats(-5, 45)),
+)
+def test_what_shows_of_a_travel_is_what_a_geometry_library_finds(table, start, end):
+    layout = layout_of(table)
+    paths = paths_of(layout, StitchSettings())
+    a, b = np.array([start]), np.array([end])
+    shown = Covers(layout, paths).shown_mm(a, b)[0]
+    pieces = []
+    for x, y, angle, number in zip(*layout.xy.T, layout.angle_deg, layout.piece, strict=True):
+        outline = placed(piece_outline(PIECES[number], "min"), x, y, angle)
+        pieces.append(shapely.Polygon(sampled(outline, 0.01)))
+    line = shapely.LineString([start, end]).difference(shapely.union_all(pieces))
+    longest = max((part.length for part in getattr(line, "geoms", [line])), default=0.0)
+    assert shown == pytest.approx(longest, abs=1e-5)
 
 
 def test_nothing_marked_is_nothing_sewn():
