@@ -150,12 +150,14 @@ def space_row(
     laid = _lay(course, rule, pins_of(course, rule.corner_deg, rule.start))
     if laid is None:
         return _told(course, rule, _alone(course), short=True)
-    if len(bodies.clashes(laid.pieces, laid.course.asked)):
+    pairs = bodies.clashes(laid.pieces, laid.course.asked)
+    if len(pairs):
         # Only a path with clashes is worth a look for crossings: one piece then serves both ways.
         crossed = crossings_of(track, 2.0 * float(bodies.along[0]) + rule.asked)
         if len(crossed):
             laid = _lay(course, rule, pins_of(course, rule.corner_deg, rule.start, crossed)) or laid
-    settled = settle(laid.course, laid.spans, laid.pieces, around)
+            pairs = bodies.clashes(laid.pieces, laid.course.asked)
+    settled = settle(laid.course, laid.spans, laid.pieces, around, pairs)
     short = track.closed and len(settled.pieces) < 3 and not len(settled.left_out)
     return _told(laid.course, rule, settled.pieces, short=short, left_out=settled.left_out)
 
@@ -192,9 +194,15 @@ def _evened(course: Course, base: Spans, found: Tipped, counted: Counted) -> tup
         again = solve(course, wide.spans, counted.gaps)
         if (again.solved.gap < np.minimum(course.asked, counted.solved.gap)).any():
             break
+        change = np.abs(wide.rays.wider - found.rays.wider[found.tips.acute]).max()
         found, counted = wide, again
+        if change < _SEEN_MM:
+            break
     return found, counted
 
+
+_SEEN_MM = 0.005
+"""Gaps that differ by less look alike."""
 
 _BARE = {"on": None, "inset": 0.0, "free": 0.5}
 

@@ -11,6 +11,7 @@ from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.footprints import Footprint, Part, Standing
 from embellish.geometry.gaps import gaps_between, neighbour_gaps, neighbour_gaps_between
 from embellish.geometry.outlines import placed
+from embellish.geometry.rows_suspects import may_clash
 from embellish.units import LAY_SLACK_MM
 
 _FEW = 400_000
@@ -59,7 +60,9 @@ class Bodies:
         return 0.5 * (x1 - x0)
 
     def angle(self, tangent_deg: Floats) -> Floats:
-        """Return how pieces are turned where the path has these directions."""
+        """Return how pieces are turned where the path has these directions; round ones are not."""
+        if self.every_round:
+            return np.zeros(len(tangent_deg))
         if self.follows:
             return np.mod(tangent_deg + self.turn_deg, 360.0)
         return np.full(len(tangent_deg), np.mod(self.turn_deg, 360.0))
@@ -79,16 +82,18 @@ class Bodies:
         Half the slack that ways lay to is left over, so that the last bits of an equal gap are
         no clash.
         """
-        if len(along) < 2:
+        suspects = np.flatnonzero(may_clash(along.xy, self.reach[along.choice], asked))
+        if len(suspects) < 2:
             return np.zeros((0, 2), dtype=np.int64)
+        some = along.taken(suspects)
         pairs, _ = neighbour_gaps(
-            along.xy,
-            self.angle(along.tangent),
-            along.choice,
+            some.xy,
+            self.angle(some.tangent),
+            some.choice,
             self.footprints,
             asked - 0.5 * LAY_SLACK_MM,
         )
-        return pairs
+        return suspects[pairs]
 
     def room(self, along: Lined, others: Standing, asked: float, within: float) -> Floats:
         """Return by how much each piece clears its gap to all others, at most ``within``."""
@@ -98,7 +103,8 @@ class Bodies:
             # Few round ones: every distance at once is quicker than looking up who is near.
             apart = along.xy[:, None, :] - others.xy
             free = np.hypot(apart[..., 0], apart[..., 1]) - round_
-            return np.minimum(within, free.min(axis=1) - self.reach[along.choice] - asked)
+            least: Floats = free.min(axis=1) - self.reach[along.choice] - asked
+            return np.minimum(within, least)
         if len(along) and len(others):
             pairs, gaps = neighbour_gaps_between(self.standing(along), others, asked + within)
             np.minimum.at(clear, pairs[:, 0], gaps - asked)

@@ -32,7 +32,7 @@ class Settled:
     left_out: Floats
 
 
-def settle(course: Course, spans: Spans, pieces: Lined, others: Standing) -> Settled:
+def settle(course: Course, spans: Spans, pieces: Lined, others: Standing, pairs: Ints) -> Settled:
     """Settle the clashes of a row.
 
     Parameters
@@ -45,10 +45,11 @@ def settle(course: Course, spans: Spans, pieces: Lined, others: Standing) -> Set
         The row's pieces; ``span`` tells which span each belongs to.
     others
         What stands already and stays.
+    pairs : array of shape (j, 2)
+        The pairs of pieces that clash.
     """
     track, bodies, asked = course.track, course.bodies, course.asked
     none = np.zeros((0, 3))
-    pairs = bodies.clashes(pieces, asked)
     hit = bodies.room(pieces, others, asked, asked) < -_SAME_MM / 2.0
     if not len(pairs) and not hit.any():
         return Settled(pieces, none)

@@ -166,7 +166,9 @@ def _widened(track: Track, blocked: Floats, pitch: float, start: float, end: flo
         return np.hypot(apart[..., 0], apart[..., 1]) - pitch
 
     close = short(np.zeros((len(p), 1)))[:, 0] < 0.0
-    way = np.where(close, first_root(short, np.full(len(p), pitch / 16.0), most), 0.0)
+    way = np.where(
+        close, first_root(short, np.zeros(len(p)), np.full(len(p), pitch / 16.0), most), 0.0
+    )
     way = np.where(np.isnan(way), most, way)
     blocked = blocked.copy()
     blocked[inner] = np.stack([p - way, q + way], axis=1)

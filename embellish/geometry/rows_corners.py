@@ -42,12 +42,43 @@ def corners_of(
         return none, none
     window = min(window_mm, 0.2 * track.length)
     s = track.s[:-1] if track.closed else track.s[1:-1]
+    s = s[_may_turn(track, window, corner_deg)]
     turn = turns_at(track, s, window)
     sharp = turn > corner_deg
     if not sharp.any():
         return none, none
     place, size = _peaks(s[sharp], turn[sharp], window, track)
     return _apart(place, size, apart_mm, track)
+
+
+def _may_turn(track: Track, window: float, corner_deg: float) -> Bools:
+    """Tell which vertices could see such a turn: what their neighbourhood turns in all bounds it.
+
+    Smooth runs, which most of a path is, are cleared at the price of one pass over the vertices.
+    """
+    points = track.points
+    step = np.diff(np.concatenate([points, points[1:2]]) if track.closed else points, axis=0)
+    came, goes = step[:-1], step[1:]
+    cross = came[:, 0] * goes[:, 1] - came[:, 1] * goes[:, 0]
+    dot = came[:, 0] * goes[:, 0] + came[:, 1] * goes[:, 1]
+    # |turn| <= |tan turn| below a right angle, and never above a half turn.
+    most = np.minimum(180.0, np.degrees(np.abs(cross) / np.where(dot > 0.0, dot, 1e-300)))
+    if track.closed:
+        most = np.roll(most, 1)
+        s = track.s[:-1]
+    else:
+        s = track.s[1:-1]
+    bins = np.floor(s / (2.0 * window)).astype(np.int64)
+    count = int(bins[-1]) + 1 if len(bins) else 0
+    total = np.bincount(bins, weights=most, minlength=count)
+    around = total.copy()
+    around[1:] += total[:-1]
+    around[:-1] += total[1:]
+    if track.closed and count:
+        # Round the joint the last, shorter bin counts with both its neighbours.
+        ends = [0, count - 1, max(count - 2, 0), min(1, count - 1)]
+        around[ends] += total[ends].sum()
+    return around[bins] > 0.99 * corner_deg
 
 
 def turns_at(track: Track, s: Floats, window: float) -> Floats:
@@ -57,7 +88,7 @@ def turns_at(track: Track, s: Floats, window: float) -> Floats:
     here, before, after = track.at(s), track.at(s - window), track.at(s + window)
     came, goes = here - before, after - here
     cross = came[:, 0] * goes[:, 1] - came[:, 1] * goes[:, 0]
-    dot = np.sum(came * goes, axis=1)
+    dot = came[:, 0] * goes[:, 0] + came[:, 1] * goes[:, 1]
     turn: Floats = np.degrees(np.arctan2(np.abs(cross), dot))
     return turn
 

@@ -9,6 +9,7 @@ bidiagonal system of chords, which ends it in a few steps where the path is wild
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.linalg import solve_banded
@@ -45,17 +46,43 @@ class Chains:
     extent: Floats
     share: Floats
 
-    @property
+    @cached_property
     def of_gap(self) -> Ints:
         """The stretch of each gap."""
         return np.repeat(np.arange(len(self.gaps)), self.gaps)
 
-    @property
+    @cached_property
     def of_point(self) -> Ints:
         """The stretch of each point."""
         return np.repeat(np.arange(len(self.gaps)), self.gaps + 1)
 
-    @property
+    @cached_property
+    def ahead(self) -> slice | Bools:
+        """Which points are the far ends of gaps."""
+        if len(self.gaps) == 1:
+            return slice(1, None)
+        ends = np.ones(len(self.extent) + len(self.gaps), dtype=bool)
+        ends[self.first_point] = False
+        return ends
+
+    @cached_property
+    def back(self) -> slice | Bools:
+        """Which points are the near ends of gaps."""
+        if len(self.gaps) == 1:
+            return slice(None, -1)
+        ends = np.ones(len(self.extent) + len(self.gaps), dtype=bool)
+        ends[self.first_point + self.gaps] = False
+        return ends
+
+    def at_gaps(self, values: Floats) -> Floats:
+        """Hand what stretches have (k,) to their gaps; one stretch's serves all."""
+        return values if len(self.gaps) == 1 else values[self.of_gap]
+
+    def at_points(self, values: Floats) -> Floats:
+        """Hand what stretches have (k,) to their points; one stretch's serves all."""
+        return values if len(self.gaps) == 1 else values[self.of_point]
+
+    @cached_property
     def first_point(self) -> Ints:
         """Index of each stretch's first point."""
         return np.concatenate([[0], np.cumsum(self.gaps + 1)[:-1]]).astype(np.int64)
@@ -128,9 +155,9 @@ def _first_guess(chains: Chains) -> Floats:
     length = chains.end - chains.start
     whole = _per(chains, chains.extent)
     gap = (length - whole) / np.maximum(_per(chains, chains.share), 1e-9)
-    arc = chains.extent + chains.share * gap[chains.of_gap]
-    arc = np.maximum(arc, (0.05 * length / chains.gaps)[chains.of_gap])
-    arc *= (length / _per(chains, arc))[chains.of_gap]
+    arc = chains.extent + chains.share * chains.at_gaps(gap)
+    arc = np.maximum(arc, chains.at_gaps(0.05 * length / chains.gaps))
+    arc *= chains.at_gaps(length / _per(chains, arc))
     return _summed(chains, arc, chains.start, chains.end)
 
 
@@ -145,42 +172,37 @@ def _summed(chains: Chains, arc: Floats, start: Floats, end: Floats) -> Floats:
     """Chain arcs into points from each start; the last point of each stretch is its end."""
     first = chains.first_point
     points = np.zeros(len(arc) + len(first))
-    inner = np.ones(len(points), dtype=bool)
-    inner[first] = False
-    points[inner] = arc
-    points = np.cumsum(points)
-    points += (start - points[first])[chains.of_point]
+    points[chains.ahead] = arc
+    np.cumsum(points, out=points)
+    points += chains.at_points(start - points[first])
     points[first + chains.gaps] = end
     return points
 
 
 def _iterate(track: Track, chains: Chains, s: Floats, asked: float | None, *, few: bool) -> Solved:
-    of_gap, first = chains.of_gap, chains.first_point
-    ahead = np.ones(len(s), dtype=bool)
-    ahead[first] = False
-    back = np.ones(len(s), dtype=bool)
-    back[first + chains.gaps] = False
+    first = chains.first_point
+    ahead, back = chains.ahead, chains.back
     no = np.zeros(len(first))
     best: Solved | None = None
     newton = False
     for _ in range(4 if few else _MOST_STEPS):
         xy = track.at(s)
         span = xy[ahead] - xy[back]
-        chord = np.hypot(span[:, 0], span[:, 1])
+        chord = np.sqrt(span[:, 0] ** 2 + span[:, 1] ** 2)
         arc = s[ahead] - s[back]
         ratio = np.maximum(chord / arc, 1e-3)
         gap = (_per(chains, arc) - _per(chains, chains.extent / ratio)) / _per(
             chains, chains.share / ratio
         )
-        off = chord - chains.extent - chains.share * gap[of_gap]
+        off = chord - chains.extent - chains.share * chains.at_gaps(gap)
         spread = np.maximum.reduceat(np.abs(off), first - np.arange(len(first)))
         if best is None:
             best = Solved(s.copy(), gap, spread)
             worst = np.inf
         else:
             better = spread < best.spread
-            points = better[chains.of_point]
-            best.s[points] = s[points]
+            kept = better[0] if len(better) == 1 else better[chains.of_point]
+            np.copyto(best.s, s, where=kept)
             best.gap[better], best.spread[better] = gap[better], spread[better]
         if (best.spread <= _SPREAD_MM).all():
             break
@@ -190,15 +212,13 @@ def _iterate(track: Track, chains: Chains, s: Floats, asked: float | None, *, fe
             newton = True
             change = _newton(track, chains, s, span / np.maximum(chord, 1e-12)[:, None], off)
         else:
-            grown = (chains.extent + chains.share * gap[of_gap]) / ratio - arc
+            grown = (chains.extent + chains.share * chains.at_gaps(gap)) / ratio - arc
             change = _summed(chains, grown, no, no)
         worst = spread.max()
         # No piece may pass its neighbour: a step is cut short where an arc would nearly vanish.
-        shrink = change[back] - change[ahead]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            room = np.where(shrink > 0.75 * arc, 0.75 * arc / shrink, 1.0)
-        cut = np.minimum.reduceat(room, first - np.arange(len(first)))
-        s = s + change * cut[chains.of_point]
+        most = 0.75 * arc / np.maximum(change[back] - change[ahead], 0.75 * arc)
+        cut = np.minimum.reduceat(most, first - np.arange(len(first)))
+        s = s + change * chains.at_points(cut)
     if best is None:
         raise AssertionError("there is at least one step")
     return best
@@ -207,10 +227,7 @@ def _iterate(track: Track, chains: Chains, s: Floats, asked: float | None, *, fe
 def _newton(track: Track, chains: Chains, s: Floats, along: Floats, off: Floats) -> Floats:
     """Newton's step: each chord changes by how its two ends move along it."""
     first = chains.first_point
-    ahead = np.ones(len(s), dtype=bool)
-    ahead[first] = False
-    back = np.ones(len(s), dtype=bool)
-    back[first + chains.gaps] = False
+    ahead, back = chains.ahead, chains.back
     leave = np.sum(track.heading(s[back], ahead=True) * along, axis=1)
     reach = np.sum(track.heading(s[ahead], ahead=False) * along, axis=1)
     reach = np.where(np.abs(reach) < _LEAST_SLOPE, np.copysign(_LEAST_SLOPE, reach), reach)
@@ -224,7 +241,7 @@ def _newton(track: Track, chains: Chains, s: Floats, along: Floats, off: Floats)
     moved = solve_banded((1, 0), bands, wanted, check_finite=False)
     last = first + chains.gaps
     slope = np.where(np.abs(moved[last, 1]) < 1e-12, 1.0, moved[last, 1])
-    change = moved[:, 0] - (moved[last, 0] / slope)[chains.of_point] * moved[:, 1]
+    change = moved[:, 0] - chains.at_points(moved[last, 0] / slope) * moved[:, 1]
     change[first] = 0.0
     change[last] = 0.0
     return np.where(np.isfinite(change), change, 0.0)

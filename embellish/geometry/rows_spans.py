@@ -183,7 +183,9 @@ def count_most(course: Course, spans: Spans, fit: Fit = "least") -> Counted:
     sequence = course.sequence
     least = np.full(len(spans), 2 if spans.loop else 1)
     gaps = np.maximum(_upper_bound(spans, sequence, course.asked), least)
-    gaps = _lower_until_held(course, spans, gaps, least)
+    gaps, s = _lower_until_held(course, spans, gaps, least)
+    if s is not None and len(sequence.radius) == 1 and course.bodies.every_round and fit == "least":
+        return Counted(gaps, equal_gaps(course.track, sequence.chains(spans, gaps), s=s))
     if not course.bodies.every_round:
         gaps = _held_in_truth(course, spans, gaps, least)
     if len(sequence.radius) > 1 and not sequence.mirrored:
@@ -279,7 +281,10 @@ def _upper_bound(spans: Spans, sequence: Sequence, asked: float) -> Ints:
     return most
 
 
-def _lower_until_held(course: Course, spans: Spans, gaps: Ints, least: Ints) -> Ints:
+def _lower_until_held(
+    course: Course, spans: Spans, gaps: Ints, least: Ints
+) -> tuple[Ints, Floats | None]:
+    """Lower counts until every gap is held; also the points, where all were placed at once."""
     asked = course.asked
     gaps = gaps.copy()
     open_: Ints = np.arange(len(spans))
@@ -300,8 +305,10 @@ def _lower_until_held(course: Course, spans: Spans, gaps: Ints, least: Ints) -> 
         # One step down at a time below the least, so that a span of one gap is still tried.
         none &= count <= least[open_]
         gaps[open_] = np.where(none, 0, np.where(short, np.maximum(fewer, least[open_]), count))
+        if not short.any() and len(open_) == len(spans):
+            return gaps, solved.s
         open_ = open_[short & ~none]
-    return gaps
+    return gaps, None
 
 
 def _whole_where_even(course: Course, spans: Spans, gaps: Ints, least: Ints) -> Ints:
@@ -349,6 +356,8 @@ def line_up(course: Course, spans: Spans, counted: Counted) -> Lined:
     stands[last[~held.own_end]] = False
     s, of = counted.solved.s[stands], of[stands]
     track = course.track
-    tangent = track.tangent_deg(s, held.low[of], held.high[of], course.sequence.window)
+    tangent = np.zeros(len(s))
+    if not course.bodies.every_round:
+        tangent = track.tangent_deg(s, held.low[of], held.high[of], course.sequence.window)
     index = np.flatnonzero(counted.held)[of]
     return Lined(s, track.at(s), tangent, chosen[stands], np.zeros(len(s)), index)

@@ -19,6 +19,8 @@ from embellish.geometry.rows_track import Track, first_root
 
 _WIDER = 0.25
 """A gap at a tip wider by at most this share of the pitch is left without a middle piece."""
+_CLOSE_MM = 1e-7
+"""A distance found by narrowing is met: a small part of the slack that ways lay to."""
 _MOST_MIDDLE = 24
 """Longer needles than this are left to the clash pass."""
 
@@ -129,20 +131,14 @@ def tips_of(track: Track, rays: Rays, pitches: Pitches) -> Tips:
     """
     k = len(rays)
     acute, way_a, way_b = np.zeros(k, dtype=bool), np.zeros(k), np.zeros(k)
-    none = np.zeros(k)
+    left = _crowded(track, rays, pitches)
     tip = track.at(rays.s_a)
-    # Ways that are abreast far enough at the plain pitch need nothing.
-    a = rays.leave_a(track, none, tip, pitches.tip_before + rays.wider)
-    b = rays.leave_b(track, none, tip, pitches.tip_after + rays.wider)
-    apart = _norm(rays.a(track, a) - rays.b(track, b))
-    left = np.flatnonzero(apart < pitches.abreast)  # nan compares false: no room, no tip
     tried: list[tuple[Ints, Floats, Floats]] = []
-    if len(left):
-        a, b, wider = _open_start(track, rays.taken(left), tip[left], pitches)
-        plain = wider <= _WIDER
-        acute[left[plain]] = True
-        way_a[left[plain]], way_b[left[plain]] = a[plain], b[plain]
-        left = left[~plain]
+    a, b, wider = _open_start(track, rays.taken(left), pitches)
+    plain = wider <= _WIDER
+    acute[left[plain]] = True
+    way_a[left[plain]], way_b[left[plain]] = a[plain], b[plain]
+    left = left[~plain]
     centre, way = tip[left], np.zeros(len(left))
     pitch = pitches.tip_middle
     for _ in range(_MOST_MIDDLE):
@@ -157,7 +153,7 @@ def tips_of(track: Track, rays: Rays, pitches: Pitches) -> Tips:
         tried.append((left, centre, way))
         a = mine.leave_a(track, way, centre, pitches.middle_before + mine.wider)
         b = mine.leave_b(track, way, centre, pitches.middle_after + mine.wider)
-        done = _norm(mine.a(track, a) - mine.b(track, b)) >= pitches.abreast
+        done = _norm(mine.a(track, a) - mine.b(track, b)) >= pitches.abreast - _CLOSE_MM
         acute[left[done]] = True
         way_a[left[done]], way_b[left[done]] = a[done], b[done]
         left, way, centre = left[~done], way[~done], centre[~done]
@@ -167,21 +163,51 @@ def tips_of(track: Track, rays: Rays, pitches: Pitches) -> Tips:
     return Tips(acute, way_a, way_b, of, xy, ways)
 
 
-def _open_start(
-    track: Track, rays: Rays, tip: Floats, pitches: Pitches
-) -> tuple[Floats, Floats, Floats]:
+def _crowded(track: Track, rays: Rays, pitches: Pitches) -> Ints:
+    """Return the pairs of ways whose first pieces, each at its pitch, would be too near."""
+    # Most corners are wide open: a look at equal arcs settles those.
+    way_a = np.minimum(pitches.tip_before + rays.wider, rays.room_a)
+    way_b = np.minimum(pitches.tip_after + rays.wider, rays.room_b)
+    at_a, at_b, tip = rays.a(track, way_a), rays.b(track, way_b), track.at(rays.s_a)
+    straight = (_norm(at_a - tip) > 0.97 * way_a) & (_norm(at_b - tip) > 0.97 * way_b)
+    near = np.flatnonzero(~straight | (_norm(at_a - at_b) < 1.1 * pitches.abreast))
+    some, tip = rays.taken(near), tip[near]
+    none = np.zeros(len(near))
+    a = some.leave_a(track, none, tip, pitches.tip_before + some.wider)
+    b = some.leave_b(track, none, tip, pitches.tip_after + some.wider)
+    apart = _norm(some.a(track, a) - some.b(track, b))
+    # Where there is no room for a first piece (nan) there is no tip to mend.
+    return near[apart < pitches.abreast - _CLOSE_MM]
+
+
+def _open_start(track: Track, rays: Rays, pitches: Pitches) -> tuple[Floats, Floats, Floats]:
     """Start both ways alike where they keep their gap; also by how much wider the gap gets."""
+    n = len(rays)
 
     def abreast(way: Floats) -> Floats:
         return _norm(rays.a(track, way) - rays.b(track, way)) - pitches.abreast
 
-    step = np.full(len(rays), pitches.abreast / 16.0)
-    a = first_root(abreast, step, np.minimum(rays.room_a, rays.room_b))
-    b = a
+    base = max(pitches.tip_before, pitches.tip_after)
+    step = np.full(n, pitches.abreast / 16.0)
+    most = np.minimum(np.minimum(rays.room_a, rays.room_b), 4.0 * base)
+    a = first_root(abreast, np.full(n, 0.5 * pitches.abreast), step, most)
+    wider = _norm(rays.a(track, a) - track.at(rays.s_a)) / base - 1.0
+    wider = np.where(np.isnan(wider), np.inf, wider)
+    near = np.flatnonzero(wider <= 2.0 * _WIDER)
+    b = a.copy()
+    a[near], b[near], wider[near] = _alike(track, rays.taken(near), a[near], pitches)
+    return a, b, wider
+
+
+def _alike(
+    track: Track, rays: Rays, way: Floats, pitches: Pitches
+) -> tuple[Floats, Floats, Floats]:
+    """Make the two gaps from a tip equal: ways that bend differently take turns."""
     base = max(pitches.tip_before, pitches.tip_after)
     less_a, less_b = base - pitches.tip_before, base - pitches.tip_after
+    tip = track.at(rays.s_a)
+    a, b = way, way
     none, far = np.zeros(len(rays)), np.zeros(len(rays))
-    # Equal straight gaps from the tip, not equal arcs: ways that bend differently take turns.
     for _ in range(12):
         reach_a = _norm(rays.a(track, a) - tip) + less_a
         reach_b = _norm(rays.b(track, b) - tip) + less_b
@@ -189,7 +215,7 @@ def _open_start(
         a = rays.leave_a(track, none, tip, far - less_a)
         b = rays.leave_b(track, none, tip, far - less_b)
         apart = _norm(rays.a(track, a) - rays.b(track, b))
-        short = apart < pitches.abreast
+        short = apart < pitches.abreast - _CLOSE_MM
         if not short.any():
             break
         grow = np.where(short, pitches.abreast / apart + 1e-12, 1.0)
@@ -205,7 +231,7 @@ def _next_middle(track: Track, rays: Rays, way: Floats, centre: Floats, pitch: f
         return _norm(middle - centre[:, None, :]) - pitch - rays.wider[:, None]
 
     most = np.minimum(rays.room_a, rays.room_b) - way
-    return way + first_root(short, np.full(len(rays), pitch / 16.0), most)
+    return way + first_root(short, pitch + rays.wider, np.full(len(rays), pitch / 16.0), most)
 
 
 def _along(track: Track, s: Floats, to: Floats, way: Floats) -> Floats:

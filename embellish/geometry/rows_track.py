@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
 
-from embellish.arrays import Bools, Floats, Ints, frozen
+from embellish.arrays import Floats, Ints, frozen
 
-_BISECTIONS = 52
-"""Halvings that bring a bracket of any sane length to the last bits of a float."""
+_NARROWINGS = 60
+_NARROW_MM = 1e-9
+"""Far below the slack that ways lay to, above the last bits on a path of half a kilometre."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +33,11 @@ class Track:
     points: Floats
     s: Floats
     closed: bool
+
+    @cached_property
+    def _columns(self) -> tuple[Floats, Floats]:
+        # Interpolation copies a strided column each time it is asked.
+        return np.ascontiguousarray(self.points[:, 0]), np.ascontiguousarray(self.points[:, 1])
 
     @classmethod
     def of(cls, points: Floats, closed: bool) -> Track:
@@ -61,7 +68,10 @@ class Track:
     def at(self, s: Floats) -> Floats:
         """Return the points at positions of any shape, shape (..., 2)."""
         s = self.wrapped(s)
-        return np.stack([np.interp(s, self.s, self.points[:, i]) for i in (0, 1)], axis=-1)
+        places = np.empty((*s.shape, 2))
+        for i, column in enumerate(self._columns):
+            places[..., i] = np.interp(s, self.s, column)
+        return places
 
     def vertices_between(self, start: float, end: float) -> Floats:
         """Return the vertices between two positions; the end may run on past the joint."""
@@ -136,41 +146,66 @@ class Track:
             apart = self.at(s[:, None] + toward[:, None] * way) - centre[:, None, :]
             return np.hypot(apart[..., 0], apart[..., 1]) - distance[:, None]
 
-        return first_root(short, distance / 16.0, most)
+        # No point is reached sooner than in a straight line.
+        least = np.maximum(-short(np.zeros((len(s), 1)))[:, 0], 0.0)
+        return first_root(short, least, distance / 16.0, most)
 
 
-def first_root(function: Callable[[Floats], Floats], step: Floats, most: Floats) -> Floats:
-    """Return the first place from 0 up where functions rise to 0, nan where they do not.
+def first_root(
+    function: Callable[[Floats], Floats], least: Floats, step: Floats, most: Floats
+) -> Floats:
+    """Return the first place where functions rise to 0, nan where they do not.
 
     Parameters
     ----------
     function
         Takes places (n, k) and returns values (n, k): one function a row.
+    least : array of shape (n,)
+        Where to start: before it no function is 0.
     step, most : arrays of shape (n,)
         Width of the look-out steps, and how far to look.
     """
     n = len(step)
     low, high = np.full(n, np.nan), np.full(n, np.nan)
-    if not n:
-        return low
-    active: Bools = most > 0.0
-    done = np.zeros(n)
+    done = least * (1.0 - 1e-12)
+    active: Ints = np.flatnonzero(most > done)
     # Look out in blocks of steps, so that near answers cost little and far ones are still found.
-    block = np.arange(1, 33, dtype=np.float64)
-    while active.any():
-        places = np.minimum(done[:, None] + step[:, None] * block, most[:, None])
-        risen = function(places) >= 0.0
-        hit: Ints = risen.argmax(axis=1)
-        found = active & risen.any(axis=1)
-        rows = np.flatnonzero(found)
-        high[rows] = places[rows, hit[rows]]
-        low[rows] = np.where(hit[rows] > 0, places[rows, np.maximum(hit[rows] - 1, 0)], done[rows])
-        done = places[:, -1]
-        active = active & ~found & (done < most)
+    block = np.arange(1, 9, dtype=np.float64)
+    every = np.zeros((n, len(block)))
+    while len(active):
+        every[active] = np.minimum(
+            done[active, None] + step[active, None] * block, most[active, None]
+        )
+        places = every[active]
+        risen = function(every)[active] >= 0.0
+        hit = risen.argmax(axis=1)
+        found = risen.any(axis=1)
+        rows, at = active[found], hit[found]
+        high[rows] = places[found, at]
+        low[rows] = np.where(at > 0, places[found, np.maximum(at - 1, 0)], done[rows])
+        done[active] = places[:, -1]
+        active = active[~found & (done[active] < most[active])]
     known = ~np.isnan(high)
-    lo, hi = np.where(known, low, 0.0), np.where(known, high, 0.0)
-    for _ in range(_BISECTIONS):
-        middle = 0.5 * (lo + hi)
-        up = function(middle[:, None])[:, 0] >= 0.0
-        hi, lo = np.where(up, middle, hi), np.where(up, lo, middle)
-    return np.where(known, hi, np.nan)
+    root = _narrowed(function, np.where(known, low, 0.0), np.where(known, high, 0.0))
+    return np.where(known, root, np.nan)
+
+
+def _narrowed(function: Callable[[Floats], Floats], low: Floats, high: Floats) -> Floats:
+    """Narrow brackets by secants kept inside them (Illinois; Dowell & Jarratt 1971)."""
+    f_low, f_high = (function(end[:, None])[:, 0] for end in (low, high))
+    root, side = high.copy(), np.zeros(len(low))
+    for _ in range(_NARROWINGS):
+        slope = f_high - f_low
+        secant = high - f_high * (high - low) / np.where(slope == 0.0, 1.0, slope)
+        inside = (secant > low) & (secant < high)
+        root = np.where(inside, secant, 0.5 * (low + high))
+        value = function(root[:, None])[:, 0]
+        up = value >= 0.0
+        f_low = np.where(up & (side > 0.0), 0.5 * f_low, f_low)
+        f_high = np.where(~up & (side < 0.0), 0.5 * f_high, f_high)
+        side = np.where(up, 1.0, -1.0)
+        high, f_high = np.where(up, root, high), np.where(up, value, f_high)
+        low, f_low = np.where(up, low, root), np.where(up, f_low, value)
+        if (np.abs(value) < _NARROW_MM).all():
+            break
+    return root

@@ -1,0 +1,52 @@
+"""Which pieces of a long row could clash at all: a coarse look that clears smooth runs at once."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from embellish.arrays import Bools, Floats
+
+_BLOCK = 32
+_CONE_DEG = 60.0
+_LEAST_RATIO = 0.2
+
+
+def may_clash(xy: Floats, radius: Floats, asked: float) -> Bools:
+    """Tell which of many circles in path order could be nearer together than the gap asked.
+
+    The row is cut into blocks. Two blocks that do not follow each other are cleared where their
+    boxes are far enough apart. Within a block and its next, neighbours are measured; others are
+    cleared where the chords from piece to piece keep their directions within 60 degrees: then two
+    pieces with one or more between them are apart by at least cos 30 degrees times the chords'
+    sum, which is more than their radii and the gap.
+    """
+    n = len(xy)
+    if n < 4 * _BLOCK or radius.min() < _LEAST_RATIO * radius.max():
+        return np.ones(n, dtype=bool)
+    step = np.diff(xy, axis=0)
+    chord = np.sqrt(step[:, 0] ** 2 + step[:, 1] ** 2)
+    close = chord < radius[1:] + radius[:-1] + asked
+    cross = step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0]
+    dot = step[:-1, 0] * step[1:, 0] + step[:-1, 1] * step[1:, 1]
+    turn = np.degrees(np.abs(np.arctan2(cross, dot)))
+
+    starts = np.arange(0, n, _BLOCK)
+    count = len(starts)
+    turned = np.zeros(count)
+    turned[: len(starts[starts < n - 2])] = np.add.reduceat(turn, starts[starts < n - 2])
+    bad = np.zeros(count, dtype=bool)
+    bad[np.flatnonzero(close) // _BLOCK] = True
+    bad[(np.flatnonzero(close) + 1) // _BLOCK] = True
+    curled = turned[:-1] + turned[1:] > _CONE_DEG
+    bad[:-1] |= curled
+    bad[1:] |= curled
+
+    low = np.minimum.reduceat(xy, starts, axis=0)
+    high = np.maximum.reduceat(xy, starts, axis=0)
+    grow = float(radius.max()) + asked
+    boxes = shapely.box(low[:, 0] - grow, low[:, 1] - grow, high[:, 0] + grow, high[:, 1] + grow)
+    i, j = shapely.STRtree(boxes).query(boxes)
+    met = np.abs(i - j) > 1
+    bad[i[met]] = True
+    return np.repeat(bad, np.diff(np.append(starts, n)))
