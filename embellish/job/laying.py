@@ -1,7 +1,7 @@
 """From job, artwork and catalogue to the layout: the pipeline, always in the same order.
 
 Lay in artwork scale, before rotation and mirroring, so that turning the artwork turns the layout
-exactly -> clashes -> map by the job's transform -> round.
+exactly -> hand edits -> clashes -> map by the job's transform -> round.
 """
 
 from __future__ import annotations
@@ -19,23 +19,18 @@ from embellish.artwork.artwork import Artwork, Shape
 from embellish.artwork.flatten import region_of
 from embellish.artwork.selecting import select
 from embellish.catalogue.catalogue import Catalogue
-from embellish.catalogue.piece import Piece, Unit
 from embellish.catalogue.shapes import (
-    centred_piece,
-    centred_unit,
-    piece_footprint,
     reduced_angle,
-    turn_symmetry_deg,
-    unit_footprint,
 )
-from embellish.errors import CatalogueError, EmbellishError, JobError
+from embellish.errors import EmbellishError
 from embellish.findings import Finding
-from embellish.formats.tables import nearest
-from embellish.geometry.footprints import Footprint
 from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine
+from embellish.job.editing import looked_up
 from embellish.job.model import Job, LayTable
+from embellish.job.sorts import Sorts
 from embellish.layout.clashes import without_clashes
+from embellish.layout.edits import edited
 from embellish.layout.layout import Lay, Layout, Mark, SetBy
 from embellish.layout.ways.table import WAYS
 from embellish.layout.ways.way import (
@@ -47,65 +42,6 @@ from embellish.layout.ways.way import (
     Seats,
     no_progress,
 )
-
-
-@dataclass(frozen=True, eq=False)
-class Sorts:
-    """Everything the job's lays may set: pieces, then units, each with footprint and symmetry."""
-
-    pieces: tuple[Piece, ...]
-    units: tuple[Unit, ...]
-    footprints: tuple[Footprint, ...]
-    turns: tuple[float, ...]
-
-    @classmethod
-    def of(cls, job: Job, catalogue: Catalogue) -> Sorts:
-        """Gather what the job names, in the order it names it; members of units come with them.
-
-        Raises
-        ------
-        JobError
-            For a name that no catalogue of the job has.
-        """
-        pieces: dict[str, Piece] = {}
-        units: dict[str, Unit] = {}
-        for lay in job.lay:
-            for name in lay.codes:
-                if name in catalogue.pieces:
-                    pieces[name] = centred_piece(catalogue.pieces[name])
-                elif name in catalogue.units:
-                    units[name] = _unit(catalogue.units[name], catalogue)
-                else:
-                    raise JobError(
-                        f"no catalogue of this job has a piece '{name}'",
-                        item=f"lay '{lay.id}'",
-                        mend=nearest(name, [*catalogue.pieces, *catalogue.units]),
-                    )
-        for unit in units.values():
-            for member in unit.members:
-                pieces.setdefault(member.piece, centred_piece(catalogue.pieces[member.piece]))
-        return cls(
-            tuple(pieces.values()),
-            tuple(units.values()),
-            (
-                *(piece_footprint(piece) for piece in pieces.values()),
-                *(unit_footprint(unit, catalogue.pieces) for unit in units.values()),
-            ),
-            (*(turn_symmetry_deg(piece) for piece in pieces.values()), *(360.0 for _ in units)),
-        )
-
-    @property
-    def names(self) -> dict[str, int]:
-        """Index of each piece code and unit name."""
-        every = [*(piece.code for piece in self.pieces), *(unit.name for unit in self.units)]
-        return {name: index for index, name in enumerate(every)}
-
-    def fixings(self, sort: int) -> set[str]:
-        """Return the fixings of what stands on a seat of this sort."""
-        if sort < len(self.pieces):
-            return {self.pieces[sort].fixing}
-        by_code = {piece.code: piece for piece in self.pieces}
-        return {by_code[m.piece].fixing for m in self.units[sort - len(self.pieces)].members}
 
 
 @dataclass(frozen=True, eq=False)
@@ -174,7 +110,9 @@ def lay_job(
         of_shapes = np.array([index_of[id(shape)] for shape in shapes], dtype=np.int64)
         layout = _with_seats(layout, seats, number, chosen, of_shapes, sorts)
         weight = np.concatenate([weight, seats.weight])
-    layout, _, dropped = without_clashes(layout, weight)
+    by_hand = edited(layout, weight, looked_up(job, artwork, sorts, page))
+    findings.extend(by_hand.findings)
+    layout, _, dropped = without_clashes(by_hand.layout, by_hand.weight, by_hand=by_hand.by_hand)
     findings.extend(dropped)
     to_layout = job_transform(job, page)
     layout = _reduced(layout.mapped(to_layout), sorts).rounded()
@@ -222,17 +160,6 @@ def default_mark(set_by: SetBy, way: str, greatest_mm: float) -> Mark:
     if set_by == "hand" or greatest_mm >= 3.0:
         return "each"
     return "outline" if WAYS[way].fills else "line"
-
-
-def _unit(unit: Unit, catalogue: Catalogue) -> Unit:
-    for member in unit.members:
-        if member.piece not in catalogue.pieces:
-            raise CatalogueError(
-                f"its member '{member.piece}' is not in the catalogues",
-                item=f"unit '{unit.name}'",
-                mend=nearest(member.piece, catalogue.pieces),
-            )
-    return centred_unit(unit, catalogue.pieces)
 
 
 def _lay_one(

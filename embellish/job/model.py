@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from embellish.layout.edits import Deed
 from embellish.layout.layout import Mark, SetBy
 from embellish.layout.ways.way import WaySettings
 from embellish.plans.cloth import ClothSettings
@@ -79,6 +80,45 @@ class LayTable(Table):
         return tuple(share / total for share in self.pieces.values())
 
 
+class EditTable(Table):
+    """``[[edit]]``: one change made by hand, at a place that outlives another laying.
+
+    The place is ``shape``, ``row`` and ``u`` (the fraction along that line of the shape), or
+    ``at``: a point of the page, both numbers as shares of the page's width.
+    """
+
+    lay: str
+    do: Deed
+    shape: str | None = None
+    row: Annotated[int, Field(ge=0)] = 0
+    u: Annotated[float, Field(ge=0, le=1)] | None = None
+    at: tuple[float, float] | None = None
+    along_mm: Annotated[float, Field(ge=-1000, le=1000)] = 0.0
+    across_mm: Annotated[float, Field(ge=-1000, le=1000)] = 0.0
+    turn_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    piece: str | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> EditTable:
+        if (self.u is None) == (self.at is None):
+            message = "an edit has either u (with shape) or at"
+            raise ValueError(message)
+        if self.u is not None and self.shape is None:
+            message = "u is a place along a line: name the shape too"
+            raise ValueError(message)
+        if (self.piece is None) == (self.do in ("swap", "add")):
+            message = "piece goes with 'swap' and 'add', and only with them"
+            raise ValueError(message)
+        return self
+
+    @property
+    def words(self) -> str:
+        """A short name for messages."""
+        place = f"u = {self.u:g}" if self.u is not None else f"at = {list(self.at or ())}"
+        on = f" of #{self.shape}" if self.shape else ""
+        return f"{self.do} {place}{on}"
+
+
 class Job(Table):
     """A whole job."""
 
@@ -90,6 +130,7 @@ class Job(Table):
     seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
     artwork: ArtworkTable
     lay: Annotated[tuple[LayTable, ...], Field(min_length=1)]
+    edit: tuple[EditTable, ...] = ()
     cloth: ClothSettings = ClothSettings()
     marks: StitchSettings = StitchSettings()
     hoop: HoopSettings | None = None

@@ -41,11 +41,16 @@ def clashing_pairs(layout: Layout) -> Ints:
 
 
 def without_clashes(
-    layout: Layout, weight: Floats, pairs: Ints | None = None
+    layout: Layout,
+    weight: Floats,
+    pairs: Ints | None = None,
+    by_hand: Bools | None = None,
 ) -> tuple[Layout, Bools, tuple[Finding, ...]]:
     """Return the layout without the seats that lose a clash.
 
-    An earlier lay outranks a later one; within a lay the higher weight does, then table order.
+    What was set by hand outranks everything, and stays even beside another such seat: the checks
+    tell of that. Else an earlier lay outranks a later one; within a lay the higher weight does,
+    then table order.
 
     Parameters
     ----------
@@ -55,6 +60,8 @@ def without_clashes(
         Within a lay, the higher stays: 1 for a corner's seat, 0 for others.
     pairs : array of shape (m, 2), optional
         The pairs that clash, where already known; else `clashing_pairs`.
+    by_hand : array of shape (n,), optional
+        Which seats were set or pinned by hand.
 
     Returns
     -------
@@ -63,7 +70,9 @@ def without_clashes(
         ``clash-dropped`` for each lay that lost some.
     """
     pairs = clashing_pairs(layout) if pairs is None else pairs
-    order = np.lexsort((np.arange(len(layout)), -np.asarray(weight), layout.lay))
+    hand = np.zeros(len(layout), dtype=np.bool_) if by_hand is None else by_hand
+    pairs = pairs[~hand[pairs].all(axis=1)]
+    order = np.lexsort((np.arange(len(layout)), -np.asarray(weight), layout.lay, ~hand))
     priority = np.empty(len(layout), dtype=np.int64)
     priority[order] = np.arange(len(layout))[::-1]
     kept = survivors(len(layout), pairs, priority)
@@ -73,7 +82,7 @@ def without_clashes(
     both = np.concatenate([pairs, pairs[:, ::-1]])
     both = both[~kept[both[:, 0]] & kept[both[:, 1]]]
     by_earlier = np.zeros(len(layout), dtype=np.bool_)
-    by_earlier[both[layout.lay[both[:, 1]] < layout.lay[both[:, 0]], 0]] = True
+    by_earlier[both[layout.lay[both[:, 1]] != layout.lay[both[:, 0]], 0]] = True
     findings = tuple(
         _finding(layout, lay, ~kept, by_earlier) for lay in np.unique(layout.lay[~kept]).tolist()
     )
@@ -85,9 +94,9 @@ def _finding(layout: Layout, lay: int, dropped: Bools, by_earlier: Bools) -> Fin
     others = int(np.count_nonzero(by_earlier[seats]))
     of_all = int(np.count_nonzero(layout.lay == lay))
     if others == len(seats):
-        whom = "seats of earlier lays"
+        whom = "seats of other lays"
     elif others:
-        whom = f"seats of earlier lays ({others}) or of their own lay ({len(seats) - others})"
+        whom = f"seats of other lays ({others}) or of their own lay ({len(seats) - others})"
     else:
         whom = "other seats of their own lay"
     were = "seat was" if len(seats) == 1 else "seats were"

@@ -65,7 +65,7 @@ def test_the_earlier_lay_stays_and_the_later_tells():
     assert finding.message.startswith("1 of 2 seat was dropped from 'the b'") or (
         finding.message.startswith("1 of 2 seats was dropped from 'the b'")
     )
-    assert "earlier lays" in finding.message
+    assert "other lays" in finding.message
 
 
 def test_the_larger_gap_of_two_lays_holds():
