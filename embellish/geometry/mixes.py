@@ -23,8 +23,9 @@ SATURATION: Final = 0.547
 """Share of the plane that random disks cover when no more fit (Feder 1980: 0.5473)."""
 _STREWN: Final = 0.5
 """Share of the room that strewn points take; settling goes from there to what is asked."""
-_TRIES: Final = 6
+_TRIES: Final = 8
 _FEWER: Final = 0.01
+_EVENING: Final = 100
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,12 +111,14 @@ def mixed_points(
     stand = _strewn(grounds, half_mm, counts, stream)
     stand = _in_proportion(stand, half_mm, counts)
     for turn in range(_TRIES):
-        settled = settle(stand.xy, half_mm[stand.size], grounds, stand.size, reach=evenness)
+        settled = settle(
+            stand.xy, half_mm[stand.size], grounds, stand.size, reach=evenness, evening=_EVENING
+        )
         stand = Mixed(settled.xy, stand.size)
         if settled.short_mm == 0.0:
             return stand
-        # A hundredth fewer, then two, then four: most often the first is enough.
-        fewer = counts_of(counts / counts.sum(), int(len(stand) * (1.0 - _FEWER * 2.0**turn)))
+        # A hundredth fewer, then two, then three: most often the first is enough.
+        fewer = counts_of(counts / counts.sum(), int(len(stand) * (1.0 - _FEWER * (turn + 1))))
         stand = _thinned(stand, half_mm, fewer)
     whole = first_come(stand.xy, half_mm[stand.size], np.zeros(len(stand)))
     return _in_proportion(stand.taken(whole), half_mm, counts)

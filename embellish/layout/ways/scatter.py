@@ -21,12 +21,14 @@ from embellish.geometry.settling import settle
 from embellish.geometry.streams import Stream
 from embellish.geometry.vacancies import first_come
 from embellish.layout.ways.fades import Fade
-from embellish.layout.ways.fills import dealt, room_of, rounded, stacked, too_small
+from embellish.layout.ways.fills import KEPT_SLACK_MM, dealt, room_of, stacked, too_small
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
 
 _EVENEST: Final = 0.2
 """How far above its gaps a maximal random fill can be settled: it covers 0.547, at best 0.79."""
+_EVENING: Final = 200
+_FILLINGS: Final = 4
 _MIXED: Final = 0.6
 """Density of a mix of sizes where none is asked."""
 
@@ -156,15 +158,25 @@ def _random(
         half = np.full(len(xy), half_mm)
     if settings.settle == 0.0 or len(xy) < 2:
         return xy
-    where = np.zeros(len(xy), dtype=np.int64)
-    evened = settle(xy, half, [ground], where, reach=_EVENEST * settings.settle)
-    if evened.short_mm > 0.0:
-        return xy
+    reach = _EVENEST * settings.settle
     if settings.fade is not None:
-        return evened.xy
-    stands = Obstacles(evened.xy, np.full(len(xy), 2.0 * half_mm))
-    more = maximal_points(ground, 2.0 * half_mm, stream.child("more"), stands)
-    return np.concatenate([evened.xy, more])
+        return _evened(xy, half, ground, reach)
+    for turn in range(_FILLINGS):
+        xy = _evened(xy, half, ground, reach)
+        # Holes that closed up elsewhere may have opened here.
+        stands = Obstacles(xy, 2.0 * half)
+        more = maximal_points(ground, 2.0 * half_mm, stream.child(f"more {turn}"), stands)
+        xy = np.concatenate([xy, more])
+        half = np.full(len(xy), half_mm)
+        if not len(more):
+            break
+    return xy
+
+
+def _evened(xy: Floats, half: Floats, ground: BaseGeometry, reach: float) -> Floats:
+    where = np.zeros(len(xy), dtype=np.int64)
+    evened = settle(xy, half, [ground], where, reach=reach, evening=_EVENING)
+    return xy if evened.short_mm > 0.0 else evened.xy
 
 
 def _paved(grounds: list[BaseGeometry], half: Floats, stream: Stream, progress: Progress) -> Mixed:
@@ -218,11 +230,10 @@ def _named(size: Ints, kind: Ints, shares: Floats, stream: Stream) -> Ints:
 
 
 def _true(points: Mixed, room: Room, kit: Kit) -> Mixed:
-    """Round, and keep what truly has its room: the last word on gaps and edges."""
-    points = Mixed(rounded(points.xy), points.size)
+    """Keep what truly has its room: the last word on gaps and edges."""
     reach = kit.reach_mm
-    points = points.taken(room.holds(points.xy, reach[points.size], slack_mm=0.0))
-    half = reach[points.size] + kit.gap_mm / 2.0
+    points = points.taken(room.holds(points.xy, reach[points.size], slack_mm=KEPT_SLACK_MM))
+    half = reach[points.size] + (kit.gap_mm + KEPT_SLACK_MM) / 2.0
     return points.taken(first_come(points.xy, half, np.arange(len(points), dtype=np.float64)))
 
 
