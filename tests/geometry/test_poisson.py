@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import Voronoi, cKDTree
 
+from embellish.arrays import Floats
 from embellish.geometry.insets import centre_region
 from embellish.geometry.mixes import counts_of, mixed_points, number_for
 from embellish.geometry.poisson import Obstacles, maximal_points
@@ -21,21 +22,26 @@ from tests.layout.ways.fill_cases import FILL_REGIONS, bound
 names = st.sampled_from(sorted(FILL_REGIONS))
 
 
-def least_distance(xy) -> float:
-    return float(cKDTree(xy).query(xy, k=2)[0][:, 1].min()) if len(xy) > 1 else math.inf
+def nearest(xy: Floats, spots: Floats, k: int = 1) -> Floats:
+    """Return how far the k-th nearest of some points is from each spot."""
+    return np.asarray(cKDTree(xy).query(spots, k=[k])[0])[:, 0]
 
 
-def widest_hole(xy, region, others=None) -> float:
+def least_distance(xy: Floats) -> float:
+    return float(nearest(xy, xy, 2).min()) if len(xy) > 1 else math.inf
+
+
+def widest_hole(xy, region) -> float:
     """Return how far a point of the region can be from all points: exact up to edge sampling.
 
     The farthest points are Voronoi corners inside the region, or lie on its edge.
     """
-    spots = [shapely.get_coordinates(shapely.segmentize(region.boundary, 0.02))]
+    spots = shapely.get_coordinates(shapely.segmentize(region.boundary, 0.02))
     if len(xy) >= 4:
         corners = Voronoi(xy).vertices
-        spots.append(corners[shapely.contains_xy(region, corners[:, 0], corners[:, 1])])
-    spots = np.concatenate(spots)
-    return float(cKDTree(xy).query(spots)[0].max())
+        inside = shapely.contains_xy(region, corners[:, 0], corners[:, 1])
+        spots = np.concatenate([spots, corners[inside]])
+    return float(nearest(xy, spots).max())
 
 
 @settings(max_examples=40, deadline=None)
@@ -59,16 +65,15 @@ def test_obstacles_are_kept_off_and_filled_up_to(name, distance, seed):
     xy = maximal_points(region, distance, Stream.of(seed, "a"), Obstacles(stood, reach))
     for each in np.unique(reach):
         if len(xy):
-            near, _ = cKDTree(stood[reach == each]).query(xy)
-            assert near.min() >= each
+            assert nearest(stood[reach == each], xy).min() >= each
     assert least_distance(xy) >= distance
     spots = np.random.default_rng(seed).uniform(region.bounds[:2], region.bounds[2:], (4000, 2))
     spots = spots[shapely.contains_xy(region, spots[:, 0], spots[:, 1])]
     covered = np.zeros(len(spots), dtype=bool)
     if len(xy):
-        covered |= cKDTree(xy).query(spots)[0] <= 1.001 * distance
+        covered |= nearest(xy, spots) <= 1.001 * distance
     for each in np.unique(reach):
-        covered |= cKDTree(stood[reach == each]).query(spots)[0] <= each + 0.001 * distance
+        covered |= nearest(stood[reach == each], spots) <= each + 0.001 * distance
     assert covered.all()
 
 
@@ -142,8 +147,8 @@ class TestFades:
         xy, half = faded_points(
             region, 1.0, lambda xy: 1.0 - 0.9 * xy[:, 0] / 100.0, Stream.of(1, "a")
         )
-        nearest = cKDTree(xy).query(xy, k=2)[0][:, 1] / (2.0 * half)
-        assert nearest.std() / nearest.mean() <= 0.09
+        near = nearest(xy, xy, 2) / (2.0 * half)
+        assert near.std() / near.mean() <= 0.09
 
 
 class TestMixes:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 import shapely
@@ -10,6 +12,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 from scipy.spatial import cKDTree
 
+from embellish.arrays import Floats
 from embellish.errors import JobError
 from embellish.geometry.insets import centre_region
 from embellish.geometry.mixes import counts_of
@@ -26,7 +29,7 @@ from tests.layout.ways.fill_cases import (
     shape_of,
 )
 
-SETTINGS = {
+SETTINGS: dict[str, dict[str, Any]] = {
     "random": {},
     "evened": {"settle": 1.0},
     "dense": {"density": 0.74},
@@ -39,8 +42,8 @@ SETTINGS = {
 }
 
 
-def nearest(xy):
-    return cKDTree(xy).query(xy, k=2)[0][:, 1]
+def nearest(xy: Floats) -> Floats:
+    return np.asarray(cKDTree(xy).query(xy, k=[2])[0])[:, 0]
 
 
 @pytest.mark.parametrize("how", sorted(SETTINGS))
@@ -140,7 +143,8 @@ def test_earlier_lays_and_keep_outs_are_laid_around():
     region, kit = FILL_REGIONS["square"], kit_of(2.0)
     stood = occupied([(10.0, 10.0), (20.0, 15.0)], 5.0, 0.8)
     keep_out = shapely.box(30, 5, 35, 20)
-    for more in ({}, {"density": 0.7}):
+    hows: tuple[dict[str, Any], ...] = ({}, {"density": 0.7})
+    for more in hows:
         laid = lay(SCATTER, [region], kit, ground={"occupied": stood, "keep_out": keep_out}, **more)
         check_laws(laid, kit, [region])
         points = shapely.points(laid.seats.xy)
