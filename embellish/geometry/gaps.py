@@ -8,6 +8,7 @@ bound of the least such move, exact for convex outlines of lines).
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 import numpy as np
 
@@ -16,6 +17,9 @@ from embellish.geometry.footprints import Footprint, Standing
 from embellish.geometry.gaps_chains import outline_gaps
 from embellish.geometry.gaps_near import near_between, near_pairs, some_gap
 from embellish.geometry.segments import directions
+
+_NOISE_MM: Final = 1e-9
+"""What double arithmetic leaves of two ways to the same length."""
 
 _LOOK_FIRST = 4_000
 """Shaped pairs measured at once while looking for the least gap, nearest first."""
@@ -86,15 +90,16 @@ def least_gap(
     # The true gap of the nearest of those bounds the least one: now all that may be as near.
     some = np.stack([near.i, near.j], axis=1)[np.argsort(near.gap_mm, kind="stable")]
     bound = float(gaps_between(standing, standing, some[:_LOOK_FIRST]).min())
-    near = near_pairs(standing.xy, reach, _just_above(bound))
+    near = near_pairs(standing.xy, reach, bound + _NOISE_MM)
     order = np.argsort(near.gap_mm, kind="stable")
     pairs, at_least = np.stack([near.i, near.j], axis=1)[order], near.gap_mm[order]
     least, which = np.inf, (0, 0)
     for start in range(0, len(pairs), _LOOK_FIRST):
-        if at_least[start] > min(least, bound):
+        # The circles' gap of a round pair differs from its true one in the last digit.
+        if at_least[start] > min(least, bound) + _NOISE_MM:
             break
         block = pairs[start : start + _LOOK_FIRST]
-        limit = _just_above(min(least, bound))
+        limit = min(least, bound) + _NOISE_MM
         gaps = gaps_between(standing, standing, block, within_mm=limit)
         for index in np.flatnonzero(gaps == gaps.min()):
             found = float(gaps[index]), (int(block[index, 0]), int(block[index, 1]))

@@ -214,3 +214,20 @@ def test_a_bead_on_a_sequin_is_round():
     assert FOOTPRINTS[-1].round_radius_mm is None
     assert FOOTPRINTS[-1].reach_mm == pytest.approx(np.hypot(2.5, 1.0) + 1.0)
     assert FOOTPRINTS[-2].bounds_mm == pytest.approx((-4.75, -0.9, 4.75, 0.9))
+
+
+@given(st.integers(0, 10**6))
+@settings(max_examples=60, deadline=None)
+def test_the_least_gap_is_found_where_a_round_pair_is_nearest_among_shaped_ones(seed):
+    """The circles' gap and the true gap of a round pair may differ in the last digit."""
+    rng = np.random.default_rng(seed)
+    footprints = (Footprint.of(circle(2.1)), Footprint.of(OUTLINES["navette"]))
+    at = rng.uniform(0, 360, 3)
+    xy = np.array([[10.0, 7.0], [10.0, 7.0], [60.0, 0.0]]) + 11.3 * np.stack(
+        [np.cos(at), np.sin(at)], axis=1
+    )
+    xy[1] = xy[0] + rng.uniform(2.1, 2.2) * np.array([np.cos(at[0]), np.sin(at[0])])
+    found = least_gap(xy, at * [0, 0, 1], np.array([0, 0, 1]), footprints)
+    assert found is not None
+    assert found[1:] == (0, 1)
+    assert found[0] == pytest.approx(np.hypot(*(xy[1] - xy[0])) - 2.1, abs=1e-9)
