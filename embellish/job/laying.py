@@ -31,6 +31,7 @@ from embellish.job.model import Job, LayTable
 from embellish.job.sorts import Sorts
 from embellish.layout.clashes import without_clashes
 from embellish.layout.edits import edited
+from embellish.layout.keep_out import keep_out_of, without_kept_out
 from embellish.layout.layout import Lay, Layout, Mark, SetBy
 from embellish.layout.ways.table import WAYS
 from embellish.layout.ways.way import (
@@ -95,11 +96,13 @@ def lay_job(
     weight = np.zeros(0)
     findings: list[Finding] = []
     selected: list[tuple[Shape, ...]] = []
+    keep_out = _keep_out(job, artwork)
     for number, lay in enumerate(job.lay):
         try:
             shapes = select(artwork, lay.shapes)
             selected.append(shapes)
-            laid = _lay_one(lay, shapes, sorts, layout, job, progress(lay.name or lay.id))
+            ground = _ground(lay, shapes, layout, job, keep_out)
+            laid = _lay_one(lay, ground, sorts, job, progress(lay.name or lay.id))
         except EmbellishError as wrong:
             raise wrong.within(item=f"lay '{lay.id}'") from wrong
         seats = laid.seats
@@ -112,7 +115,11 @@ def lay_job(
         weight = np.concatenate([weight, seats.weight])
     by_hand = edited(layout, weight, looked_up(job, artwork, sorts, page))
     findings.extend(by_hand.findings)
-    layout, _, dropped = without_clashes(by_hand.layout, by_hand.weight, by_hand=by_hand.by_hand)
+    layout, weight, hand, kept_out = without_kept_out(
+        by_hand.layout, by_hand.weight, keep_out, by_hand.by_hand
+    )
+    findings.extend(kept_out)
+    layout, _, dropped = without_clashes(layout, weight, by_hand=hand)
     findings.extend(dropped)
     to_layout = job_transform(job, page)
     layout = _reduced(layout.mapped(to_layout), sorts).rounded()
@@ -162,14 +169,31 @@ def default_mark(set_by: SetBy, way: str, greatest_mm: float) -> Mark:
     return "outline" if WAYS[way].fills else "line"
 
 
-def _lay_one(
+def _keep_out(job: Job, artwork: Artwork) -> BaseGeometry | None:
+    if not job.keep_out:
+        return None
+    try:
+        return unary_union(
+            [keep_out_of(select(artwork, each.shapes), each.margin_mm) for each in job.keep_out]
+        )
+    except EmbellishError as wrong:
+        raise wrong.within(item="keep_out") from wrong
+
+
+def _ground(
     lay: LayTable,
     shapes: tuple[Shape, ...],
-    sorts: Sorts,
     before: Layout,
     job: Job,
-    progress: Progress,
-) -> Laid:
+    keep_out: BaseGeometry | None,
+) -> Ground:
+    if not WAYS[lay.way].fills:
+        return Ground(shapes)
+    still = not (job.artwork.mirror or job.artwork.rotate_deg)
+    return Ground(shapes, _occupied(before, lay), keep_out, as_laid=still)
+
+
+def _lay_one(lay: LayTable, ground: Ground, sorts: Sorts, job: Job, progress: Progress) -> Laid:
     way = WAYS[lay.way]
     indices = [sorts.names[code] for code in lay.codes]
     kit = Kit(
@@ -178,11 +202,6 @@ def _lay_one(
         shares=lay.shares,
         gap_mm=lay.gap_mm,
         edge_mm=lay.edge_mm,
-    )
-    ground = Ground(
-        shapes,
-        _occupied(before, lay) if way.fills else Occupied(),
-        as_laid=not (job.artwork.mirror or job.artwork.rotate_deg),
     )
     return way.lay(ground, kit, lay.settings, Stream.of(job.seed, lay.id), progress)
 

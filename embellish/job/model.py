@@ -80,6 +80,13 @@ class LayTable(Table):
         return tuple(share / total for share in self.pieces.values())
 
 
+class KeepOutTable(Table):
+    """``[[keep_out]]``: shapes of the artwork that no piece may touch: seams, zips, darts."""
+
+    shapes: Annotated[str, Field(min_length=1)]
+    margin_mm: Annotated[float, Field(ge=0, le=1000)] = 0.0
+
+
 class EditTable(Table):
     """``[[edit]]``: one change made by hand, at a place that outlives another laying.
 
@@ -131,6 +138,7 @@ class Job(Table):
     artwork: ArtworkTable
     lay: Annotated[tuple[LayTable, ...], Field(min_length=1)]
     edit: tuple[EditTable, ...] = ()
+    keep_out: tuple[KeepOutTable, ...] = ()
     cloth: ClothSettings = ClothSettings()
     marks: StitchSettings = StitchSettings()
     hoop: HoopSettings | None = None
