@@ -16,10 +16,10 @@ def corners_of(
 ) -> tuple[Floats, Floats]:
     """Find the corners of a track at the scale of its pieces.
 
-    A corner is where the path, looked at over a window on both sides, turns by more than
-    ``corner_deg``: a bend much tighter than a piece counts as one, the stairs of a traced picture
-    do not. Corners nearer together than a piece needs share one place: equally sharp ones their
-    middle, else the sharpest alone.
+    A corner is where the path, looked at over a window on both sides and over twice that, turns
+    by more than ``corner_deg``: a bend much tighter than a piece counts as one; the stairs of a
+    traced picture do not, nor does a wider bend. Corners nearer together than a piece needs
+    share one place: equally sharp ones their middle, else the sharpest alone.
 
     Parameters
     ----------
@@ -45,9 +45,14 @@ def corners_of(
     s = s[_may_turn(track, window, corner_deg)]
     turn = turns_at(track, s, window)
     sharp = turn > corner_deg
-    if not sharp.any():
+    s, turn = s[sharp], turn[sharp]
+    lasting = turns_at(track, s, min(2.0 * window, 0.2 * track.length)) > corner_deg
+    s, turn = s[lasting], turn[lasting]
+    # A ring so small that it bends like this all round has no corner.
+    ring = track.closed and len(s) == len(track.s) - 1
+    if not len(s) or (ring and track.length < 2.0 * window * len(s)):
         return none, none
-    place, size = _peaks(s[sharp], turn[sharp], window, track)
+    place, size = _peaks(s, turn, window, track)
     return _apart(place, size, apart_mm, track)
 
 

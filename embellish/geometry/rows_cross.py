@@ -18,6 +18,8 @@ def crossings_of(track: Track, apart_mm: float) -> Floats:
     Crossings nearer than ``apart_mm`` to one already told (or to an open end) are left out, the
     earliest along the path staying: one piece can stand there, not two.
     """
+    if len(track.points) < 4:
+        return np.zeros((0, 2))
     ends = np.stack([track.points[:-1], track.points[1:]], axis=1)
     segments = np.array(shapely.linestrings(ends), dtype=object)
     tree = shapely.STRtree(segments)

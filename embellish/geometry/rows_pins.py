@@ -13,6 +13,7 @@ from embellish.geometry.rows_spans import Counted, Course, Spans
 from embellish.geometry.rows_tips import Pitches, Rays, Tips, tips_of
 from embellish.geometry.rows_track import Track
 
+_SAME_MM = 1e-7
 _MOST_WIDER = 0.5
 """A tip follows the gaps of its row up to this share of the pitch."""
 
@@ -57,7 +58,9 @@ def pins_of(
     twin = np.concatenate([np.full(k, -1), k + c + np.arange(c), k + np.arange(c)])
     if track.closed:
         base = start % 1.0 * track.length
-        s = np.where(s < base - 1e-9, s + track.length, s)
+        on = np.mod(s - base, track.length)
+        # What only the last bits put before the start stands on it.
+        s = base + np.where(on > track.length - _SAME_MM, 0.0, on)
     order = np.argsort(s, kind="stable")
     place = np.empty(len(order), dtype=np.int64)
     place[order] = np.arange(len(order))

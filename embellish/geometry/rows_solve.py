@@ -190,7 +190,7 @@ def _iterate(track: Track, chains: Chains, s: Floats, asked: float | None, *, fe
         span = xy[ahead] - xy[back]
         chord = np.sqrt(span[:, 0] ** 2 + span[:, 1] ** 2)
         arc = s[ahead] - s[back]
-        ratio = np.maximum(chord / arc, 1e-3)
+        ratio = np.maximum(chord / np.maximum(arc, 1e-12), 1e-3)
         gap = (_per(chains, arc) - _per(chains, chains.extent / ratio)) / _per(
             chains, chains.share / ratio
         )
@@ -216,7 +216,7 @@ def _iterate(track: Track, chains: Chains, s: Floats, asked: float | None, *, fe
             change = _summed(chains, grown, no, no)
         worst = spread.max()
         # No piece may pass its neighbour: a step is cut short where an arc would nearly vanish.
-        most = 0.75 * arc / np.maximum(change[back] - change[ahead], 0.75 * arc)
+        most = 0.75 * arc / np.maximum(change[back] - change[ahead], np.maximum(0.75 * arc, 1e-300))
         cut = np.minimum.reduceat(most, first - np.arange(len(first)))
         s = s + change * chains.at_points(cut)
     if best is None:

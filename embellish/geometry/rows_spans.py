@@ -181,7 +181,8 @@ def count_most(course: Course, spans: Spans, fit: Fit = "least") -> Counted:
     With ``fit`` 'about' a span takes one more (or one repeat more) where that comes nearer.
     """
     sequence = course.sequence
-    least = np.full(len(spans), 2 if spans.loop else 1)
+    # A bare end adds a gap of its own, and a loop joins its one piece to itself.
+    least = (2 if spans.loop else 1) + (spans.first < 0) + (spans.last < 0)
     gaps = np.maximum(_upper_bound(spans, sequence, course.asked), least)
     gaps, s = _lower_until_held(course, spans, gaps, least)
     if s is not None and len(sequence.radius) == 1 and course.bodies.every_round and fit == "least":
