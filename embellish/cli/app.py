@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from embellish import __version__
-from embellish.cli import catalogue, check, look, make, new, proof
+from embellish.cli import catalogue, check, look, make, new, proof, sizes
 from embellish.errors import EmbellishError
 
 app = typer.Typer(
@@ -47,6 +47,7 @@ look.register(app)
 check.register(app)
 proof.register(app)
 make.register(app)
+sizes.register(app)
 catalogue.register(app)
 
 

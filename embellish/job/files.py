@@ -27,6 +27,8 @@ class OpenJob:
     artwork: Artwork
     catalogue: Catalogue
     findings: tuple[Finding, ...]
+    size: str = ""
+    """The garment size, where the job has several."""
 
 
 def open_job(path: Path) -> OpenJob:
@@ -42,18 +44,33 @@ def open_job(path: Path) -> OpenJob:
         catalogue, noticed = merged([open_catalogue(name, path.parent) for name in job.catalogues])
     except EmbellishError as wrong:
         raise wrong.within(file=str(path)) from wrong
-    artwork_path = path.parent / job.artwork.file
-    artwork, findings = open_artwork(artwork_path)
-    if job.artwork.width_mm is not None or job.artwork.scale is not None:
-        artwork = sized(artwork, width_mm=job.artwork.width_mm, scale=job.artwork.scale)
+    wanted = job.artwork
+    artwork, findings = open_sized(
+        path.parent / wanted.file,
+        wanted.width_mm,
+        wanted.scale,
+        f"Give width_mm or scale under [artwork] in {path.name}.",
+    )
+    return OpenJob(path, job, artwork, catalogue, (*noticed, *findings))
+
+
+def open_sized(
+    path: Path, width_mm: float | None, scale: float | None, mend: str
+) -> tuple[Artwork, tuple[Finding, ...]]:
+    """Read an artwork file at its size; ``mend`` says where to give one that is missing.
+
+    Raises
+    ------
+    ArtworkError
+        Where it cannot be read, or neither it nor the job says how large it is.
+    """
+    artwork, findings = open_artwork(path)
+    if width_mm is not None or scale is not None:
+        artwork = sized(artwork, width_mm=width_mm, scale=scale)
         findings = tuple(each for each in findings if each.code != "no-physical-size")
     if not artwork.sized:
-        raise ArtworkError(
-            "this drawing has no physical size",
-            file=str(artwork_path),
-            mend=f"Give width_mm or scale under [artwork] in {path.name}.",
-        )
-    return OpenJob(path, job, artwork, catalogue, (*noticed, *findings))
+        raise ArtworkError("this drawing has no physical size", file=str(path), mend=mend)
+    return artwork, findings
 
 
 def open_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:

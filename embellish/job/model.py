@@ -80,6 +80,30 @@ class LayTable(Table):
         return tuple(share / total for share in self.pieces.values())
 
 
+class SizeTable(Table):
+    """``[[size]]``: one garment size, laid afresh; pieces and gaps keep their size.
+
+    ``width_mm`` or ``percent`` of the job's own artwork, or a ``file`` of its own whose shapes have
+    the same ids (with ``width_mm`` where that gives no size).
+    """
+
+    name: Annotated[str, Field(min_length=1, max_length=40)]
+    width_mm: PositiveMm | None = None
+    percent: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    file: Annotated[str, Field(min_length=1)] | None = None
+    quantity: Annotated[int, Field(ge=0, le=100_000)] | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> SizeTable:
+        if self.percent is not None and (self.width_mm is not None or self.file is not None):
+            message = "percent is of the job's own artwork: give it alone"
+            raise ValueError(message)
+        if self.percent is None and self.width_mm is None and self.file is None:
+            message = "a size has width_mm, percent or a file"
+            raise ValueError(message)
+        return self
+
+
 class KeepOutTable(Table):
     """``[[keep_out]]``: shapes of the artwork that no piece may touch: seams, zips, darts."""
 
@@ -139,6 +163,7 @@ class Job(Table):
     lay: Annotated[tuple[LayTable, ...], Field(min_length=1)]
     edit: tuple[EditTable, ...] = ()
     keep_out: tuple[KeepOutTable, ...] = ()
+    size: tuple[SizeTable, ...] = ()
     cloth: ClothSettings = ClothSettings()
     marks: StitchSettings = StitchSettings()
     hoop: HoopSettings | None = None

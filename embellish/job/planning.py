@@ -53,7 +53,7 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
     """
     job, layout = opened.job, bedded.layout
     equipment = shipped_equipment()
-    title = TitleBlock(job.title, job.revision, fingerprint(layout))
+    title = TitleBlock(job.title, job.revision, fingerprint(layout), opened.size)
     templates = plan_templates(layout, job.template.with_sizes(equipment), job.quantity, title)
     stitches = plan_stitches(
         layout,

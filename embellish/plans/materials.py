@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil
+from types import MappingProxyType
 from typing import Annotated, Final
 
 import numpy as np
@@ -162,8 +163,34 @@ def plan_materials(
     CatalogueError
         A member of a unit is neither in the catalogue nor in the layout.
     """
-    rules = settings or MaterialSettings()
     own = {piece.code: piece for piece in layout.pieces}
+    return plan_counted(piece_counts(layout), quantity, catalogue, settings, own)
+
+
+def plan_counted(
+    counts: Mapping[str, int],
+    quantity: int,
+    catalogue: Catalogue,
+    settings: MaterialSettings | None = None,
+    own: Mapping[str, Piece] = MappingProxyType({}),
+) -> MaterialsPlan:
+    """Plan the buying of pieces already counted, such as those of several sizes together.
+
+    Parameters
+    ----------
+    counts
+        How many of each code one garment takes.
+    quantity, catalogue, settings
+        As in `plan_materials`.
+    own
+        Pieces by code, for codes that are no longer in the catalogue.
+
+    Raises
+    ------
+    CatalogueError
+        For a code that is in neither.
+    """
+    rules = settings or MaterialSettings()
     findings: list[Finding] = []
     lines = [
         _line(
@@ -174,7 +201,7 @@ def plan_materials(
             currency=catalogue.currency,
             findings=findings,
         )
-        for code, number in piece_counts(layout).items()
+        for code, number in counts.items()
     ]
     known = [line.cost for line in lines if line.cost is not None]
     whole = total(known) if len(known) == len(lines) else None

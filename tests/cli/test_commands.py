@@ -292,3 +292,15 @@ def test_a_catalogue_is_checked(tmp_path: Path):
     assert wrong.returncode == 2
     for word in ("mine.toml", "A", "kind", "stone"):
         assert word in wrong.stderr
+
+
+def test_sizes_makes_a_folder_each(heart: Path):
+    sizes = '\n[[size]]\nname = "S"\npercent = 80\n[[size]]\nname = "M"\nwidth_mm = 90\n'
+    (heart / "heart.toml").write_text(JOB + sizes)
+    made = embellish("sizes", "heart.toml", "--out", "all", cwd=heart)
+    assert made.returncode == 0, made.stderr
+    assert {path.name for path in (heart / "all").iterdir() if path.is_dir()} == {"S", "M"}
+    facts = json.loads(embellish("sizes", "heart.toml", "--out", "all", "--json", cwd=heart).stdout)
+    assert facts["sizes"][0]["seats"] < facts["sizes"][1]["seats"]
+    bare = embellish("make", "heart.toml", "--out", "one", cwd=heart)
+    assert bare.returncode == 0

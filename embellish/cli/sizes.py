@@ -1,0 +1,66 @@
+"""``embellish sizes``: one job in several garment sizes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from embellish.cli.telling import ProgressLine, print_findings, print_json, print_table
+
+SHORT = "Make a job in all its garment sizes."
+HELP = """Make a job in all its garment sizes, each laid afresh from the original drawing.
+
+Pieces and gaps stay as they are; there is one table of counts and prices, and one list to buy.
+
+Example: embellish sizes moth.toml --out moth-sizes
+
+The job names its sizes in [[size]] tables: name, and width_mm, percent or a file of its own.
+"""
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+
+    @app.command(help=HELP, short_help=SHORT)
+    def sizes(
+        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        out: Annotated[
+            Path, typer.Option("--out", help="The folder to make it in.", show_default=False)
+        ],
+        anyway: Annotated[
+            bool,
+            typer.Option("--anyway", help="Write machine files, stamped, despite error findings."),
+        ] = False,
+        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+    ) -> None:
+        import json
+
+        from embellish.job.files import open_job
+        from embellish.job.placing import place
+        from embellish.job.sizes import made_sizes
+
+        progress = ProgressLine()
+        made = made_sizes(open_job(job), anyway=anyway, progress=progress.stage)
+        place(made.files, out)
+        progress.done()
+        facts = json.loads(made.files["sizes.json"])
+        if as_json:
+            print_json({**facts, "out": str(out), "stopped": made.stopped})
+        else:
+            print_findings(dict.fromkeys(made.findings))
+            rows = [
+                [
+                    row["size"],
+                    str(row["quantity"]),
+                    "-" if row["width_mm"] is None else f"{row['width_mm']:g}",
+                    str(row["seats"]),
+                    row["price_per_garment"] or "-",
+                ]
+                for row in facts["sizes"]
+            ]
+            head = ["size", "garments", "width mm", "seats", "price a garment"]
+            print_table(head, rows, right={1, 2, 3, 4})
+            print(f"{len(made.files) + 1} files in {out}")
+        raise typer.Exit(1 if made.stopped else 0)
