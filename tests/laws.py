@@ -160,7 +160,7 @@ def check_templates(folder: Path, layout: Facts) -> None:
 
 def check_holes(path: Path, part: Facts, layout: Facts) -> None:
     root = etree.parse(path).getroot()
-    box = re.fullmatch(r"0 0 (\S+) (\S+)", root.get("viewBox"))
+    box = re.fullmatch(r"0 0 (\S+) (\S+)", str(root.get("viewBox")))
     assert box
     assert (root.get("width"), root.get("height")) == (f"{box[1]}mm", f"{box[2]}mm")
     (layer,) = [g for g in root.iter(f"{SVG}g") if g.get("id") == part["layer"]]
@@ -173,10 +173,12 @@ def check_holes(path: Path, part: Facts, layout: Facts) -> None:
         assert hole.get("transform") is None
         if hole.tag != f"{SVG}circle":
             assert hole.tag == f"{SVG}path"
-            assert re.fullmatch(r"M[^a-zL-Z]*([LA][^a-zB-Z]*)+Z\s*", hole.get("d")), hole.get("d")
+            assert re.fullmatch(r"M[^a-zL-Z]*([LA][^a-zB-Z]*)+Z\s*", str(hole.get("d"))), hole.get(
+                "d"
+            )
             continue
         x, y = mapped(part["to_template"], seats["x"][row], seats["y"][row])
-        cx, cy, r = (float(hole.get(key)) for key in ("cx", "cy", "r"))
+        cx, cy, r = (float(str(hole.get(key))) for key in ("cx", "cy", "r"))
         assert math.hypot(cx - x, cy - y) < 1e-5
         assert r >= pieces[seats["piece"][row]]["max_length_mm"] / 2 - 1e-6
         assert r <= cx <= float(box[1]) - r
