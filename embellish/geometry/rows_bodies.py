@@ -48,16 +48,21 @@ class Bodies:
     @cached_property
     def along(self) -> Floats:
         """Half of what each piece takes along the path, shape (k,): a first guess for shapes."""
-        return np.array([self._half(footprint) for footprint in self.footprints])
+        return np.array([self._halves(footprint)[0] for footprint in self.footprints])
 
-    def _half(self, footprint: Footprint) -> float:
+    @cached_property
+    def across(self) -> Floats:
+        """Half of what each piece takes across the path, shape (k,)."""
+        return np.array([self._halves(footprint)[1] for footprint in self.footprints])
+
+    def _halves(self, footprint: Footprint) -> tuple[float, float]:
         if footprint.round_radius_mm is not None:
-            return footprint.round_radius_mm
-        if not self.follows:
-            x0, y0, x1, y1 = footprint.bounds_mm
-            return 0.5 * min(x1 - x0, y1 - y0)
-        x0, _, x1, _ = _turned(footprint, self.turn_deg).bounds_mm
-        return 0.5 * (x1 - x0)
+            return footprint.round_radius_mm, footprint.round_radius_mm
+        turned = _turned(footprint, self.turn_deg) if self.follows else footprint
+        x0, y0, x1, y1 = turned.bounds_mm
+        along, across = 0.5 * (x1 - x0), 0.5 * (y1 - y0)
+        # Pieces that keep one angle lie along the path here and across it there.
+        return (along, across) if self.follows else (min(along, across),) * 2
 
     def angle(self, tangent_deg: Floats) -> Floats:
         """Return how pieces are turned where the path has these directions; round ones are not."""

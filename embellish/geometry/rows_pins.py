@@ -11,7 +11,6 @@ from embellish.geometry.rows_bodies import Lined
 from embellish.geometry.rows_corners import corners_of
 from embellish.geometry.rows_spans import Counted, Course, Spans
 from embellish.geometry.rows_tips import Pitches, Rays, Tips, tips_of
-from embellish.geometry.rows_track import Track
 
 _SAME_MM = 1e-7
 _MOST_WIDER = 0.5
@@ -108,7 +107,7 @@ def spans_between(course: Course, pins: Pins, bare: float | None, start: float) 
     )
 
 
-def rays_of(track: Track, pins: Pins, spans: Spans) -> tuple[Rays, Ints, Ints]:
+def rays_of(course: Course, pins: Pins, spans: Spans) -> tuple[Rays, Ints, Ints]:
     """Return the pairs of ways that may be too near, and the span end each belongs to.
 
     Returns
@@ -116,6 +115,7 @@ def rays_of(track: Track, pins: Pins, spans: Spans) -> tuple[Rays, Ints, Ints]:
     rays, end_a, end_b
         Ends are told as 2 * span for its start and 2 * span + 1 for its end.
     """
+    track = course.track
     k, n = len(pins), len(spans)
     on = np.arange(k) if track.closed else np.arange(k) + 1
     back = (on - 1) % max(n, 1)
@@ -134,10 +134,24 @@ def rays_of(track: Track, pins: Pins, spans: Spans) -> tuple[Rays, Ints, Ints]:
     span_a = np.where(to_a > 0.0, on[pin_a], back[pin_a])
     span_b = np.where(to_b > 0.0, on[pin_b], back[pin_b])
     room = spans.high - spans.low
-    rays = Rays(
-        pins.s[pin_a], to_a, room[span_a], pins.s[pin_b], to_b, room[span_b], np.zeros(len(pin_a))
-    )
+    none = np.zeros(len(pin_a))
+    rays = Rays(pins.s[pin_a], to_a, room[span_a], pins.s[pin_b], to_b, room[span_b], none, none)
+    rays = replace(rays, abreast=_abreast(course, rays))
     return rays, 2 * span_a + (to_a < 0.0), 2 * span_b + (to_b < 0.0)
+
+
+def _abreast(course: Course, rays: Rays) -> Floats:
+    """How far apart first pieces have to be: long ones that lean together need less than reach."""
+    radius, asked = course.sequence.radius, course.asked
+    plain = float(radius[-1] + radius[1 % len(radius)]) + asked
+    if course.bodies.every_round:
+        return np.full(len(rays), plain)
+    far = np.minimum(plain, np.minimum(rays.room_a, rays.room_b))
+    apart = rays.a(course.track, far) - rays.b(course.track, far)
+    lean = np.minimum(1.0, np.hypot(apart[:, 0], apart[:, 1]) / np.maximum(2.0 * far, 1e-9))
+    across = course.bodies.across
+    wide = float(across[-1] + across[1 % len(across)])
+    return wide * np.sqrt(1.0 - lean**2) + (plain - asked) * lean + asked
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,7 +179,7 @@ class Tipped:
 
 def tipped(course: Course, pins: Pins, spans: Spans) -> Tipped:
     """Work out the tips of spans and set the spans back from them."""
-    rays, end_a, end_b = rays_of(course.track, pins, spans)
+    rays, end_a, end_b = rays_of(course, pins, spans)
     tips = tips_of(course.track, rays, _pitches(course))
     return _set_back(course, spans, Tipped(spans, tips, rays, end_a, end_b))
 
@@ -230,7 +244,7 @@ def pinned_pieces(course: Course, pins: Pins, found: Tipped) -> Lined:
     on = Lined(
         s,
         track.at(s),
-        track.corner_deg(s, sequence.window),
+        course.pin_tangent(s),
         none,
         np.full(n, 2.0),
         np.full(n, -1),
@@ -261,5 +275,4 @@ def _pitches(course: Course) -> Pitches:
         middle_middle=float(2.0 * middle + asked),
         middle_before=float(middle + before + asked),
         middle_after=float(middle + after + asked),
-        abreast=float(before + after + asked),
     )

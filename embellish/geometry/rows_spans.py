@@ -19,6 +19,9 @@ _TRUE_SPREAD_MM = 1e-9
 _TRUE_ROUNDS = 20
 """Rounds in which the gaps of true outlines are evened out; straight paths take two."""
 
+_LONG = 1.25
+"""A piece longer than wide by more than this points out of a tip."""
+
 _WHOLE_REPEATS = 0.5
 """Whole repeats between corners may widen the gap by this share of the mean piece, not more."""
 
@@ -150,6 +153,15 @@ class Course:
         """The pieces of the sequence."""
         return self.sequence.bodies
 
+    def pin_tangent(self, s: Floats) -> Floats:
+        """Return the direction that pieces pinned at corners follow, degrees clockwise as seen.
+
+        It lies half-way between coming and going; but a long piece on a tip points out of it.
+        """
+        half_way, out, turn = self.track.corner_deg(s, self.sequence.window)
+        long = self.bodies.along[0] > _LONG * self.bodies.across[0]
+        return np.where(long & (turn >= 90.0), out, half_way)
+
 
 @dataclass(frozen=True, eq=False)
 class Counted:
@@ -243,7 +255,7 @@ def _every_point(course: Course, spans: Spans, s: Floats, chosen: Ints, of: Ints
     if not spans.loop:
         pinned = (s == spans.low[of]) & ~spans.own_start[of]
         pinned |= (s == spans.high[of]) & ~spans.own_end[of]
-        tangent[pinned] = track.corner_deg(s[pinned], window)
+        tangent[pinned] = course.pin_tangent(s[pinned])
     return Lined(s, track.at(s), tangent, chosen, np.zeros(len(s)), of)
 
 

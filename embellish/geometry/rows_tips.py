@@ -35,7 +35,6 @@ class Pitches:
     middle_middle: float
     middle_before: float
     middle_after: float
-    abreast: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,6 +54,8 @@ class Rays:
         Arc that is free along it.
     wider : array of shape (k,)
         Added to each pitch, so that the tip is as wide as the row that goes into it.
+    abreast : array of shape (k,)
+        How far apart pieces of the two ways have to be.
     """
 
     s_a: Floats
@@ -64,6 +65,7 @@ class Rays:
     to_b: Floats
     room_b: Floats
     wider: Floats
+    abreast: Floats
 
     def __len__(self) -> int:
         return len(self.s_a)
@@ -153,7 +155,7 @@ def tips_of(track: Track, rays: Rays, pitches: Pitches) -> Tips:
         tried.append((left, centre, way))
         a = mine.leave_a(track, way, centre, pitches.middle_before + mine.wider)
         b = mine.leave_b(track, way, centre, pitches.middle_after + mine.wider)
-        done = _norm(mine.a(track, a) - mine.b(track, b)) >= pitches.abreast - _CLOSE_MM
+        done = _norm(mine.a(track, a) - mine.b(track, b)) >= mine.abreast - _CLOSE_MM
         acute[left[done]] = True
         way_a[left[done]], way_b[left[done]] = a[done], b[done]
         left, way, centre = left[~done], way[~done], centre[~done]
@@ -170,27 +172,27 @@ def _crowded(track: Track, rays: Rays, pitches: Pitches) -> Ints:
     way_b = np.minimum(pitches.tip_after + rays.wider, rays.room_b)
     at_a, at_b, tip = rays.a(track, way_a), rays.b(track, way_b), track.at(rays.s_a)
     straight = (_norm(at_a - tip) > 0.97 * way_a) & (_norm(at_b - tip) > 0.97 * way_b)
-    near = np.flatnonzero(~straight | (_norm(at_a - at_b) < 1.1 * pitches.abreast))
+    near = np.flatnonzero(~straight | (_norm(at_a - at_b) < 1.1 * rays.abreast))
     some, tip = rays.taken(near), tip[near]
     none = np.zeros(len(near))
     a = some.leave_a(track, none, tip, pitches.tip_before + some.wider)
     b = some.leave_b(track, none, tip, pitches.tip_after + some.wider)
     apart = _norm(some.a(track, a) - some.b(track, b))
     # Where there is no room for a first piece (nan) there is no tip to mend.
-    return near[apart < pitches.abreast - _CLOSE_MM]
+    return near[apart < some.abreast - _CLOSE_MM]
 
 
 def _open_start(track: Track, rays: Rays, pitches: Pitches) -> tuple[Floats, Floats, Floats]:
     """Start both ways alike where they keep their gap; also by how much wider the gap gets."""
-    n = len(rays)
+    len(rays)
 
     def abreast(way: Floats) -> Floats:
-        return _norm(rays.a(track, way) - rays.b(track, way)) - pitches.abreast
+        return _norm(rays.a(track, way) - rays.b(track, way)) - rays.abreast[:, None]
 
     base = max(pitches.tip_before, pitches.tip_after)
-    step = np.full(n, pitches.abreast / 16.0)
+    step = rays.abreast / 16.0
     most = np.minimum(np.minimum(rays.room_a, rays.room_b), 4.0 * base)
-    a = first_root(abreast, np.full(n, 0.5 * pitches.abreast), step, most)
+    a = first_root(abreast, 0.5 * rays.abreast, step, most)
     wider = _norm(rays.a(track, a) - track.at(rays.s_a)) / base - 1.0
     wider = np.where(np.isnan(wider), np.inf, wider)
     near = np.flatnonzero(wider <= 2.0 * _WIDER)
@@ -215,10 +217,10 @@ def _alike(
         a = rays.leave_a(track, none, tip, far - less_a)
         b = rays.leave_b(track, none, tip, far - less_b)
         apart = _norm(rays.a(track, a) - rays.b(track, b))
-        short = apart < pitches.abreast - _CLOSE_MM
+        short = apart < rays.abreast - _CLOSE_MM
         if not short.any():
             break
-        grow = np.where(short, pitches.abreast / apart + 1e-12, 1.0)
+        grow = np.where(short, rays.abreast / apart + 1e-12, 1.0)
         a, b = a * grow, b * grow
     lost = np.isnan(far) | np.isnan(a) | np.isnan(b)
     return a, b, np.where(lost, np.inf, far / base - 1.0)

@@ -106,21 +106,26 @@ class Track:
             away = np.where(first, 1.0, -1.0)
             far = np.minimum(window, (high - low)[edge])
             seen[edge] = (self.at(at + away * far) - self.at(at)) * away[:, None]
-        return np.mod(np.degrees(np.arctan2(seen[:, 1], seen[:, 0])), 360.0)
+        return _direction_deg(seen)
 
-    def corner_deg(self, s: Floats, window: float) -> Floats:
-        """Return the direction half-way between coming and going, shape (n,).
+    def corner_deg(self, s: Floats, window: float) -> tuple[Floats, Floats, Floats]:
+        """Return directions at corners, degrees clockwise as seen, and how far the path turns.
 
-        At a cusp the two cancel: there it is square to the way in.
+        Returns
+        -------
+        half_way, out, turn : arrays of shape (n,)
+            The direction half-way between coming and going (at a cusp, where the two cancel,
+            square to the way in), the direction out of the tip, and the turn, 180 at a cusp.
         """
         here = self.at(s)
         came, goes = here - self.at(s - window), self.at(s + window) - here
         came /= np.maximum(np.hypot(came[:, 0], came[:, 1]), 1e-12)[:, None]
         goes /= np.maximum(np.hypot(goes[:, 0], goes[:, 1]), 1e-12)[:, None]
-        both = came + goes
+        both, out = came + goes, came - goes
         flat = np.hypot(both[:, 0], both[:, 1]) < 1e-6
         both = np.where(flat[:, None], np.stack([-came[:, 1], came[:, 0]], axis=1), both)
-        return np.mod(np.degrees(np.arctan2(both[:, 1], both[:, 0])), 360.0)
+        turn = np.degrees(2.0 * np.arcsin(np.minimum(1.0, 0.5 * np.hypot(out[:, 0], out[:, 1]))))
+        return _direction_deg(both), _direction_deg(out), turn
 
     def first_beyond(
         self, s: Floats, toward: Floats, centre: Floats, distance: Floats, most: Floats
@@ -149,6 +154,10 @@ class Track:
         # No point is reached sooner than in a straight line.
         least = np.maximum(-short(np.zeros((len(s), 1)))[:, 0], 0.0)
         return first_root(short, least, distance / 16.0, most)
+
+
+def _direction_deg(xy: Floats) -> Floats:
+    return np.mod(np.degrees(np.arctan2(xy[:, 1], xy[:, 0])), 360.0)
 
 
 def first_root(
