@@ -150,9 +150,7 @@ def _row(
         "width_mm": None if bounds is None else round(bounds[0], 3),
         "seats": len(made.checked.layout),
         "pieces": pieces,
-        "price_per_garment": None
-        if quote.price_per_garment is None
-        else str(quote.price_per_garment),
+        "price_per_garment": None if price is None else str(price),
         "currency": quote.currency,
         "stopped": made.checked.stopped,
     }
