@@ -12,6 +12,7 @@ from embellish.geometry.footprints import Footprint, Standing
 from embellish.geometry.outlines import circle
 from embellish.geometry.rows_bodies import Bodies, Lined
 from embellish.geometry.rows_clash import settle
+from embellish.geometry.rows_count import Counted, Fit, count_given, count_most, line_up, solve
 from embellish.geometry.rows_cross import crossings_of
 from embellish.geometry.rows_pins import (
     Pins,
@@ -22,16 +23,7 @@ from embellish.geometry.rows_pins import (
     spans_between,
     tipped,
 )
-from embellish.geometry.rows_spans import (
-    Counted,
-    Course,
-    Fit,
-    Sequence,
-    Spans,
-    count_most,
-    line_up,
-    solve,
-)
+from embellish.geometry.rows_spans import Course, Sequence, Spans
 from embellish.geometry.rows_track import Track
 from embellish.units import LAY_SLACK_MM
 
@@ -59,6 +51,8 @@ class Rule:
         Where round a closed path the row starts, as a fraction of its length.
     reverse
         Whether the row runs against the path.
+    count
+        How many pieces to set, or None: as ``fit`` says. Never more than the gap allows.
     """
 
     gap_mm: float
@@ -68,6 +62,7 @@ class Rule:
     mirrored: bool = False
     start: float = 0.0
     reverse: bool = False
+    count: int | None = None
 
     @property
     def asked(self) -> float:
@@ -176,6 +171,9 @@ def _lay(course: Course, rule: Rule, pins: Pins) -> _Laid | None:
     counted = count_most(course, found.spans, rule.fit)
     if not counted.held.any() and not len(pins):
         return None
+    if rule.count is not None:
+        stand = int(pins.stands.sum()) + len(found.tips.middle_of)
+        counted = count_given(course, found.spans, counted, rule.count - stand)
     if found.tips.acute.any():
         found, counted = _evened(course, base, found, counted)
     if rule.fit == "about" and counted.held.any():

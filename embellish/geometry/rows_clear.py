@@ -9,7 +9,8 @@ import numpy as np
 from embellish.arrays import Bools, Floats
 from embellish.geometry.footprints import Standing
 from embellish.geometry.rows_bodies import Lined
-from embellish.geometry.rows_spans import Course, Spans, count_most, line_up
+from embellish.geometry.rows_count import count_most, line_up
+from embellish.geometry.rows_spans import Course, Spans
 from embellish.geometry.rows_track import Track, first_root
 from embellish.units import LAY_SLACK_MM
 

@@ -9,7 +9,8 @@ import numpy as np
 from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.rows_bodies import Lined
 from embellish.geometry.rows_corners import corners_of
-from embellish.geometry.rows_spans import Counted, Course, Spans
+from embellish.geometry.rows_count import Counted
+from embellish.geometry.rows_spans import Course, Spans
 from embellish.geometry.rows_tips import Pitches, Rays, Tips, tips_of
 
 _SAME_MM = 1e-7

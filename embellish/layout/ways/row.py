@@ -14,6 +14,7 @@ from embellish.findings import Finding
 from embellish.geometry.footprints import Standing
 from embellish.geometry.rows import Row, Rule, space_row
 from embellish.geometry.rows_bodies import Bodies
+from embellish.geometry.rows_offset import lines_beside
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
@@ -34,6 +35,10 @@ class RowSettings(WaySettings):
     """Closed lines: where round the line the row starts, as a fraction."""
     reverse: bool = False
     """Whether the row runs against the line."""
+    count: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
+    """How many pieces each line gets, evenly; as many as the gap allows where that is fewer."""
+    offset_mm: Annotated[float, Field(ge=-1000, le=1000)] = 0.0
+    """The row runs beside its line: to the right of the way it is drawn, below 0 to the left."""
     turn: Literal["along", "across", "fixed"] = "along"
     """Which way pieces that are not round are turned."""
     turn_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
@@ -53,6 +58,7 @@ def lay_row(
         mirrored=settings.symmetric,
         start=settings.start,
         reverse=settings.reverse,
+        count=settings.count,
     )
     across = 90.0 if settings.turn == "across" else 0.0
     bodies = Bodies(kit.footprints, settings.turn != "fixed", across + settings.turn_deg)
@@ -60,11 +66,20 @@ def lay_row(
     findings: list[Finding] = []
     kept_mm = kit.gap_mm
     for number, shape in enumerate(ground.shapes):
-        for index, line in enumerate(lines_of(shape)):
+        lines = [
+            beside
+            for line in lines_of(shape)
+            for beside in lines_beside(line.points, line.closed, settings.offset_mm)
+        ]
+        if not lines:
+            findings.append(_eaten_up(shape.id))
+        for index, (points, closed) in enumerate(lines):
             others = _standing(laid, kit)
-            row = space_row(line.points, line.closed, bodies, rule, others)
+            row = space_row(points, closed, bodies, rule, others)
             laid.append(_seats(row, number, index))
             findings.extend(_told(row, shape.id))
+            if settings.count is not None and len(row) != settings.count:
+                findings.append(_not_so_many(row, shape.id, settings.count))
             if len(row) > 1 and row.gap_mm < kit.gap_mm:
                 kept_mm = min(kept_mm, row.gap_mm - 2.0 * LAY_SLACK_MM)
         progress((number + 1) / len(ground.shapes))
@@ -83,6 +98,27 @@ def _closer(kept_mm: float, asked_mm: float) -> Finding:
         f"A whole number of pieces comes nearest to the {asked_mm:g} mm asked with a gap of"
         f" {kept_mm:g} mm, and that is what the lay now keeps.",
         mend="Use fit = 'least' where the gap must not be smaller.",
+    )
+
+
+def _eaten_up(shape_id: str) -> Finding:
+    return Finding(
+        "offset-too-far",
+        "warning",
+        f"Nothing is left of '{shape_id}' at this offset.",
+        mend="Take a smaller offset_mm.",
+    )
+
+
+def _not_so_many(row: Row, shape_id: str, count: int) -> Finding:
+    fewer = len(row) < count
+    why = "the gap asked leaves room for no more" if fewer else "its corners need as many"
+    return Finding(
+        "count-not-met",
+        "warning",
+        f"A line of '{shape_id}' has {len(row)} pieces, not {count}: {why}.",
+        (float(row.xy[0, 0]), float(row.xy[0, 1])),
+        mend="Take a smaller gap_mm or smaller pieces." if fewer else "Raise corner_deg.",
     )
 
 
