@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import ceil
+from math import ceil, inf, prod
 from typing import Final
 
 import numpy as np
 import shapely
 
-from embellish.arrays import Floats
+from embellish.arrays import Bools, Floats
 from embellish.outputs.chart_sheet import ChartSheet
 from embellish.outputs.drawing.drawing import Drawing, Item, Layer, Lines, Stamps, Style, Words
 from embellish.outputs.legend import FAINT_INK, INK, Entry, Room, box, fitted, legend
@@ -17,10 +17,11 @@ from embellish.outputs.paper import MARGIN_MM, SIZES_MM, Paper
 
 SQUARE_MM: Final = 100.0
 OVERLAP_MM: Final = 10.0
-"""How far a page repeats its neighbour, to be glued."""
+"""How far a page repeats its neighbour at least, to be glued."""
 HEAD_MM: Final = 14.0
 FOOT_MM: Final = 9.0
 _TEXT_MM: Final = 2.4
+_SLACK_MM: Final = 0.1
 _FAINT: Final = Style(stroke="#b8bcc6", stroke_width_mm=0.15)
 _PROVING: Final = Style(stroke="#8a8f9c", stroke_width_mm=0.12, dash_mm=(1.0, 1.0))
 _MATCH: Final = Style(stroke="#000000", stroke_width_mm=0.15)
@@ -58,14 +59,13 @@ def sheet_drawing(sheet: ChartSheet) -> Drawing:
 
 
 def tiled_drawings(sheet: ChartSheet, paper: Paper) -> list[Drawing]:
-    """Return the pages: the legend first, then the design in tiles that repeat 10 mm.
+    """Return the pages: the legend first, then the design in tiles that repeat 10 mm or more.
 
-    The paper is turned where that takes fewer pages.
+    Every piece that goes on a page at all is whole on at least one. The paper is turned where that
+    takes fewer pages.
     """
     upright = SIZES_MM[paper]
-    size = min(
-        (upright, upright[::-1]), key=lambda each: _grid(sheet, each)[0] * _grid(sheet, each)[1]
-    )
+    size = min((upright, upright[::-1]), key=lambda each: prod(_grid(sheet, each)))
     columns, rows = _grid(sheet, size)
     pages = [_first_page(sheet, size, columns, rows)]
     pages += [
@@ -80,10 +80,16 @@ def _usable(size: tuple[float, float]) -> tuple[float, float]:
 
 def _grid(sheet: ChartSheet, size: tuple[float, float]) -> tuple[int, int]:
     wide, high = _usable(size)
+    overlap = _overlap(sheet, size)
     return (
-        max(1, ceil((sheet.width_mm - OVERLAP_MM) / (wide - OVERLAP_MM))),
-        max(1, ceil((sheet.height_mm - OVERLAP_MM) / (high - OVERLAP_MM))),
+        max(1, ceil((sheet.width_mm - overlap) / (wide - overlap))),
+        max(1, ceil((sheet.height_mm - overlap) / (high - overlap))),
     )
+
+
+def _overlap(sheet: ChartSheet, size: tuple[float, float]) -> float:
+    """Return how far tiles repeat each other: what is as long as that is whole on one of them."""
+    return min(max(OVERLAP_MM, 2.0 * sheet.reach_mm + _SLACK_MM), min(_usable(size)) / 2.0)
 
 
 def _first_page(sheet: ChartSheet, size: tuple[float, float], columns: int, rows: int) -> Drawing:
@@ -119,9 +125,11 @@ def _tile(
     sheet: ChartSheet, size: tuple[float, float], column: int, row: int, grid: tuple[int, int]
 ) -> Drawing:
     wide, high = _usable(size)
-    x = column * (wide - OVERLAP_MM)
-    y = row * (high - OVERLAP_MM)
+    overlap = _overlap(sheet, size)
+    x, y = column * (wide - overlap), row * (high - overlap)
     window = (x, y, min(x + wide, sheet.width_mm), min(y + high, sheet.height_mm))
+    # What no tile is sure to hold whole is shown on every tile that it reaches into.
+    room = sheet.reach_mm if 2.0 * sheet.reach_mm < overlap else -sheet.reach_mm
     left, top = MARGIN_MM, MARGIN_MM + HEAD_MM
     at = (left - x, top - y)
     where = f"page {_letter(row)}{column + 1} of {_letter(grid[1] - 1)}{grid[0]}"
@@ -132,8 +140,8 @@ def _tile(
     layers = (
         Layer("artwork", _lines(sheet, window, at)),
         Layer("scale", proving),
-        Layer("pieces", _pieces(sheet, window, at)),
-        Layer("match", tuple(_matches((wide, high), (column, row), grid, (left, top)))),
+        Layer("pieces", _pieces(sheet, window, at, room)),
+        Layer("match", tuple(_matches((wide, high), (column, row), grid, (left, top), overlap))),
         Layer("words", tuple(_head(sheet, left, wide, where))),
     )
     return Drawing(
@@ -153,12 +161,13 @@ def _matches(
     cell: tuple[int, int],
     grid: tuple[int, int],
     corner: tuple[float, float],
+    overlap: float,
 ) -> Iterator[Item]:
     """Yield crosses in the middle of each overlap, at the same places on both pages."""
     (wide, high), (column, row), (left, top) = usable, cell, corner
     if grid == (1, 1):
         return
-    half = OVERLAP_MM / 2.0
+    half = overlap / 2.0
     xs = [wide / 4.0, 3.0 * wide / 4.0]
     ys = [high / 4.0, 3.0 * high / 4.0]
     at: list[tuple[float, float]] = []
@@ -183,16 +192,32 @@ def _matches(
 
 
 def _pieces(
-    sheet: ChartSheet, window: tuple[float, float, float, float], at: tuple[float, float]
+    sheet: ChartSheet,
+    window: tuple[float, float, float, float],
+    at: tuple[float, float],
+    room_mm: float = 0.0,
 ) -> tuple[Item, ...]:
-    """Return the pieces that stand in a window or reach into it, whole."""
-    x0, y0, x1, y1 = window
-    x, y, reach = sheet.xy[:, 0], sheet.xy[:, 1], sheet.reach_mm
-    rows = np.flatnonzero((x > x0 - reach) & (x < x1 + reach) & (y > y0 - reach) & (y < y1 + reach))
+    """Return the pieces with their centres this far inside a window, outside if below 0.
+
+    At the design's own edges nothing is cut: its bounds hold every piece.
+    """
+    rows = np.flatnonzero(
+        _between(sheet.xy[:, 0], window[0], window[2], sheet.width_mm, room_mm)
+        & _between(sheet.xy[:, 1], window[1], window[3], sheet.height_mm, room_mm)
+    )
     if not len(rows):
         return ()
-    xy = sheet.xy[rows] + np.array(at)
-    return (Stamps("chart", sheet.pictures, sheet.which[rows], xy, sheet.angle_deg[rows]),)
+    # Edge, symbol, edge, symbol: where pieces lap, the upper one covers the symbol below it.
+    pictures = (*((edge,) for edge in sheet.edges), *sheet.glyphs)
+    which = np.stack([sheet.which[rows], sheet.which[rows] + len(sheet.edges)], axis=1)
+    angle = np.stack([sheet.angle_deg[rows], np.zeros(len(rows))], axis=1)
+    xy = np.repeat(sheet.xy[rows] + np.array(at), 2, axis=0)
+    return (Stamps("chart", pictures, which.ravel(), xy, angle.ravel()),)
+
+
+def _between(at: Floats, low: float, high: float, whole: float, room: float) -> Bools:
+    lowest, highest = (-inf if low <= 0.0 else low + room), (inf if high >= whole else high - room)
+    return (at >= lowest) & (at <= highest)
 
 
 def _lines(
@@ -237,7 +262,10 @@ def _head(sheet: ChartSheet, left: float, wide: float, where: str) -> Iterator[I
 
 
 def _legend(sheet: ChartSheet, left: float, top: float, wide: float) -> tuple[list[Item], float]:
-    picture_of = dict(zip(sheet.codes, sheet.pictures, strict=True))
+    picture_of = {
+        code: (edge, *glyph)
+        for code, edge, glyph in zip(sheet.codes, sheet.edges, sheet.glyphs, strict=True)
+    }
 
     def swatch(entry: Entry, _: int, middle: tuple[float, float], __: float) -> list[Item]:
         none = np.zeros(1, dtype=np.int64)

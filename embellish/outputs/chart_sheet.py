@@ -13,7 +13,7 @@ from embellish.artwork.artwork import Shape
 from embellish.artwork.flatten import lines_of
 from embellish.catalogue.piece import Piece
 from embellish.catalogue.shapes import piece_outline
-from embellish.geometry.outlines import mirrored
+from embellish.geometry.outlines import Outline, mirrored
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
 from embellish.outputs.colours import PALETTE
@@ -38,19 +38,28 @@ class Sign:
     symbol: Symbol
     colour: str
 
-    def picture(self, piece: Piece, *, mirror: bool) -> tuple[Circles | Chains | Lines, ...]:
-        """Return the piece's outline at nominal size with the symbol in it, about its centre."""
+    def edge(self, piece: Piece, *, mirror: bool) -> Circles | Chains:
+        """Return the piece's outline at nominal size, about its centre."""
         outline = piece_outline(piece, "nominal")
-        edge = Style(fill="#ffffff", stroke=self.colour, stroke_width_mm=_LINE_MM)
+        style = Style(fill="#ffffff", stroke=self.colour, stroke_width_mm=_LINE_MM)
         if outline.round_radius_mm is not None:
-            shape: Circles | Chains = Circles(
-                np.zeros((1, 2)), np.array([outline.round_radius_mm]), edge
-            )
-        else:
-            shape = Chains((mirrored(outline) if mirror else outline,), edge)
+            return Circles(np.zeros((1, 2)), np.array([outline.round_radius_mm]), style)
+        return Chains((_seen_from_behind(outline) if mirror else outline,), style)
+
+    def glyph(self, piece: Piece) -> tuple[Lines, ...]:
+        """Return the symbol at the size that goes into the piece however it is turned."""
         girth = min(piece.length_mm.nominal, piece.width_mm.nominal)
-        half = min(_GLYPH_SHARE * girth / 2.0, _GLYPH_MOST_MM)
-        return (shape, *self.symbol.drawn(half, _INK))
+        return self.symbol.drawn(min(_GLYPH_SHARE * girth / 2.0, _GLYPH_MOST_MM), _INK)
+
+
+def _seen_from_behind(outline: Outline) -> Outline:
+    """Return the outline to be turned by a mirrored angle: mirrored across its length.
+
+    A mirror takes the direction of the length along with it, so that what is left to mirror in
+    the piece's own frame is the width.
+    """
+    flipped = mirrored(outline)
+    return Outline(-flipped.points, flipped.bulges, flipped.round_radius_mm)
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,8 +76,9 @@ class ChartSheet:
         Whether it shows the work from its wrong side.
     codes
         Of the pieces, index by index.
-    pictures
-        Of each code, about its centre.
+    edges, glyphs
+        Outline and symbol of each code, about its centre: edges are turned with the piece, symbols
+        are not.
     xy, angle_deg, which : arrays of shape (n, 2), (n,) and (n,)
         Centres, turns, and index into ``codes`` of every single piece.
     reach_mm
@@ -84,7 +94,8 @@ class ChartSheet:
     height_mm: float
     mirror: bool
     codes: tuple[str, ...]
-    pictures: tuple[tuple[Circles | Chains | Lines, ...], ...]
+    edges: tuple[Circles | Chains, ...]
+    glyphs: tuple[tuple[Lines, ...], ...]
     xy: Floats
     angle_deg: Floats
     which: Ints
@@ -134,7 +145,8 @@ def chart_sheet(
         height_mm=y1 - y0,
         mirror=mirror,
         codes=codes,
-        pictures=tuple(sign.picture(by_code[code], mirror=mirror) for code, sign in signs.items()),
+        edges=tuple(sign.edge(by_code[code], mirror=mirror) for code, sign in signs.items()),
+        glyphs=tuple(sign.glyph(by_code[code]) for code, sign in signs.items()),
         xy=xy,
         angle_deg=angle,
         which=which[pieces.piece],

@@ -1,8 +1,8 @@
 """Symbols for charts: one a code, told apart without colour, legible at a millimetre.
 
-The set is this project's own: plain strokes and solids, upright whatever the piece's turn. No
-symbol is another one turned by an eighth, mirrored or blurred shut without a second difference
-beside it, and letters that pass for digits or signs are left out.
+The set is this project's own: plain strokes and solids, each of which paints at least a third
+otherwise than any other, and letters that pass for digits or signs are left out. Symbols are drawn
+upright whatever the turn of their piece and never mirrored, since a plus turned is a cross.
 """
 
 from __future__ import annotations
@@ -70,6 +70,7 @@ def _closed(ring: _Points) -> _Points:
 _S: Final = 0.68
 _SQUARE: Final[_Points] = ((-_S, -_S), (_S, -_S), (_S, _S), (-_S, _S))
 _DIAMOND: Final[_Points] = ((0.0, -1.0), (0.85, 0.0), (0.0, 1.0), (-0.85, 0.0))
+_SLIM: Final[_Points] = ((0.0, -1.0), (0.7, 0.0), (0.0, 1.0), (-0.7, 0.0))
 _UP: Final[_Points] = ((0.0, -0.95), (0.85, 0.6), (-0.85, 0.6))
 _DOWN: Final[_Points] = ((0.0, 0.95), (-0.85, -0.6), (0.85, -0.6))
 _H: Final = 0.8
@@ -82,7 +83,7 @@ BASE: Final = (
     Symbol("triangle", solids=(_UP,)),
     Symbol("square", strokes=(_closed(_SQUARE),)),
     Symbol("bar", strokes=(((-0.95, 0.0), (0.95, 0.0)),)),
-    Symbol("diamond", solids=(_DIAMOND,)),
+    Symbol("diamond", solids=(_SLIM,)),
     Symbol("A", strokes=(((-0.65, _H), (0.0, -_H), (0.65, _H)), ((-0.4, 0.25), (0.4, 0.25)))),
     Symbol("slash", strokes=(((-0.6, 0.75), (0.6, -0.75)),)),
     Symbol(
@@ -140,9 +141,12 @@ BASE: Final = (
     ),
     Symbol("Y", strokes=(((-0.65, -_H), (0.0, 0.0), (0.65, -_H)), ((0.0, 0.0), (0.0, _H)))),
     Symbol(
-        "box and cross", strokes=(_closed(_SQUARE), ((-_S, -_S), (_S, _S)), ((_S, -_S), (-_S, _S)))
+        "two blocks",
+        solids=(
+            ((-_S, -_S), (-0.08, -_S), (-0.08, -0.08), (-_S, -0.08)),
+            ((0.08, 0.08), (_S, 0.08), (_S, _S), (0.08, _S)),
+        ),
     ),
-    Symbol("F", strokes=(((0.55, -_H), (-0.5, -_H), (-0.5, _H)), ((-0.5, 0.0), (0.35, 0.0)))),
     Symbol(
         "three dots",
         solids=(
@@ -158,14 +162,18 @@ BASE: Final = (
 )
 """Symbols given first, the ones that differ most before those that differ less."""
 
-_BARS: Final[tuple[tuple[str, tuple[float, ...]], ...]] = (
-    ("", ()),
-    (" over a bar", (0.95,)),
-    (" under a bar", (-0.95,)),
-    (" between bars", (-0.95, 0.95)),
+_BARS: Final[tuple[tuple[str, tuple[float, float]], ...]] = (
+    (" over a bar", (0.0, 1.0)),
+    (" under a bar", (0.0, -1.0)),
+    (" left of a bar", (1.0, 0.0)),
+    (" right of a bar", (-1.0, 0.0)),
 )
+"""Where the bar stands, seen from the middle, once the plain symbols are used up."""
 
-MOST: Final = len(BASE) * len(_BARS)
+_SMALLER: Final = 0.7
+_ASIDE: Final = 0.25
+
+MOST: Final = len(BASE) * (1 + len(_BARS))
 
 
 def symbols(codes: Sequence[str]) -> dict[str, Symbol]:
@@ -187,11 +195,17 @@ def symbols(codes: Sequence[str]) -> dict[str, Symbol]:
 
 def _numbered(index: int) -> Symbol:
     base = BASE[index % len(BASE)]
-    words, heights = _BARS[index // len(BASE)]
-    if not heights:
+    if index < len(BASE):
         return base
-    # Smaller, to make room for the bars.
-    strokes = tuple(tuple((0.6 * x, 0.6 * y) for x, y in line) for line in base.strokes)
-    solids = tuple(tuple((0.6 * x, 0.6 * y) for x, y in ring) for ring in base.solids)
-    bars = tuple(((-0.5, height), (0.5, height)) for height in heights)
-    return Symbol(base.name + words, (*strokes, *bars), solids)
+    words, (x, y) = _BARS[index // len(BASE) - 1]
+
+    def aside(points: _Points) -> _Points:
+        return tuple((_SMALLER * px - _ASIDE * x, _SMALLER * py - _ASIDE * y) for px, py in points)
+
+    along, at = 0.5, 0.92
+    bar = ((at * x - along * y, at * y - along * x), (at * x + along * y, at * y + along * x))
+    return Symbol(
+        base.name + words,
+        (*(aside(line) for line in base.strokes), bar),
+        tuple(aside(ring) for ring in base.solids),
+    )
