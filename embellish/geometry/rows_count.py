@@ -185,6 +185,7 @@ def _lower_until_held(
 ) -> tuple[Ints, Floats | None]:
     """Lower counts until every gap is held; also the points, where all were placed at once."""
     asked = course.asked
+    pitch = 2.0 * float(course.sequence.radius.max()) + asked
     gaps = gaps.copy()
     open_: Ints = np.arange(len(spans))
     while len(open_):
@@ -193,13 +194,13 @@ def _lower_until_held(
         chains = course.sequence.chains(mine, count)
         solved = equal_gaps(course.track, chains, asked)
         short = solved.gap < asked
-        # The chords of fewer pieces add up to hardly more: their sum says how many to try next.
         edges = np.concatenate([[0], np.cumsum(count)[:-1]])
-        taken = np.add.reduceat(chains.extent, edges)
         shares = np.add.reduceat(chains.share, edges)
-        chords = taken + shares * solved.gap
-        guess = np.floor(count * chords / np.maximum(taken + shares * asked, 1e-12))
-        fewer = np.minimum(count - 1, np.maximum(guess.astype(np.int64), 0))
+        # Fewer pieces cut corners more, so they have no more to share: each one less gives back
+        # a pitch at most.
+        lacking = shares * (asked - solved.gap - solved.spread)
+        steps = np.ceil(lacking / pitch - 1e-9).astype(np.int64)
+        fewer = np.maximum(count - np.maximum(steps, 1), 0)
         none = short & (fewer < least[open_])
         # One step down at a time below the least, so that a span of one gap is still tried.
         none &= count <= least[open_]

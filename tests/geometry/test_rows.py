@@ -306,3 +306,17 @@ def test_many_spikes_of_a_star_are_all_alike():
     turn = Affine.turn(15.0)
     apart = np.hypot(*(turn(row.xy)[:, None, :] - row.xy).transpose(2, 0, 1))
     assert apart.min(axis=1).max() <= 1e-6
+
+
+@pytest.mark.parametrize("ends", ["on", "inset", "free"])
+@pytest.mark.parametrize("length", [9.0, 25.4, 50.8, 71.3, 120.0])
+@pytest.mark.parametrize("diameter", [2.0, 2.8, 3.9, 7.17])
+def test_a_straight_line_holds_the_most_pieces_that_fit(ends, length, diameter):
+    gap = 0.2
+    line = np.array([[0.0, 0.0], [length, 0.0]])
+    row = space_row(line, OPEN, round_bodies(np.array([diameter / 2])), Rule(gap, ends=ends))
+    asked = gap + 2e-6
+    # n pieces and n - 1 gaps, less half a piece at each end, or with half a gap more there.
+    taken = {"on": diameter, "inset": 0.0, "free": -asked}[ends]
+    most = int(np.floor((length + taken + asked) / (diameter + asked)))
+    assert len(row) == max(most, 1)
