@@ -48,12 +48,16 @@ class Branch:
         Number of the joint at its start and end, -1 where it just ends.
     closed
         Whether it runs round to its start.
+    tails_mm
+        Length of the straight ends by which start and end were carried on to the outline: there
+        the radius shrinks although the stroke does not.
     """
 
     xy: Floats
     radius_mm: Floats
     joints: tuple[int, int]
     closed: bool
+    tails_mm: tuple[float, float] = (0.0, 0.0)
 
     @property
     def length_mm(self) -> float:
@@ -122,10 +126,10 @@ def centrelines(
     branches = []
     for nodes, closed in chains:
         ends = (number.get(int(nodes[0]), -1), number.get(int(nodes[-1]), -1))
-        line, wide = xy[nodes], radius[nodes]
+        branch = Branch(xy[nodes], radius[nodes], (-1, -1) if closed else ends, closed)
         if extend and not closed and len(nodes) > 1:
-            line, wide = _carried_on(line, wide, ends, region, edge)
-        branches.append(Branch(line, wide, (-1, -1) if closed else ends, closed))
+            branch = _carried_on(branch, region, edge)
+        branches.append(branch)
     branches.extend(
         Branch(xy[[node]], radius[[node]], (-1, -1), closed=False)
         for node in _alone(region, graph, branches)
@@ -228,20 +232,20 @@ def _alone(region: BaseGeometry, graph: Graph, branches: list[Branch]) -> list[i
     return out
 
 
-def _carried_on(
-    xy: Floats, radius: Floats, joints: tuple[int, int], region: BaseGeometry, edge: _Edge
-) -> tuple[Floats, Floats]:
-    """Return a line with its free ends carried on straight to the outline."""
+def _carried_on(branch: Branch, region: BaseGeometry, edge: _Edge) -> Branch:
+    """Return a branch with its free ends carried on straight to the outline."""
+    xy, radius, tails = branch.xy, branch.radius_mm, [0.0, 0.0]
     for end in (0, 1):
-        if joints[end] < 0:
+        if branch.joints[end] < 0:
             backward = slice(None, None, -1 if end == 0 else 1)
             line = xy[backward]
             more = _straight_on(line, float(radius[backward][-1]), region)
             if len(more):
+                tails[end] = float(np.hypot(*(more[-1] - line[-1])))
                 wide = edge.distance(more)
                 xy = np.concatenate([line, more])[backward]
                 radius = np.concatenate([radius[backward], wide])[backward]
-    return xy, radius
+    return Branch(xy, radius, branch.joints, branch.closed, (tails[0], tails[1]))
 
 
 def _straight_on(line: Floats, radius: float, region: BaseGeometry) -> Floats:
@@ -261,7 +265,8 @@ def _straight_on(line: Floats, radius: float, region: BaseGeometry) -> Floats:
     # On a straight end the outline is one radius off; much more is another part of the shape.
     reach = min(reach, 1.5 * radius)
     share = np.arange(1, _EXTENSION + 1) / _EXTENSION
-    return line[-1] + share[:, None] * (way / length * reach)
+    more: Floats = line[-1] + share[:, None] * (way / length * reach)
+    return more
 
 
 def corners(xy: Floats, window_mm: float, least_deg: float, *, closed: bool) -> Bools:

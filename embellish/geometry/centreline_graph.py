@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -63,9 +64,12 @@ def traced(graph: Graph) -> tuple[list[tuple[Ints, bool]], Ints]:
     seen: set[tuple[int, int]] = set()
     stops = [node for node in sorted(near) if len(near[node]) != 2]
     for start in stops:
-        for second in near[start]:
-            if (start, second) not in seen:
-                chains.append((_walk(near, start, second, seen), False))
+        # Each walk adds to what is seen, so one after the other.
+        chains.extend(
+            (_walk(near, start, second, seen), False)
+            for second in near[start]
+            if (start, second) not in seen
+        )
     on_way = {node for edge in seen for node in edge}
     for start in sorted(near):
         if start not in on_way:
@@ -81,7 +85,7 @@ def _walk(near: dict[int, list[int]], start: int, second: int, seen: set[tuple[i
     while nodes[-1] != start and len(near[nodes[-1]]) == 2:
         a, b = near[nodes[-1]]
         nodes.append(b if a == nodes[-2] else a)
-    for a, b in zip(nodes[:-1], nodes[1:], strict=True):
+    for a, b in pairwise(nodes):
         seen.add((a, b))
         seen.add((b, a))
     return np.array(nodes, dtype=np.int64)

@@ -1,0 +1,297 @@
+"""Filling tracks: round pieces along the middle of strokes, each as large as its place allows.
+
+A track is a line with the room beside it. Pieces of a few sizes stand on it, each of the largest
+size that fits where it touches its neighbour's gap; then the gaps are opened, all alike, until the
+row reaches its end. What stands already on other tracks counts as taken room.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from embellish.arrays import Floats, Ints
+
+_OPENINGS: Final = 14
+"""Halvings in the search for the gap that fills a track."""
+_FINEST: Final = 0.03
+"""Step of a track's samples, in radii of the smallest piece."""
+_LOOSE: Final = 0.3
+"""Half of how far gaps may open, in radii, before smaller pieces are tried."""
+_LATER: Final = 1.6
+"""How much later than a smaller piece a larger one may touch, in differences of their radii."""
+_MOST_SAMPLES: Final = 200_000
+
+
+@dataclass(frozen=True, eq=False)
+class Track:
+    """A line of even samples with the room beside it.
+
+    Parameters
+    ----------
+    xy : array of shape (m, 2)
+        Points at even steps.
+    room_mm : array of shape (m,)
+        The largest radius that fits about each.
+    side_mm : array of shape (m,)
+        The same, were it not for the track's blunt ends: what the stroke's width allows.
+    """
+
+    xy: Floats
+    room_mm: Floats
+    side_mm: Floats
+
+    def __len__(self) -> int:
+        return len(self.xy)
+
+    @property
+    def step_mm(self) -> float:
+        """Distance of two samples."""
+        return float(np.hypot(*(self.xy[1] - self.xy[0]))) if len(self) > 1 else 0.0
+
+    def part(self, first: int, last: int) -> Track:
+        """Return the part between two samples, both with it, reversed where last is before."""
+        way = slice(first, last + 1)
+        if last < first:
+            way = slice(first, last - 1 if last else None, -1)
+        return Track(self.xy[way], self.room_mm[way], self.side_mm[way])
+
+    def from_sample(self, first: int) -> Track:
+        """Return a closed track that starts, and ends, at another sample."""
+        way = np.append(np.roll(np.arange(len(self) - 1), -first), first)
+        return Track(self.xy[way], self.room_mm[way], self.side_mm[way])
+
+    def at(self, place: Floats) -> Floats:
+        """Return the points at places counted in samples, fractions between them."""
+        low = np.clip(np.floor(place).astype(np.int64), 0, max(len(self) - 2, 0))
+        share = (place - low)[:, None]
+        return self.xy[low] * (1.0 - share) + self.xy[np.minimum(low + 1, len(self) - 1)] * share
+
+
+def even_samples(xy: Floats, radius_mm: float) -> Floats:
+    """Return a line at even steps, fine enough for pieces of a radius.
+
+    Parameters
+    ----------
+    xy : array of shape (n, 2)
+        The line.
+    radius_mm
+        Radius of the smallest piece.
+    """
+    step = np.diff(xy, axis=0)
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(step[:, 0], step[:, 1]))])
+    count = int(np.ceil(along[-1] / (_FINEST * radius_mm))) + 1
+    count = min(max(count, 2), _MOST_SAMPLES)
+    u = np.linspace(0.0, along[-1], count)
+    return np.stack([np.interp(u, along, xy[:, 0]), np.interp(u, along, xy[:, 1])], axis=1)
+
+
+@dataclass(eq=False)
+class Standing:
+    """What stands already, grown piece by piece.
+
+    Parameters
+    ----------
+    radii_mm : array of shape (k,)
+        Radius of each size, the largest first.
+    gap_mm
+        The gap that holds.
+    """
+
+    radii_mm: Floats
+    gap_mm: float
+    xy: list[Floats] = field(default_factory=list)
+    size: list[int] = field(default_factory=list)
+
+    def __len__(self) -> int:
+        return len(self.size)
+
+    def put(self, xy: Floats, size: int) -> None:
+        """Let a piece stand."""
+        self.xy.append(xy)
+        self.size.append(size)
+
+    def free(self, spots: Floats) -> Floats:
+        """Return how far each spot is from the nearest outline that stands."""
+        free = np.full(len(spots), np.inf)
+        if self.size:
+            xy, size = np.array(self.xy), np.array(self.size)
+            for each in np.unique(size).tolist():
+                near, _ = cKDTree(xy[size == each]).query(spots)
+                free = np.minimum(free, near - self.radii_mm[each])
+        return free
+
+    def largest_at(self, track: Track, index: int, limit: int = 0) -> int | None:
+        """Return the largest size, from a limit on, that fits at a sample; None where none does."""
+        free = float(self.free(track.xy[[index]])[0]) - self.gap_mm
+        for size in range(limit, len(self.radii_mm)):
+            if self.radii_mm[size] <= min(free, float(track.room_mm[index])):
+                return size
+        return None
+
+
+def fill(track: Track, standing: Standing, first: int | None) -> tuple[Floats, Ints]:
+    """Fill a track from its start, gaps opened alike until the last piece reaches the end.
+
+    Each piece is of the largest size the stroke is wide enough for. Only where that leaves a hole
+    (short tracks between two pieces that stand) smaller ones are taken: all alike, or one.
+
+    Parameters
+    ----------
+    track
+        The track; where its start carries a piece, that stands already.
+    standing
+        What stands, the pieces at the track's ends among it.
+    first
+        Size of the piece that stands on the track's first sample, or None.
+
+    Returns
+    -------
+    xy : array of shape (n, 2)
+        New pieces in order.
+    size : array of shape (n,)
+        Their sizes.
+    """
+    free = standing.free(track.xy)
+    k = len(standing.radii_mm)
+    best = _opened(_Walk(track, standing.radii_mm, free), standing.gap_mm, first)
+    worst = _hole(track, standing, free, best)
+    typical = _typical(track, standing)
+    if worst <= standing.gap_mm / 2.0 + _LOOSE * typical:
+        return best
+    tries = [_Walk(track, standing.radii_mm, free, largest) for largest in range(1, k)]
+    tries += [_Walk(track, standing.radii_mm, free, fillers=True)] if k > 1 else []
+    for turn, walk in enumerate(tries):
+        tried = _opened(walk, standing.gap_mm, first)
+        hole = _hole(track, standing, free, tried) + 0.1 * typical * min(turn + 1, 2)
+        if hole < worst - 1e-6:
+            best, worst = tried, hole
+    return best
+
+
+def _typical(track: Track, standing: Standing) -> float:
+    """Return the radius of the largest size that fits along most of a track."""
+    fits = standing.radii_mm <= float(np.median(track.side_mm))
+    return float(standing.radii_mm[int(np.argmax(fits))] if fits.any() else standing.radii_mm[-1])
+
+
+def _hole(track: Track, standing: Standing, free: Floats, pieces: tuple[Floats, Ints]) -> float:
+    """Return the greatest distance from the track, where a piece fits, to the next outline."""
+    xy, size = pieces
+    free = free.copy()
+    for each in np.unique(size).tolist():
+        near, _ = cKDTree(xy[size == each]).query(track.xy)
+        free = np.minimum(free, near - standing.radii_mm[each])
+    fits = track.room_mm >= standing.radii_mm[-1]
+    return float(free[fits].max(initial=0.0))
+
+
+def _opened(walk: _Walk, gap_mm: float, first: int | None) -> tuple[Floats, Ints]:
+    """Return the pieces of a walk at the widest gap that keeps their number."""
+    best = walk.pieces(gap_mm, first)
+    count = len(best[0])
+    low, high = gap_mm, gap_mm + float(walk.radii[0])
+    for _ in range(_OPENINGS if count else 0):
+        middle = (low + high) / 2.0
+        tried = walk.pieces(middle, first)
+        if len(tried[0]) == count:
+            low, best = middle, tried
+        else:
+            high = middle
+    return walk.track.at(np.array(best[0])), np.array(best[1], dtype=np.int64)
+
+
+@dataclass(frozen=True, eq=False)
+class _Walk:
+    """A walk along a track that sets a piece wherever the gap to the last one is reached.
+
+    Parameters
+    ----------
+    track, radii
+        The track, and the radius of each size.
+    free
+        For each sample the distance to the nearest outline that stands.
+    largest
+        Sizes larger than this one are left out.
+    fillers
+        Whether a piece may be smaller than the stroke's width asks, where no other has room.
+    """
+
+    track: Track
+    radii: Floats
+    free: Floats
+    largest: int = 0
+    fillers: bool = False
+
+    def pieces(self, gap_mm: float, first: int | None) -> tuple[list[float], list[int]]:
+        places: list[float] = []
+        sizes: list[int] = []
+        at, last = 0.0, first
+        while True:
+            found = self._next(at, last, gap_mm)
+            if found is None:
+                return places, sizes
+            at, last = found
+            places.append(at)
+            sizes.append(last)
+
+    def _next(self, at: float, last: int | None, gap_mm: float) -> tuple[float, int] | None:
+        """Return place and size of the next piece after a place."""
+        here = self.track.at(np.array([at]))[0]
+        sizes = range(self.largest, len(self.radii))
+        found = [(self._first(int(at), here, last, size, gap_mm), size) for size in sizes]
+        there = [(place, size) for place, size in found if place is not None]
+        if not there:
+            return None
+        nearest, least = min(there)
+        for place, size in there:
+            # A larger one touches a little later; one that only fits further on leaves a hole.
+            later = _LATER * float(self.radii[size] - self.radii[least]) + 1e-9
+            if (place - nearest) * self.track.step_mm <= later:
+                nearest, least = place, size
+                break
+        return (nearest, least) if self.fillers or self._due(nearest, least) else None
+
+    def _due(self, place: float, size: int) -> bool:
+        """Tell whether a size is the largest that the stroke's width allows at a place."""
+        if size <= self.largest:
+            return True
+        ahead = float(self.radii[size - 1] - self.radii[size]) / self.track.step_mm
+        about = np.array([place, place + ahead]).astype(np.int64)
+        side = self.track.side_mm[np.minimum(about, len(self.track) - 1)]
+        return bool(side.min() < self.radii[size - 1])
+
+    def _first(
+        self, begin: int, here: Floats, last: int | None, size: int, gap_mm: float
+    ) -> float | None:
+        """Return the first place from a sample on where a size fits.
+
+        Looked for in windows that grow, since most often it is near.
+        """
+        radius = float(self.radii[size])
+        margin = self.track.step_mm**2 / (4.0 * float(self.radii[-1]))
+        start, width = begin, 128
+        while start < len(self.track):
+            part = slice(start, start + width)
+            clear = self.free[part] - (radius + gap_mm + margin)
+            if last is not None:
+                step = self.track.xy[part] - here
+                need = float(self.radii[last]) + radius + gap_mm
+                clear = np.minimum(clear, np.hypot(step[:, 0], step[:, 1]) - need)
+            good = (clear >= 0.0) & (self.track.room_mm[part] >= radius)
+            if good.any():
+                index = int(np.argmax(good))
+                before = float(clear[index - 1]) if index else 0.0
+                if before >= 0.0:
+                    return float(start + index)
+                share = before / (before - float(clear[index]))
+                # A hair further than the line between two samples says: distances are convex.
+                return start + index - 1 + min(share + 0.01, 1.0)
+            # One sample again, so that each first good one has the one before it.
+            start, width = start + width - 1, 2 * width
+            if part.stop >= len(self.track):
+                break
+        return None
