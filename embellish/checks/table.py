@@ -4,13 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from embellish.checks.cloth import heat_bears, holes_heal, nap_sinks, sheer_shows, stretch_gives
+from embellish.checks.setting import pressed_with_glue, sequins_after_heat, sewn_through_holes
 from embellish.checks.site import Site
 from embellish.checks.spacing import gaps_hold, pieces_stay_inside
+from embellish.checks.stock import stock_reaches
+from embellish.checks.thread import marks_hide, thread_stays_clear
 from embellish.findings import Finding
 
 Rule = Callable[[Site], Iterator[Finding]]
 
-RULES: tuple[Rule, ...] = (gaps_hold, pieces_stay_inside)
+RULES: tuple[Rule, ...] = (
+    gaps_hold,
+    pieces_stay_inside,
+    marks_hide,
+    thread_stays_clear,
+    pressed_with_glue,
+    sewn_through_holes,
+    sequins_after_heat,
+    holes_heal,
+    sheer_shows,
+    nap_sinks,
+    heat_bears,
+    stretch_gives,
+    stock_reaches,
+)
 
 
 def check(site: Site) -> tuple[Finding, ...]:

@@ -1,0 +1,216 @@
+"""Thread where it must not be: in sight beside pieces that are glued, or under those pressed on.
+
+Both look at the needle points of the design itself, after rounding to the machine's grid.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from embellish.arrays import Bools, Floats, Ints, frozen_ints
+from embellish.catalogue.shapes import piece_outline
+from embellish.checks.site import PRESSED, Site
+from embellish.findings import Finding
+from embellish.formats.stitches import STITCH
+from embellish.geometry.outlines import sampled
+from embellish.geometry.segments import directions
+from embellish.layout.layout import Layout
+from embellish.plans.stitch_values import Hooping
+from embellish.units import EPS_MM
+
+_CHORD_MM = 0.002
+"""How far straight edges may lie inside the arcs of a cover: below a hundredth of a stitch unit."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Runs:
+    """Needle points of marks in layout mm, mark after mark, with the number of their mark."""
+
+    points: Floats
+    mark: Ints
+    seat: Ints
+    """Of each mark."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "mark", frozen_ints(self.mark))
+        object.__setattr__(self, "seat", frozen_ints(self.seat))
+
+
+def marks_hide(site: Site) -> Iterator[Finding]:
+    """Tell of marks that show beside pieces that no thread holds: it would stay in sight for good.
+
+    Marks along a line or an outline show by their nature, and so do alignment crosses. Sewn pieces
+    are left out: their own thread lies there too.
+    """
+    if site.stitches is None:
+        return
+    layout = site.layout
+    glued = np.array([lay.set_by != "sewn" for lay in layout.lays], dtype=np.bool_)
+    shown: dict[tuple[int, int], list[tuple[int, float]]] = {}
+    for hooping in site.stitches.hoopings:
+        runs = _single_marks(hooping, glued[layout.lay])
+        for mark, out in _out_mm(layout, runs):
+            seat = int(runs.seat[mark])
+            key = (int(layout.lay[seat]), int(layout.footprint[seat]))
+            shown.setdefault(key, []).append((seat, out))
+    for (lay, footprint), found in sorted(shown.items()):
+        seat, out = max(found, key=lambda each: (round(each[1], 6), -each[0]))
+        count = "one mark" if len(found) == 1 else f"{len(found)} marks"
+        yield Finding(
+            "mark-in-sight",
+            "error",
+            f"{count} of {_called(layout, footprint)} would stay in sight: the needle comes out"
+            f" {out:.2f} mm beside the piece at its least size",
+            site.where(seat),
+            layout.lays[lay].id,
+            "Ask for shape = 'tick' or 'dot' under [marks], or mark = 'none' and set by the chart.",
+        )
+
+
+def thread_stays_clear(site: Site) -> Iterator[Finding]:
+    """Tell of marks asked under pieces that are pressed on, and of thread of others led there."""
+    layout = site.layout
+    for index, lay in enumerate(layout.lays):
+        rows = layout.rows(index)
+        if lay.set_by not in PRESSED or lay.mark == "none" or not len(rows):
+            continue
+        yield Finding(
+            "marked-under-press",
+            "warning",
+            f"these pieces are pressed on and marked as well (mark = '{lay.mark}'): thread under a"
+            " stone weakens the bond and tips it",
+            site.where(int(rows[0])),
+            lay.id,
+            "Take mark = 'none': the template or the sheet brings them to their places.",
+        )
+    if site.stitches is None:
+        return
+    clear = np.array(
+        [lay.set_by in PRESSED and lay.mark == "none" for lay in layout.lays], dtype=np.bool_
+    )
+    seats = np.flatnonzero(clear[layout.lay])
+    hit = np.zeros(len(layout), dtype=np.bool_)
+    for hooping in site.stitches.hoopings:
+        hit[_crossed(layout, seats, _threads(hooping))] = True
+    for index, lay in enumerate(layout.lays):
+        rows = layout.rows(index)
+        under = rows[hit[rows]]
+        if not len(under):
+            continue
+        count = "one of these pieces" if len(under) == 1 else f"{len(under)} of these pieces"
+        yield Finding(
+            "thread-under-press",
+            "warning",
+            f"thread of other marks is sewn where {count} will be pressed on: it weakens the bond",
+            site.where(int(under[0])),
+            lay.id,
+            "Mark the other lay at its ends or piece by piece, or lay the two further apart.",
+        )
+
+
+def _called(layout: Layout, footprint: int) -> str:
+    if footprint < len(layout.pieces):
+        return layout.pieces[footprint].code
+    return layout.units[footprint - len(layout.pieces)].name
+
+
+def _single_marks(hooping: Hooping, wanted: Bools) -> _Runs:
+    """Return the marks that show one seat, where it is wanted."""
+    points = hooping.to_stitch.inverse()(hooping.design.stitches)
+    marks = [
+        mark for mark in hooping.marks if mark.kind in ("each", "ends") and wanted[mark.seats[0]]
+    ]
+    spans = [points[mark.first : mark.last + 1] for mark in marks]
+    return _Runs(
+        np.concatenate([np.zeros((0, 2)), *spans]),
+        np.repeat(np.arange(len(spans)), [len(span) for span in spans]),
+        np.array([mark.seats[0] for mark in marks], dtype=np.int64),
+    )
+
+
+def _out_mm(layout: Layout, runs: _Runs) -> Iterator[tuple[int, float]]:
+    """Yield the marks that show and how far their needle points lie outside their piece."""
+    at = runs.seat[runs.mark]
+    inside = _in_frame(layout, at, runs.points)
+    which = layout.footprint[at]
+    for footprint in np.unique(which).tolist():
+        mine = which == footprint
+        cover = _cover(layout, footprint, "min").buffer(EPS_MM)
+        marks, points = runs.mark[mine], inside[mine]
+        away = shapely.distance(cover, shapely.points(points))
+        # Between two points that hide, the thread itself may lie across a hollow.
+        same = np.flatnonzero(np.diff(marks) == 0)
+        steps = shapely.linestrings(np.stack([points[same], points[same + 1]], axis=1))
+        bare = ~shapely.covers(cover, steps)
+        for mark in np.unique(np.concatenate([marks[away > 0.0], marks[same[bare]]])).tolist():
+            yield mark, float(away[marks == mark].max())
+
+
+def _in_frame(layout: Layout, seats: Ints, points: Floats) -> Floats:
+    """Return points in the frames of seats, one seat a point."""
+    cos, sin = directions(layout.angle_deg[seats])
+    x, y = (points - layout.xy[seats]).T
+    return np.stack([x * cos + y * sin, y * cos - x * sin], axis=1)
+
+
+def _cover(layout: Layout, footprint: int, size: str) -> BaseGeometry:
+    """Return what a seat covers, in its frame."""
+    if footprint < len(layout.pieces):
+        return _polygon(layout, layout.pieces[footprint].code, size)
+    parts = [
+        affinity.translate(
+            # Y runs down here, so that the counterclockwise turn looks clockwise.
+            affinity.rotate(
+                _polygon(layout, member.piece, size), member.angle_deg, origin=(0.0, 0.0)
+            ),
+            member.dx_mm,
+            member.dy_mm,
+        )
+        for member in layout.units[footprint - len(layout.pieces)].members
+    ]
+    return shapely.union_all(parts)
+
+
+def _polygon(layout: Layout, code: str, size: str) -> Polygon:
+    piece = next(piece for piece in layout.pieces if piece.code == code)
+    outline = piece_outline(piece, "min") if size == "min" else piece_outline(piece, "max")
+    return Polygon(sampled(outline, _CHORD_MM))
+
+
+def _threads(hooping: Hooping) -> Floats:
+    """Return all stitches of a file as steps in layout mm, shape (m, 2, 2): marks and travel."""
+    steps = [np.zeros((0, 2, 2))]
+    for block in hooping.design.blocks:
+        # A step is thread on the cloth where it ends in a stitch and starts in one.
+        sewn = block.kind == STITCH
+        both = np.flatnonzero(sewn[1:] & sewn[:-1])
+        steps.append(np.stack([block.xy[both], block.xy[both + 1]], axis=1))
+    every = np.concatenate(steps)
+    points: Floats = hooping.to_stitch.inverse()(every.reshape(-1, 2)).reshape(-1, 2, 2)
+    return points
+
+
+def _crossed(layout: Layout, seats: Ints, steps: Floats) -> Ints:
+    """Return which of these seats have thread under the piece."""
+    if not len(seats) or not len(steps):
+        return np.zeros(0, dtype=np.int64)
+    tree = shapely.STRtree(np.asarray(shapely.linestrings(steps)).tolist())
+    near, step = tree.query(
+        shapely.points(layout.xy[seats]), predicate="dwithin", distance=layout.reach_mm[seats]
+    )
+    at = seats[near]
+    start, end = (_in_frame(layout, at, steps[step, place]) for place in (0, 1))
+    lines = np.asarray(shapely.linestrings(np.stack([start, end], axis=1)))
+    met = np.zeros(len(at), dtype=np.bool_)
+    which = layout.footprint[at]
+    for footprint in np.unique(which).tolist():
+        mine = which == footprint
+        met[mine] = shapely.intersects(_cover(layout, footprint, "max"), lines[mine])
+    return np.unique(at[met])
