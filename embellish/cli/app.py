@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from embellish import __version__
-from embellish.cli import catalogue, check, look, make, new, proof, sizes
+from embellish.cli import catalogue, check, freeze, look, make, new, proof, sizes
 from embellish.errors import EmbellishError
 
 app = typer.Typer(
@@ -48,6 +48,7 @@ check.register(app)
 proof.register(app)
 make.register(app)
 sizes.register(app)
+freeze.register(app)
 catalogue.register(app)
 
 

@@ -32,6 +32,9 @@ def register(app: typer.Typer) -> None:
             bool,
             typer.Option("--anyway", help="Write machine files, stamped, despite error findings."),
         ] = False,
+        thaw: Annotated[
+            bool, typer.Option("--thaw", help="Lay anew, whatever is kept beside the job.")
+        ] = False,
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
         from embellish.job.files import open_job
@@ -39,7 +42,7 @@ def register(app: typer.Typer) -> None:
         from embellish.job.placing import place
 
         progress = ProgressLine()
-        result = made_files(open_job(job), anyway=anyway, progress=progress.stage)
+        result = made_files(open_job(job, thaw=thaw), anyway=anyway, progress=progress.stage)
         progress.stage("writing")(0.0)
         place(result.files, out)
         progress.done()

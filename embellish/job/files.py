@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shi
 from embellish.catalogue.shipped import shipped_names
 from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError
 from embellish.findings import Finding
+from embellish.job.keeping import Kept, read_kept, with_kept_sizes
 from embellish.job.model import Job
 from embellish.job.reading import read_job
 
@@ -27,12 +29,20 @@ class OpenJob:
     artwork: Artwork
     catalogue: Catalogue
     findings: tuple[Finding, ...]
+    artwork_sha256: str = ""
+    kept: Kept | None = None
+    """The layout kept beside the job, where there is one and it still holds."""
     size: str = ""
     """The garment size, where the job has several."""
 
 
-def open_job(path: Path) -> OpenJob:
-    """Read a job file, its catalogues and its artwork.
+def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
+    """Read a job file, its catalogues, its artwork, and the layout kept beside it.
+
+    Parameters
+    ----------
+    thaw
+        Leave a kept layout aside, and lay anew.
 
     Raises
     ------
@@ -51,7 +61,38 @@ def open_job(path: Path) -> OpenJob:
         wanted.scale,
         f"Give width_mm or scale under [artwork] in {path.name}.",
     )
-    return OpenJob(path, job, artwork, catalogue, (*noticed, *findings))
+    sha256 = hashlib.sha256((path.parent / wanted.file).read_bytes()).hexdigest()
+    kept = None if thaw else _kept_beside(path)
+    told: tuple[Finding, ...] = ()
+    if kept is not None:
+        catalogue, told = with_kept_sizes(catalogue, kept)
+        if not kept.holds_for(job, sha256):
+            told = (*told, _no_longer(kept.name))
+            kept = None
+    findings = (*noticed, *told, *findings)
+    return OpenJob(path, job, artwork, catalogue, findings, sha256, kept)
+
+
+def kept_path(path: Path) -> Path:
+    """Return where the layout of a job is kept: JOB.kept.toml beside it."""
+    return path.with_name(f"{path.stem}.kept.toml")
+
+
+def _kept_beside(path: Path) -> Kept | None:
+    beside = kept_path(path)
+    if not beside.exists():
+        return None
+    return read_kept(_bytes_of(beside, JobError, "kept layout"), str(beside))
+
+
+def _no_longer(name: str) -> Finding:
+    return Finding(
+        "kept-passed-over",
+        "warning",
+        f"{name} was kept from another state of this job or its artwork: the job is laid anew,"
+        " with the sizes kept",
+        mend="Freeze it again when it is right, or bring back the job and artwork as they were.",
+    )
 
 
 def open_sized(

@@ -27,6 +27,7 @@ from embellish.findings import Finding
 from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine
 from embellish.job.editing import looked_up
+from embellish.job.keeping import Kept, kept_layout
 from embellish.job.model import Job, LayTable
 from embellish.job.sorts import Sorts
 from embellish.layout.clashes import without_clashes
@@ -80,8 +81,10 @@ def lay_job(
     artwork: Artwork,
     catalogue: Catalogue,
     progress: Callable[[str], Progress] = lambda _: no_progress,
+    *,
+    kept: Kept | None = None,
 ) -> Bedded:
-    """Lay every lay of the job on sized artwork.
+    """Lay every lay of the job on sized artwork, or take the places that were kept.
 
     Raises
     ------
@@ -90,18 +93,50 @@ def lay_job(
     """
     sorts = Sorts.of(job, catalogue)
     page = page_of(artwork)
-    shape_ids = tuple(shape.id for shape in artwork.shapes)
+    empty = _empty(sorts, job, tuple(shape.id for shape in artwork.shapes), page)
+    selected = [_selected(lay, artwork) for lay in job.lay]
+    to_layout = job_transform(job, page)
+    findings: list[Finding] = []
+    if kept is not None:
+        layout = kept_layout(empty, kept)
+    else:
+        layout, findings = _laid_afresh(job, artwork, sorts, empty, selected, progress)
+        layout = _reduced(layout.mapped(to_layout), sorts).rounded()
+        findings = [_moved(finding, to_layout) for finding in findings]
+    return Bedded(
+        layout,
+        tuple(
+            _region(lay, shapes, to_layout) for lay, shapes in zip(job.lay, selected, strict=True)
+        ),
+        tuple(lay.edge_mm for lay in job.lay),
+        tuple(shape.mapped(to_layout) for shape in artwork.shapes),
+        tuple(findings),
+    )
+
+
+def _selected(lay: LayTable, artwork: Artwork) -> tuple[Shape, ...]:
+    try:
+        return select(artwork, lay.shapes)
+    except EmbellishError as wrong:
+        raise wrong.within(item=f"lay '{lay.id}'") from wrong
+
+
+def _laid_afresh(
+    job: Job,
+    artwork: Artwork,
+    sorts: Sorts,
+    layout: Layout,
+    selected: list[tuple[Shape, ...]],
+    progress: Callable[[str], Progress],
+) -> tuple[Layout, list[Finding]]:
+    """Return all lays laid in artwork scale, edited and clear of each other."""
     index_of = {id(shape): index for index, shape in enumerate(artwork.shapes)}
-    layout = _empty(sorts, job, shape_ids, page)
     weight = np.zeros(0)
     findings: list[Finding] = []
-    selected: list[tuple[Shape, ...]] = []
     keep_out = _keep_out(job, artwork)
-    for number, lay in enumerate(job.lay):
+    for number, (lay, shapes) in enumerate(zip(job.lay, selected, strict=True)):
+        ground = _ground(lay, shapes, layout, job, keep_out)
         try:
-            shapes = select(artwork, lay.shapes)
-            selected.append(shapes)
-            ground = _ground(lay, shapes, layout, job, keep_out)
             laid = _lay_one(lay, ground, sorts, job, progress(lay.name or lay.id))
         except EmbellishError as wrong:
             raise wrong.within(item=f"lay '{lay.id}'") from wrong
@@ -113,7 +148,7 @@ def lay_job(
         of_shapes = np.array([index_of[id(shape)] for shape in shapes], dtype=np.int64)
         layout = _with_seats(layout, seats, number, chosen, of_shapes, sorts)
         weight = np.concatenate([weight, seats.weight])
-    by_hand = edited(layout, weight, looked_up(job, artwork, sorts, page))
+    by_hand = edited(layout, weight, looked_up(job, artwork, sorts, page_of(artwork)))
     findings.extend(by_hand.findings)
     layout, weight, hand, kept_out = without_kept_out(
         by_hand.layout, by_hand.weight, keep_out, by_hand.by_hand
@@ -121,18 +156,7 @@ def lay_job(
     findings.extend(kept_out)
     layout, _, dropped = without_clashes(layout, weight, by_hand=hand)
     findings.extend(dropped)
-    to_layout = job_transform(job, page)
-    layout = _reduced(layout.mapped(to_layout), sorts).rounded()
-    findings = [_moved(finding, to_layout) for finding in findings]
-    return Bedded(
-        layout,
-        tuple(
-            _region(lay, shapes, to_layout) for lay, shapes in zip(job.lay, selected, strict=True)
-        ),
-        tuple(lay.edge_mm for lay in job.lay),
-        tuple(shape.mapped(to_layout) for shape in artwork.shapes),
-        tuple(findings),
-    )
+    return layout, findings
 
 
 def page_of(artwork: Artwork) -> tuple[float, float]:

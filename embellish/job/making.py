@@ -113,7 +113,7 @@ def check_job(
         For what the user must mend first.
     """
     try:
-        bedded = lay_job(opened.job, opened.artwork, opened.catalogue, progress)
+        bedded = lay_job(opened.job, opened.artwork, opened.catalogue, progress, kept=opened.kept)
         plans = plan_job(opened, bedded)
     except EmbellishError as wrong:
         raise wrong.within(file=str(opened.path)) from wrong

@@ -91,7 +91,7 @@ def _one(opened: OpenJob, size: SizeTable) -> OpenJob:
         raise wrong.within(file=str(opened.path), item=item) from wrong
     quantity = opened.job.quantity if size.quantity is None else size.quantity
     job = opened.job.model_copy(update={"quantity": max(quantity, 1), "size": ()})
-    return replace(opened, job=job, artwork=artwork, findings=findings, size=size.name)
+    return replace(opened, job=job, artwork=artwork, findings=findings, kept=None, size=size.name)
 
 
 def made_sizes(

@@ -304,3 +304,14 @@ def test_sizes_makes_a_folder_each(heart: Path):
     assert facts["sizes"][0]["seats"] < facts["sizes"][1]["seats"]
     bare = embellish("make", "heart.toml", "--out", "one", cwd=heart)
     assert bare.returncode == 0
+
+
+def test_freeze_keeps_and_thaw_lays_anew(heart: Path):
+    kept = embellish("freeze", "heart.toml", "--json", cwd=heart)
+    assert kept.returncode == 0, kept.stderr
+    assert (heart / "heart.kept.toml").exists()
+    facts = json.loads(kept.stdout)
+    made = embellish("make", "heart.toml", "--out", "one", "--json", cwd=heart)
+    assert json.loads(made.stdout)["fingerprint"] == facts["fingerprint"]
+    assert check_made(heart / "one")["summary"]["count"] == facts["seats"]
+    assert embellish("make", "heart.toml", "--out", "two", "--thaw", cwd=heart).returncode == 0
