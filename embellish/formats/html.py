@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Sequence
 from typing import Any
+from unicodedata import category
 
 from lxml.builder import E
 from lxml.html import tostring
@@ -17,14 +18,16 @@ _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
 def element(tag: str, *children: Element | str, **attributes: str) -> Element:
     """Return an element; ``class_`` stands for the attribute class."""
-    named = {key.rstrip("_"): value for key, value in attributes.items()}
+    named = {key.rstrip("_"): _clean(value) for key, value in attributes.items()}
     return E(tag, *(_clean(child) for child in children), named)
 
 
-def table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]], right: frozenset[int]) -> Element:
+def table(
+    head: tuple[str, ...], rows: Sequence[tuple[Element | str, ...]], right: frozenset[int]
+) -> Element:
     """Return a table; columns in ``right`` are numbers, set flush right."""
 
-    def cells(tag: str, row: tuple[str, ...]) -> Element:
+    def cells(tag: str, row: tuple[Element | str, ...]) -> Element:
         return element(
             "tr",
             *(
@@ -64,7 +67,11 @@ def page(title: str, style: str, *body: Element) -> bytes:
 
 
 def _clean(child: Element | str) -> Element | str:
-    """Drop control characters, which no HTML can hold."""
+    """Drop what no HTML can hold: controls, halves of surrogate pairs, and non-characters."""
     if not isinstance(child, str):
         return child
-    return "".join(c for c in child if c >= " " or c in "\n\t")
+    return "".join(c for c in child if c in "\n\t" or not _unholdable(c))
+
+
+def _unholdable(character: str) -> bool:
+    return category(character) in ("Cc", "Cs") or ord(character) & 0xFFFE == 0xFFFE

@@ -31,6 +31,10 @@ th, td { border-bottom: .5pt solid #bbb; padding: 1.2mm 2mm; text-align: left;
   vertical-align: top; }
 th { border-bottom: 1pt solid #1a1a1a; }
 td:first-child { white-space: nowrap; }
+.files { color: #555; }
+.swatch { display: inline-block; width: 4mm; height: 4mm; border: .5pt solid #1a1a1a;
+  vertical-align: -.5mm; margin-right: 1.5mm; print-color-adjust: exact;
+  -webkit-print-color-adjust: exact; }
 .n { text-align: right; font-variant-numeric: tabular-nums; }
 ol.steps { list-style: none; padding: 0; margin: 0; }
 ol.steps > li { border: .5pt solid #bbb; border-radius: 2mm; padding: 2.5mm 3mm;
@@ -77,7 +81,7 @@ def worksheet_html(
         element("ol", *(_step(step) for step in work.steps), class_="steps"),
         element("h2", "Pieces"),
         table(
-            ("code", "piece", "a garment", "in all", "spare", "from stock", "packs"),
+            ("code", "piece", "a garment", "in all", "spare", "from stock", "packs to buy"),
             [_line(line) for line in materials.lines],
             frozenset({2, 3, 4, 5}),
         ),
@@ -128,10 +132,17 @@ def _noticed(findings: tuple[Finding, ...]) -> Iterator[Element]:
 
 def _step(step: Step) -> Element:
     counts = ", ".join(f"{count} × {code}" for code, count in step.counts)
+    # A lift names its templates in its title already.
+    files = ", ".join(step.files) if step.kind != "lift" else ""
     what = [
         element("b", step.title),
         *(element("p", words) for words in step.words),
         *([element("p", counts, class_="counts")] if counts else []),
+        *(
+            [element("p", f"{'Files' if len(step.files) > 1 else 'File'}: {files}", class_="files")]
+            if files
+            else []
+        ),
     ]
     times = "once" if step.times == 1 else f"{step.times} times"
     return element(
@@ -143,7 +154,7 @@ def _step(step: Step) -> Element:
 
 
 def _line(line: MaterialLine) -> tuple[str, ...]:
-    packs = " + ".join(f"{pack.quantity} × {pack.pieces}" for pack in line.packs)
+    packs = " + ".join(f"{pack.quantity} of {pack.pieces}" for pack in line.packs)
     return (
         line.code,
         line.piece.name,
@@ -186,8 +197,13 @@ def _stops(stitches: StitchPlan) -> Iterator[Element]:
         return
     yield element("h2", "Marks: what to do at each stop")
     rows = [
-        (hooping.design.name, str(stop.block + 1), stop.hex, stop.words)
+        (hooping.design.name, str(stop.block + 1), _swatch(stop.hex), stop.words)
         for hooping in stitches.hoopings
         for stop in hooping.stops
     ]
     yield table(("file", "block", "thread shown as", "what to do"), rows, frozenset({1}))
+
+
+def _swatch(colour: str) -> Element:
+    patch = element("span", class_="swatch", style=f"background: {colour}")
+    return element("span", patch, colour)
