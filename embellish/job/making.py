@@ -117,7 +117,15 @@ def check_job(
         plans = plan_job(opened, bedded)
     except EmbellishError as wrong:
         raise wrong.within(file=str(opened.path)) from wrong
-    site = Site(bedded.layout, bedded.regions, bedded.edges_mm)
+    site = Site(
+        bedded.layout,
+        bedded.regions,
+        bedded.edges_mm,
+        stitches=plans.stitches,
+        templates=plans.templates,
+        materials=plans.materials,
+        cloth=opened.job.cloth,
+    )
     found = [*opened.findings, *bedded.findings, *plans.findings, *check(site)]
     return Checked(opened, bedded, plans, tuple(gravest_first(found)))
 

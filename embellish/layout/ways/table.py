@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
+from embellish.layout.ways.centreline import CENTRELINE
 from embellish.layout.ways.grid import GRID
+from embellish.layout.ways.points import POINTS
 from embellish.layout.ways.rings import RINGS
 from embellish.layout.ways.row import ROW
 from embellish.layout.ways.scatter import SCATTER
 from embellish.layout.ways.way import Way
 
-WAYS: dict[str, Way] = {way.name: way for way in (ROW, RINGS, GRID, SCATTER)}
+WAYS: dict[str, Way] = {
+    way.name: way
+    for way in (
+        ROW,
+        RINGS,
+        GRID,
+        SCATTER,
+        CENTRELINE,
+        POINTS,
+    )
+}
