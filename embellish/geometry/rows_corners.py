@@ -62,10 +62,11 @@ def _may_turn(track: Track, window: float, corner_deg: float) -> Bools:
     Smooth runs, which most of a path is, are cleared at the price of one pass over the vertices.
     """
     points = track.points
-    step = np.diff(np.concatenate([points, points[1:2]]) if track.closed else points, axis=0)
-    came, goes = step[:-1], step[1:]
-    cross = came[:, 0] * goes[:, 1] - came[:, 1] * goes[:, 0]
-    dot = came[:, 0] * goes[:, 0] + came[:, 1] * goes[:, 1]
+    dx, dy = np.diff(points[:, 0]), np.diff(points[:, 1])
+    if track.closed:
+        dx, dy = np.append(dx, dx[0]), np.append(dy, dy[0])
+    cross = dx[:-1] * dy[1:] - dy[:-1] * dx[1:]
+    dot = dx[:-1] * dx[1:] + dy[:-1] * dy[1:]
     # |turn| <= |tan turn| below a right angle, and never above a half turn.
     most = np.minimum(180.0, np.degrees(np.abs(cross) / np.where(dot > 0.0, dot, 1e-300)))
     if track.closed:

@@ -56,12 +56,16 @@ def count_most(course: Course, spans: Spans, fit: Fit = "least") -> Counted:
     gaps, s = _lower_until_held(course, spans, gaps, least)
     if s is not None and len(sequence.radius) == 1 and course.bodies.every_round and fit == "least":
         return Counted(gaps, equal_gaps(course.track, sequence.chains(spans, gaps), s=s))
+    counted = None
     if not course.bodies.every_round:
-        gaps = _held_in_truth(course, spans, gaps, least)
+        counted = _held_in_truth(course, spans, gaps, least)
+        gaps = counted.gaps
     if len(sequence.radius) > 1 and not sequence.mirrored:
         gaps = _whole_where_even(course, spans, gaps, least)
     if fit == "about":
         gaps = _nearest(course, spans, gaps)
+    if counted is not None and np.array_equal(gaps, counted.gaps):
+        return counted
     return solve(course, spans, gaps)
 
 
@@ -145,26 +149,27 @@ def _every_point(course: Course, spans: Spans, s: Floats, chosen: Ints, of: Ints
     return Lined(s, track.at(s), tangent, chosen, np.zeros(len(s)), of)
 
 
-def _held_in_truth(course: Course, spans: Spans, gaps: Ints, least: Ints) -> Ints:
+def _held_in_truth(course: Course, spans: Spans, gaps: Ints, least: Ints) -> Counted:
     """Correct counts found with pieces' halves along the path by the gaps of true outlines."""
-    gaps = gaps.copy()
-    some = gaps > 0
-    if some.any():
-        count, mine = gaps[some], spans.taken(some)
-        solved = solve(course, mine, count).solved
-        length = (mine.end - mine.start) / count
-        more = np.floor(count * length / np.maximum(length - solved.gap + course.asked, 1e-9))
-        more = np.minimum(np.maximum(more.astype(np.int64), count), 2 * count)
+    counted = solve(course, spans, gaps)
+    some = counted.held
+    count = gaps[some]
+    length = (spans.end - spans.start)[some] / np.maximum(count, 1)
+    taken = np.maximum(length - counted.solved.gap + course.asked, 1e-9)
+    # Turned pieces may take less of the path than it seemed: then more of them fit.
+    more = np.clip(np.floor(count * length / taken).astype(np.int64), count, 2 * count)
+    if (more > count).any():
+        gaps = gaps.copy()
         gaps[some] = more
-    short = gaps > 0
-    while short.any():
-        at = np.flatnonzero(short)
-        solved = solve(course, spans.taken(at), gaps[at]).solved
-        still = solved.gap < course.asked
-        gaps[at[still]] = np.where(gaps[at] > least[at], gaps[at] - 1, 0)[still]
-        short = np.zeros(len(gaps), dtype=bool)
-        short[at[still]] = gaps[at[still]] > 0
-    return gaps
+        counted = solve(course, spans, gaps)
+    while True:
+        held = np.flatnonzero(counted.held)
+        short = held[counted.solved.gap < course.asked]
+        if not len(short):
+            return counted
+        gaps = counted.gaps.copy()
+        gaps[short] = np.where(gaps[short] > least[short], gaps[short] - 1, 0)
+        counted = solve(course, spans, gaps)
 
 
 def _upper_bound(spans: Spans, sequence: Sequence, asked: float) -> Ints:

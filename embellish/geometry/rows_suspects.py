@@ -41,6 +41,9 @@ def may_clash(xy: Floats, radius: Floats, asked: float) -> Bools:
     curled = turned[:-1] + turned[1:] > _CONE_DEG
     bad[:-1] |= curled
     bad[1:] |= curled
+    if 2 * int(bad.sum()) > count:
+        # So many corners: looking at every pair is quicker than at boxes first.
+        return np.ones(n, dtype=bool)
 
     low = np.minimum.reduceat(xy, starts, axis=0)
     high = np.maximum.reduceat(xy, starts, axis=0)

@@ -11,6 +11,7 @@ import numpy as np
 
 from embellish.arrays import Floats, Ints, frozen
 
+_MANY = 4
 _NARROWINGS = 60
 _NARROW_MM = 1e-9
 """Far below the slack that ways lay to, above the last bits on a path of half a kilometre."""
@@ -45,13 +46,15 @@ class Track:
         line = np.asarray(points, dtype=np.float64).reshape(-1, 2)
         if closed and len(line):
             line = np.concatenate([line, line[:1]])
-        if len(line) > 1:
-            steps = np.hypot(*np.diff(line, axis=0).T)
+        steps = _lengths(line)
+        if not steps.all():
             line = line[np.concatenate([[True], steps > 0.0])]
+            steps = steps[steps > 0.0]
         if len(line) < 2:
             return cls(frozen(line[:1]), np.zeros(len(line[:1])), closed=False)
-        steps = np.hypot(*np.diff(line, axis=0).T)
-        return cls(frozen(line), frozen(np.concatenate([[0.0], np.cumsum(steps)])), closed)
+        s = np.zeros(len(line))
+        np.cumsum(steps, out=s[1:])
+        return cls(frozen(line), frozen(s), closed)
 
     @property
     def length(self) -> float:
@@ -68,10 +71,17 @@ class Track:
     def at(self, s: Floats) -> Floats:
         """Return the points at positions of any shape, shape (..., 2)."""
         s = self.wrapped(s)
-        places = np.empty((*s.shape, 2))
-        for i, column in enumerate(self._columns):
-            places[..., i] = np.interp(s, self.s, column)
-        return places
+        if _MANY * s.size > len(self.s):
+            places = np.empty((*s.shape, 2))
+            for i, column in enumerate(self._columns):
+                places[..., i] = np.interp(s, self.s, column)
+            return places
+        # For few places on a long track one search serves both coordinates.
+        index = np.clip(np.searchsorted(self.s, s, side="right") - 1, 0, len(self.s) - 2)
+        start = self.points[index]
+        along = (s - self.s[index]) / (self.s[index + 1] - self.s[index])
+        found: Floats = start + along[..., None] * (self.points[index + 1] - start)
+        return found
 
     def vertices_between(self, start: float, end: float) -> Floats:
         """Return the vertices between two positions; the end may run on past the joint."""
@@ -154,6 +164,13 @@ class Track:
         # No point is reached sooner than in a straight line.
         least = np.maximum(-short(np.zeros((len(s), 1)))[:, 0], 0.0)
         return first_root(short, least, distance / 16.0, most)
+
+
+def _lengths(line: Floats) -> Floats:
+    step = line[1:] - line[:-1]
+    step *= step
+    lengths: Floats = np.sqrt(step[:, 0] + step[:, 1])
+    return lengths
 
 
 def _direction_deg(xy: Floats) -> Floats:
