@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import ceil, inf, prod
 from typing import Final
 
@@ -22,10 +22,13 @@ HEAD_MM: Final = 14.0
 FOOT_MM: Final = 9.0
 _TEXT_MM: Final = 2.4
 _SLACK_MM: Final = 0.1
+_LINE_SHARE: Final = 3.4
+"""Height of a line of a legend, in heights of its capitals, as outputs.legend sets it."""
 _FAINT: Final = Style(stroke="#b8bcc6", stroke_width_mm=0.15)
 _PROVING: Final = Style(stroke="#8a8f9c", stroke_width_mm=0.12, dash_mm=(1.0, 1.0))
 _MATCH: Final = Style(stroke="#000000", stroke_width_mm=0.15)
 _STOP_RED: Final = "#c4161c"
+_TILE_WORDS: Final = "Print at 100 %: the dashed square is 100 mm each way."
 _SCALE_WORDS: Final = "Print at 100 %, not fitted to the page: each side of the square is 100 mm."
 
 
@@ -36,18 +39,14 @@ def sheet_drawing(sheet: ChartSheet) -> Drawing:
     at = (MARGIN_MM + (width - 2.0 * MARGIN_MM - sheet.width_mm) / 2.0, top)
     window = (0.0, 0.0, sheet.width_mm, sheet.height_mm)
     below = top + sheet.height_mm + 6.0
-    foot, bottom = _legend(sheet, MARGIN_MM, below, width - 2.0 * MARGIN_MM)
+    room = Room(MARGIN_MM, below, width - 2.0 * MARGIN_MM, _TEXT_MM)
+    foot, bottom = _legend(sheet, room, sheet.legend)
     square = bottom + 4.0
-    proving = (
-        Lines((box(MARGIN_MM, square, SQUARE_MM, SQUARE_MM),), _PROVING, closed=True),
-        *_ruler(MARGIN_MM, square + SQUARE_MM + 1.0),
-        Words(MARGIN_MM + 2.0, square + 5.0, "100 mm", _TEXT_MM, colour=FAINT_INK),
-    )
     layers = (
         Layer("artwork", _lines(sheet, window, at)),
         Layer("pieces", _pieces(sheet, window, at)),
         Layer("words", (*_head(sheet, MARGIN_MM, width - 2 * MARGIN_MM, ""), *foot)),
-        Layer("scale", proving),
+        _proving(square),
     )
     return Drawing(
         width,
@@ -67,7 +66,7 @@ def tiled_drawings(sheet: ChartSheet, paper: Paper) -> list[Drawing]:
     upright = SIZES_MM[paper]
     size = min((upright, upright[::-1]), key=lambda each: prod(_grid(sheet, each)))
     columns, rows = _grid(sheet, size)
-    pages = [_first_page(sheet, size, columns, rows)]
+    pages = _first_pages(sheet, size, columns, rows)
     pages += [
         _tile(sheet, size, c, r, (columns, rows)) for r in range(rows) for c in range(columns)
     ]
@@ -92,7 +91,10 @@ def _overlap(sheet: ChartSheet, size: tuple[float, float]) -> float:
     return min(max(OVERLAP_MM, 2.0 * sheet.reach_mm + _SLACK_MM), min(_usable(size)) / 2.0)
 
 
-def _first_page(sheet: ChartSheet, size: tuple[float, float], columns: int, rows: int) -> Drawing:
+def _first_pages(
+    sheet: ChartSheet, size: tuple[float, float], columns: int, rows: int
+) -> list[Drawing]:
+    """Return the page with words, square and legend, and those that a long legend goes on over."""
     wide = size[0] - 2.0 * MARGIN_MM
     top = MARGIN_MM + HEAD_MM
     pages = "1 page" if columns * rows == 1 else f"{rows} × {columns} pages, A1 at the top left"
@@ -108,17 +110,34 @@ def _first_page(sheet: ChartSheet, size: tuple[float, float], columns: int, rows
         ),
     ]
     square = top + 12.0
-    items, _ = _legend(sheet, MARGIN_MM, square + SQUARE_MM + 12.0, wide)
-    proving = (
-        Lines((box(MARGIN_MM, square, SQUARE_MM, SQUARE_MM),), _PROVING, closed=True),
-        Words(MARGIN_MM + 2.0, square + 5.0, "100 mm", _TEXT_MM, colour=FAINT_INK),
-        *_ruler(MARGIN_MM, square + SQUARE_MM + 2.0),
+    # Beside the square where the page is wide enough, else below it.
+    room = Room(MARGIN_MM, square + SQUARE_MM + 12.0, wide, _TEXT_MM)
+    if size[0] > size[1]:
+        aside = SQUARE_MM + 14.0
+        room = Room(MARGIN_MM + aside, square, wide - aside, _TEXT_MM)
+    bottom = size[1] - MARGIN_MM
+    lines = list(sheet.legend)
+    drawings: list[Drawing] = []
+    while lines or not drawings:
+        many = max(1, int((bottom - room.top) / (_TEXT_MM * _LINE_SHARE)))
+        items, _ = _legend(sheet, room, lines[:many])
+        lines, more = lines[many:], bool(drawings)
+        here = (*_head(sheet, MARGIN_MM, wide, "legend" if more else ""), *items)
+        layers = (Layer("words", here if more else (*here, *words)), _proving(square))
+        drawings.append(Drawing(*size, layers, title=_name(sheet), background="#ffffff"))
+    return drawings
+
+
+def _proving(square: float) -> Layer:
+    """Return the square and ruler that prove the scale."""
+    return Layer(
+        "scale",
+        (
+            Lines((box(MARGIN_MM, square, SQUARE_MM, SQUARE_MM),), _PROVING, closed=True),
+            Words(MARGIN_MM + 2.0, square + 5.0, "100 mm", _TEXT_MM, colour=FAINT_INK),
+            *_ruler(MARGIN_MM, square + SQUARE_MM + 2.0),
+        ),
     )
-    layers = (
-        Layer("words", (*_head(sheet, MARGIN_MM, wide, ""), *words, *items)),
-        Layer("scale", proving),
-    )
-    return Drawing(*size, layers, title=_name(sheet), background="#ffffff")
 
 
 def _tile(
@@ -136,6 +155,7 @@ def _tile(
     proving = (
         Lines((box(left, top, SQUARE_MM, SQUARE_MM),), _PROVING, closed=True),
         *_ruler(left, top + high + 2.0),
+        Words(left, top + high + 7.0, _TILE_WORDS, 1.8, colour=FAINT_INK),
     )
     layers = (
         Layer("artwork", _lines(sheet, window, at)),
@@ -261,7 +281,7 @@ def _head(sheet: ChartSheet, left: float, wide: float, where: str) -> Iterator[I
         )
 
 
-def _legend(sheet: ChartSheet, left: float, top: float, wide: float) -> tuple[list[Item], float]:
+def _legend(sheet: ChartSheet, room: Room, lines: Sequence[Entry]) -> tuple[list[Item], float]:
     picture_of = {
         code: (edge, *glyph)
         for code, edge, glyph in zip(sheet.codes, sheet.edges, sheet.glyphs, strict=True)
@@ -273,7 +293,7 @@ def _legend(sheet: ChartSheet, left: float, top: float, wide: float) -> tuple[li
         name = f"sign-{sheet.codes.index(entry.code)}"
         return [Stamps(name, (picture_of[entry.code],), none, place, np.zeros(1))]
 
-    return legend(sheet.legend, Room(left, top, wide, _TEXT_MM), swatch)
+    return legend(lines, room, swatch)
 
 
 def _ruler(left: float, top: float) -> Iterator[Item]:

@@ -23,7 +23,7 @@ from embellish.outputs.seated import seated
 from embellish.outputs.symbols import Symbol, symbols
 from embellish.plans.title import TitleBlock
 
-_GLYPH_SHARE: Final = 0.52
+_GLYPH_SHARE: Final = 0.64
 _GLYPH_MOST_MM: Final = 2.2
 _LINE_MM: Final = 0.12
 _INK: Final = "#000000"

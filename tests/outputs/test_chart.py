@@ -285,6 +285,24 @@ def test_words_tell_what_a_page_is():
     assert all("NOT TO BE CUT" in words_of(page) for page in tiled_drawings(told, "A4"))
 
 
+@pytest.mark.parametrize("width", [60.0, 240.0])
+@pytest.mark.parametrize("many", [1, 12, 45])
+def test_a_legend_however_long_stays_on_its_pages(width: float, many: int):
+    kinds = [piece(f"CODE-{i}", "stone", "round", 3.0, 3.0) for i in range(many)]
+    seats = [(i * width / many, 0.0, 0.0, each.code) for i, each in enumerate(kinds)]
+    laid = layout([*seats, (width, 0.0, 0.0, "CODE-0")], pieces=kinds)
+    pages = [page for page in tiled_drawings(sheet_of(laid), "A4") if not stamps_of(page)]
+    told = " ".join(words_of(page) for page in pages).split()
+    assert all(told.count(each.code) == 1 for each in kinds)
+    for page in pages:
+        for item in (item for layer in page.layers for item in layer.items):
+            if isinstance(item, Stamps):
+                assert (item.xy < np.array(size_of(page)) - MARGIN_MM).all()
+            if isinstance(item, Words):
+                assert item.y_mm < page.height_mm - MARGIN_MM
+        assert any(layer.id == "scale" for layer in page.layers)
+
+
 # Files
 
 
