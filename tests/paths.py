@@ -23,7 +23,7 @@ def bezier(*controls: tuple[float, float], count: int = 150) -> np.ndarray:
     p0, p1, p2, p3 = (np.array(control) for control in controls)
     t = np.linspace(0.0, 1.0, count, endpoint=False)[:, None]
     s = 1.0 - t
-    return s**3 * p0 + 3 * s * s * t * p1 + 3 * s * t * t * p2 + t**3 * p3
+    return np.asarray(s**3 * p0 + 3 * s * s * t * p1 + 3 * s * t * t * p2 + t**3 * p3)
 
 
 def _turn(count: int) -> np.ndarray:

@@ -83,6 +83,8 @@ def _beside_ring(
     )
     rings = []
     for part in shapely.get_parts(grown).tolist():
+        if part.is_empty:
+            continue
         for number, ring in enumerate((part.exterior, *part.interiors)):
             xy = shapely.get_coordinates(ring)
             if (_signed_area(xy) > 0.0) != ((signed > 0.0) == (number == 0)):

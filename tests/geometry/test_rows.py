@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
 
+from embellish.arrays import Floats
 from embellish.geometry.footprints import Footprint, Standing
 from embellish.geometry.gaps import gaps_between, neighbour_gaps
 from embellish.geometry.outline_forms import navette, oval, pear, rectangle
@@ -22,7 +25,7 @@ RADIUS = np.array([1.4])
 OPEN, CLOSED = False, True
 
 
-def row_of(name: str, radius: np.ndarray = RADIUS, gap: float = GAP, **rule: object) -> Row:
+def row_of(name: str, radius: np.ndarray = RADIUS, gap: float = GAP, **rule: Any) -> Row:
     points, closed = PATHS[name]
     return space_row(points, closed, round_bodies(radius), Rule(gap, **rule))
 
@@ -36,9 +39,10 @@ def least_gap(row: Row, radius: np.ndarray) -> float:
     return float((pdist(row.xy) - r[i] - r[j]).min())
 
 
-def chords(row: Row, closed: bool) -> np.ndarray:
+def chords(row: Row, closed: bool) -> Floats:
     xy = np.concatenate([row.xy, row.xy[:1]]) if closed else row.xy
-    return np.hypot(*np.diff(xy, axis=0).T)
+    step = np.diff(xy, axis=0)
+    return np.asarray(np.sqrt((step**2).sum(axis=1)))
 
 
 @pytest.mark.parametrize("name", PATHS)
