@@ -17,6 +17,9 @@ from embellish.arrays import Floats, Ints
 
 _OPENINGS: Final = 14
 """Halvings in the search for the gap that fills a track."""
+_SMALLER: Final = 0.3
+_FILLER: Final = 0.15
+_SCANS: Final = 24
 _FINEST: Final = 0.03
 """Step of a track's samples, in radii of the smallest piece."""
 _LOOSE: Final = 0.3
@@ -71,22 +74,30 @@ class Track:
         return self.xy[low] * (1.0 - share) + self.xy[np.minimum(low + 1, len(self) - 1)] * share
 
 
-def even_samples(xy: Floats, radius_mm: float) -> Floats:
-    """Return a line at even steps, fine enough for pieces of a radius.
+def even_samples(xy: Floats, values: Floats, radius_mm: float) -> tuple[Floats, Floats]:
+    """Return a line at even steps, fine enough for pieces of a radius, and values along it.
 
     Parameters
     ----------
     xy : array of shape (n, 2)
         The line.
+    values : array of shape (n,)
+        What is known at its points.
     radius_mm
         Radius of the smallest piece.
+
+    Returns
+    -------
+    xy : array of shape (m, 2)
+    values : array of shape (m,)
     """
     step = np.diff(xy, axis=0)
     along = np.concatenate([[0.0], np.cumsum(np.hypot(step[:, 0], step[:, 1]))])
     count = int(np.ceil(along[-1] / (_FINEST * radius_mm))) + 1
     count = min(max(count, 2), _MOST_SAMPLES)
     u = np.linspace(0.0, along[-1], count)
-    return np.stack([np.interp(u, along, xy[:, 0]), np.interp(u, along, xy[:, 1])], axis=1)
+    line = np.stack([np.interp(u, along, xy[:, 0]), np.interp(u, along, xy[:, 1])], axis=1)
+    return line, np.interp(u, along, values)
 
 
 @dataclass(eq=False)
@@ -133,7 +144,9 @@ class Standing:
         return None
 
 
-def fill(track: Track, standing: Standing, first: int | None) -> tuple[Floats, Ints]:
+def fill(
+    track: Track, standing: Standing, first: int | None, largest: int = 0
+) -> tuple[Floats, Ints]:
     """Fill a track from its start, gaps opened alike until the last piece reaches the end.
 
     Each piece is of the largest size the stroke is wide enough for. Only where that leaves a hole
@@ -147,6 +160,8 @@ def fill(track: Track, standing: Standing, first: int | None) -> tuple[Floats, I
         What stands, the pieces at the track's ends among it.
     first
         Size of the piece that stands on the track's first sample, or None.
+    largest
+        Larger sizes than this one are left out.
 
     Returns
     -------
@@ -157,16 +172,33 @@ def fill(track: Track, standing: Standing, first: int | None) -> tuple[Floats, I
     """
     free = standing.free(track.xy)
     k = len(standing.radii_mm)
-    best = _opened(_Walk(track, standing.radii_mm, free), standing.gap_mm, first)
+    walk = _Walk(track, standing.radii_mm, free, largest)
+    best = _opened(walk, standing.gap_mm, first)
     worst = _hole(track, standing, free, best)
     typical = _typical(track, standing)
-    if worst <= standing.gap_mm / 2.0 + _LOOSE * typical:
+    enough = standing.gap_mm / 2.0 + _LOOSE * typical
+    if worst > enough:
+        # Where sizes change along the way the number of pieces does not just fall with the gap.
+        # One piece's worth of room, shared out, is as far as it can take.
+        most = (3.0 * typical + standing.gap_mm) / max(len(best[0]), 1)
+        for share in np.linspace(0.0, 1.0, _SCANS):
+            tried = walk.placed(standing.gap_mm + share * most, first)
+            hole = _hole(track, standing, free, tried)
+            if hole < worst - 1e-6:
+                best, worst = tried, hole
+    if worst <= enough:
         return best
-    tries = [_Walk(track, standing.radii_mm, free, largest) for largest in range(1, k)]
-    tries += [_Walk(track, standing.radii_mm, free, fillers=True)] if k > 1 else []
-    for turn, walk in enumerate(tries):
-        tried = _opened(walk, standing.gap_mm, first)
-        hole = _hole(track, standing, free, tried) + 0.1 * typical * min(turn + 1, 2)
+    radii = standing.radii_mm
+    # Smaller pieces cost what they are smaller, so that a hole must be worth them.
+    tries = [
+        (_SMALLER * max(typical - float(radii[smaller]), 0.0), _Walk(track, radii, free, smaller))
+        for smaller in range(largest + 1, k)
+    ]
+    if k > 1:
+        tries.append((_FILLER * typical, _Walk(track, radii, free, largest, fillers=True)))
+    for cost, other in tries:
+        tried = _opened(other, standing.gap_mm, first)
+        hole = _hole(track, standing, free, tried) + cost
         if hole < worst - 1e-6:
             best, worst = tried, hole
     return best
@@ -191,17 +223,15 @@ def _hole(track: Track, standing: Standing, free: Floats, pieces: tuple[Floats, 
 
 def _opened(walk: _Walk, gap_mm: float, first: int | None) -> tuple[Floats, Ints]:
     """Return the pieces of a walk at the widest gap that keeps their number."""
-    best = walk.pieces(gap_mm, first)
-    count = len(best[0])
+    count = len(walk.pieces(gap_mm, first)[0])
     low, high = gap_mm, gap_mm + float(walk.radii[0])
     for _ in range(_OPENINGS if count else 0):
         middle = (low + high) / 2.0
-        tried = walk.pieces(middle, first)
-        if len(tried[0]) == count:
-            low, best = middle, tried
+        if len(walk.pieces(middle, first)[0]) >= count:
+            low = middle
         else:
             high = middle
-    return walk.track.at(np.array(best[0])), np.array(best[1], dtype=np.int64)
+    return walk.placed(low, first)
 
 
 @dataclass(frozen=True, eq=False)
@@ -225,6 +255,11 @@ class _Walk:
     free: Floats
     largest: int = 0
     fillers: bool = False
+
+    def placed(self, gap_mm: float, first: int | None) -> tuple[Floats, Ints]:
+        """Return where the pieces stand, and their sizes."""
+        places, sizes = self.pieces(gap_mm, first)
+        return self.track.at(np.array(places)), np.array(sizes, dtype=np.int64)
 
     def pieces(self, gap_mm: float, first: int | None) -> tuple[list[float], list[int]]:
         places: list[float] = []
@@ -259,9 +294,8 @@ class _Walk:
         """Tell whether a size is the largest that the stroke's width allows at a place."""
         if size <= self.largest:
             return True
-        ahead = float(self.radii[size - 1] - self.radii[size]) / self.track.step_mm
-        about = np.array([place, place + ahead]).astype(np.int64)
-        side = self.track.side_mm[np.minimum(about, len(self.track) - 1)]
+        ahead = _LATER * float(self.radii[size - 1] - self.radii[size]) / self.track.step_mm
+        side = self.track.side_mm[int(place) : int(place + ahead) + 2]
         return bool(side.min() < self.radii[size - 1])
 
     def _first(

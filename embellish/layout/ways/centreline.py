@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Annotated, Final
 
 import numpy as np
@@ -15,6 +16,8 @@ from embellish.artwork.flatten import region_of
 from embellish.findings import Finding
 from embellish.geometry.centreline import Branch, Centrelines, centrelines, corners, edge_distance
 from embellish.geometry.centreline_fill import Standing, Track, even_samples, fill
+from embellish.geometry.centreline_rows import Run, best_sizes, row_runs, side_lines
+from embellish.geometry.centreline_strokes import strokes
 from embellish.geometry.insets import Room
 from embellish.geometry.streams import Stream
 from embellish.geometry.vacancies import first_come
@@ -24,6 +27,7 @@ from embellish.units import LAY_SLACK_MM
 
 _SAMPLES: Final = 0.2
 """Step of the points along the outline, in radii of the smallest piece."""
+_WIDER: Final = 1.02
 _BEND: Final = 1.2
 """How far to either side of a corner its directions are taken, in local radii."""
 
@@ -101,6 +105,8 @@ class _Strokes:
     sizes: Ints
     radii: Floats
     lines: Centrelines
+    branches: tuple[Branch, ...]
+    meeting: Ints
     tracks: tuple[Track, ...]
 
     @classmethod
@@ -112,54 +118,124 @@ class _Strokes:
         # Of pieces alike the first named stands for all.
         order = order[np.append(True, np.diff(reach[order]) < 0.0)]
         lines = centrelines(region, _SAMPLES * float(reach.min()))
+        joined = strokes(lines)
         tracks = []
-        for branch in lines.branches:
-            xy = branch.xy
+        for branch in joined.branches:
+            xy, wide = branch.xy, branch.radius_mm
             if len(xy) > 1:
-                xy = even_samples(xy, float(reach.min()))
-            free = _room_at(xy, region, room)
+                xy, wide = even_samples(xy, wide, float(reach.min()))
+            # Where a stroke runs through a joint it counts no wider than before and after.
+            free = np.minimum(_room_at(xy, region, room), _WIDER * wide - kit.edge_mm)
             tracks.append(_with_sides(Track(xy, free, free), branch))
-        order = _best_sizes(order, reach, tracks, settings.max_sizes)
+        order = best_sizes(order, reach, tracks, settings.max_sizes)
         gap = kit.gap_mm + LAY_SLACK_MM
-        return cls(room, settings, gap, order, reach[order], lines, tuple(tracks))
+        return cls(
+            room,
+            settings,
+            gap,
+            order,
+            reach[order],
+            lines,
+            joined.branches,
+            joined.meeting,
+            tuple(tracks),
+        )
 
     def laid(self, kit: Kit) -> Seats:
         """Return the seats."""
         standing = Standing(self.radii, self.gap_mm)
-        pins = self._pinned(standing)
-        rows = [_Row(np.array([xy]), np.array([size])) for xy, size in self._at_pins(standing)]
-        for track, at, branch in zip(self.tracks, pins, self.lines.branches, strict=True):
-            if branch.closed and len(at):
-                track, at = track.from_sample(int(at[0])), np.append(at - at[0], len(track) - 1)
+        self._pin_joints(standing)
+        every = list(zip(self.tracks, self.branches, strict=True))
+        runs = [self._runs(track, branch) for track, branch in every]
+        rows = [
+            row
+            for track, some in zip(self.tracks, runs, strict=True)
+            for run in some
+            for row in self._side_by_side(track, run, standing)
+        ]
+        pins = [
+            self._pin_corners(track, branch, some, standing)
+            for (track, branch), some in zip(every, runs, strict=True)
+        ]
+        # What ends against other strokes waits until those stand.
+        for waiting in (False, True):
+            for (track, branch), at, some in zip(every, pins, runs, strict=True):
+                if not at and not some and waiting == any(self._against(branch)):
+                    at.extend(self._seed(track, standing))
             rows.extend(
-                self._filled(track.part(first, last), standing)
-                for first, last in _stretches(track, at)
+                self._filled(part, standing)
+                for (track, branch), at, some in zip(every, pins, runs, strict=True)
+                for part, against in self._stretches(track, at, branch, some)
+                if against == waiting
             )
-        return self._seats(rows, kit)
+        return self._seats([*self._pinned(standing, rows), *rows], kit)
 
-    def _filled(self, track: Track, standing: Standing) -> _Row:
+    def _runs(self, track: Track, branch: Branch) -> list[Run]:
+        """Return where this stroke carries rows side by side."""
+        if self.settings.rows == 1 or len(track) < 2:
+            return []
+        barred = np.zeros(len(track), dtype=np.bool_)
+        for end, joint in enumerate(branch.joints):
+            if joint >= 0:
+                near = float(self.lines.joints_radius_mm[joint])
+                k = min(round(1.2 * near / track.step_mm), len(track))
+                barred[slice(None, k) if end == 0 else slice(len(track) - k, None)] = True
+        return row_runs(track, self.radii, self.gap_mm, self.settings.rows, barred)
+
+    def _side_by_side(self, track: Track, run: Run, standing: Standing) -> list[_Row]:
+        out = []
+        for line in side_lines(track, run, float(self.radii[run.size]), self.gap_mm):
+            xy, _ = even_samples(line, np.zeros(len(line)), float(self.radii[-1]))
+            free = _room_at(xy, self.room.region, self.room)
+            # Rows are of one size: the stroke beside them counts no wider.
+            side = np.full(len(xy), float(self.radii[run.size]))
+            part = Track(xy, free, np.maximum(side, 0.0))
+            out.append(self._filled(part, standing, run.size))
+        return out
+
+    def _pinned(self, standing: Standing, rows: list[_Row]) -> list[_Row]:
+        """Return what stands on joints, corners and at starts, each a row of its own."""
+        in_rows = {tuple(xy) for row in rows for xy in row.xy.tolist()}
+        return [
+            _Row(xy[None, :], np.array([size], dtype=np.int64))
+            for xy, size in zip(standing.xy, standing.size, strict=True)
+            if tuple(xy.tolist()) not in in_rows
+        ]
+
+    def _against(self, branch: Branch) -> tuple[bool, bool]:
+        """Tell which ends of a branch end at a stroke that runs through."""
+        a, b = (joint >= 0 and joint not in self.meeting for joint in branch.joints)
+        return a, b
+
+    def _stretches(
+        self, track: Track, pins: list[int], branch: Branch, runs: list[Run]
+    ) -> list[tuple[Track, bool]]:
+        """Return the stretches between pins and ends, and whether each ends against a stroke."""
+        at = np.array(sorted(pins), dtype=np.int64)
+        if runs:
+            return [(part, False) for part in _beside(track, at, runs)]
+        if branch.closed and len(at):
+            track, at = track.from_sample(int(at[0])), np.append(at - at[0], len(track) - 1)
+        last, against = len(track) - 1, self._against(branch)
+        return [
+            (track.part(a, b), (b == 0 and against[0]) or (b == last and against[1]))
+            for a, b in _between(track, at)
+        ]
+
+    def _filled(self, track: Track, standing: Standing, largest: int = 0) -> _Row:
         start = _size_at(standing, track.xy[0])
         if start is None and track.room_mm[0] < track.room_mm[-1]:
             track = track.part(len(track) - 1, 0)
             start = _size_at(standing, track.xy[0])
-        xy, size = fill(track, standing, start)
+        xy, size = fill(track, standing, start, largest)
         for at, each in zip(xy, size.tolist(), strict=True):
             standing.put(at, each)
         return _Row(xy, size)
 
-    def _pinned(self, standing: Standing) -> list[Ints]:
-        """Set pieces at joints and corners, and one to start from; return where on each track."""
-        pins: list[list[int]] = [[] for _ in self.tracks]
-        self._pin_joints(standing)
-        for number, (track, branch) in enumerate(
-            zip(self.tracks, self.lines.branches, strict=True)
-        ):
-            pins[number] = self._pin_corners(track, branch, standing)
-        return [np.array(sorted(some), dtype=np.int64) for some in pins]
-
     def _pin_joints(self, standing: Standing) -> None:
         joints, wide = self.lines.joints_xy, self.lines.joints_radius_mm
-        for joint in np.argsort(-np.round(wide, 6), kind="stable").tolist():
+        order = np.argsort(-np.round(wide[self.meeting], 6), kind="stable")
+        for joint in self.meeting[order].tolist():
             limit = self._size_around(joint)
             free = _room_at(joints[[joint]], self.room.region, self.room)
             spot = Track(joints[[joint]], free, free)
@@ -171,36 +247,48 @@ class _Strokes:
         """Return the largest size that the strokes meeting at a joint take beyond it."""
         beyond = 1.5 * float(self.lines.joints_radius_mm[joint])
         rooms = []
-        for track, branch in zip(self.tracks, self.lines.branches, strict=True):
+        for track, branch in zip(self.tracks, self.branches, strict=True):
             for end in (0, 1):
                 if branch.joints[end] == joint:
                     ahead = track if end == 0 else track.part(len(track) - 1, 0)
                     index = min(int(beyond / max(track.step_mm, 1e-12)), len(track) - 1)
                     rooms.append(float(ahead.room_mm[index]))
-        fits = np.flatnonzero(self.radii <= max(rooms, default=np.inf))
+        return self._fitting(max(rooms, default=np.inf))
+
+    def _fitting(self, room_mm: float) -> int:
+        """Return the largest size for a room, or the smallest there is."""
+        fits = np.flatnonzero(self.radii <= room_mm)
         return int(fits[0]) if len(fits) else len(self.radii) - 1
 
-    def _pin_corners(self, track: Track, branch: Branch, standing: Standing) -> list[int]:
+    def _pin_corners(
+        self, track: Track, branch: Branch, runs: list[Run], standing: Standing
+    ) -> list[int]:
         last = len(track) - 1
-        pins = [] if branch.closed else [end for end in (0, last) if branch.joints[end > 0] >= 0]
+        pins = [end for end in (0, last) if branch.joints[end > 0] in self.meeting]
         if last > 4:
             window = _BEND * float(np.median(branch.radius_mm))
             bends = corners(track.xy, window, self.settings.corner_deg, closed=branch.closed)
+            k = round(1.5 * window / track.step_mm)
+            for run in runs:
+                bends[run.first : run.last + 1] = False
             for index in np.flatnonzero(bends).tolist():
-                size = standing.largest_at(track, index)
+                # A corner is wider than its strokes, and takes a piece like theirs.
+                about = track.side_mm[[max(index - k, 0), min(index + k, last)]]
+                size = standing.largest_at(track, index, self._fitting(float(about.max())))
                 if size is not None:
                     standing.put(track.xy[index], size)
                     pins.append(index)
-        if not pins:
-            index = _widest(track)
-            size = standing.largest_at(track, index)
-            if size is not None:
-                standing.put(track.xy[index], size)
-                pins.append(index)
         return pins
 
-    def _at_pins(self, standing: Standing) -> list[tuple[Floats, int]]:
-        return list(zip(standing.xy, standing.size, strict=True))
+    def _seed(self, track: Track, standing: Standing) -> list[int]:
+        """Set a piece to start from, in the middle of the widest stretch that is free."""
+        free = np.minimum(track.room_mm, standing.free(track.xy) - self.gap_mm)
+        index = _widest(free)
+        size = standing.largest_at(track, index)
+        if size is None:
+            return []
+        standing.put(track.xy[index], size)
+        return [index]
 
     def _seats(self, rows: list[_Row], kit: Kit) -> Seats:
         """Return the seats that truly have their room, in rows."""
@@ -217,8 +305,9 @@ class _Strokes:
             size = np.where(out, np.maximum(size, smaller), size)
             reach = self.radii[size]
         keep = self.room.holds(xy, reach, slack_mm=KEPT_SLACK_MM)
-        half = reach + (kit.gap_mm + KEPT_SLACK_MM) / 2.0
-        keep[keep] = first_come(xy[keep], half[keep], np.arange(np.count_nonzero(keep)) * 1.0)
+        half: Floats = reach + (kit.gap_mm + KEPT_SLACK_MM) / 2.0
+        rank = np.arange(np.count_nonzero(keep), dtype=np.float64)
+        keep[keep] = first_come(xy[keep], half[keep], rank)
         xy, size, number = xy[keep], size[keep], number[keep]
         row = np.unique(number, return_inverse=True)[1].astype(np.int64)
         n = len(xy)
@@ -237,7 +326,7 @@ class _Strokes:
         least = float(self.radii[-1])
         narrow = 0.0
         where: Floats | None = None
-        for track, branch in zip(self.tracks, self.lines.branches, strict=True):
+        for track, branch in zip(self.tracks, self.branches, strict=True):
             # Every end tapers off within a radius; that is no narrow stroke.
             out = _inner(track.room_mm < least, track, branch, 2.0 * least)
             if out.any():
@@ -292,9 +381,10 @@ def _size_at(standing: Standing, xy: Floats) -> int | None:
     return standing.size[near] if away[near] < 1e-9 else None
 
 
-def _widest(track: Track) -> int:
+def _widest(room_mm: Floats) -> int:
     """Return the middle of the widest stretch."""
-    wide = track.room_mm >= float(track.room_mm.max()) - 0.02 * abs(float(track.room_mm.max()))
+    most = float(room_mm.max())
+    wide = room_mm >= most - 0.02 * abs(most)
     edge = np.flatnonzero(np.diff(np.concatenate([[0], wide.astype(np.int64), [0]])))
     starts, stops = edge[::2], edge[1::2]
     longest = int(np.argmax(stops - starts))
@@ -313,42 +403,32 @@ def _with_sides(track: Track, branch: Branch) -> Track:
     return Track(track.xy, track.room_mm, side)
 
 
-def _stretches(track: Track, pins: Ints) -> list[tuple[int, int]]:
-    """Return the stretches between pins and ends, each from a pin on where it has one."""
+def _beside(track: Track, pins: Ints, runs: list[Run]) -> list[Track]:
+    """Return the stretches that runs of rows leave over, from the runs and pins on."""
+    out: list[Track] = []
+    start = 0
+    for run in [*runs, None]:
+        stop = len(track) - 1 if run is None else run.first
+        inner = pins[(pins >= start) & (pins <= stop)]
+        if len(inner):
+            part = track.part(start, stop)
+            out.extend(part.part(a, b) for a, b in _between(part, inner - start))
+        elif stop > start:
+            out.append(track.part(start, stop) if start else track.part(stop, start))
+        start = stop if run is None else run.last
+    return out
+
+
+def _between(track: Track, pins: Ints) -> list[tuple[int, int]]:
+    """Return from where to where to fill: between pins, and from pins to ends."""
     last = len(track) - 1
     if last < 1 or not len(pins):
         return []
-    inner = [(int(a), int(b)) for a, b in zip(pins[:-1], pins[1:], strict=True)]
+    inner = [(int(a), int(b)) for a, b in pairwise(pins)]
     # From the wider end, so that what is left over falls where it shows least.
     inner = [(a, b) if track.room_mm[a] >= track.room_mm[b] else (b, a) for a, b in inner]
     ends = [(int(pins[0]), 0), (int(pins[-1]), last)]
     return inner + [(a, b) for a, b in ends if a != b]
-
-
-def _best_sizes(order: Ints, reach: Floats, tracks: list[Track], most: int | None) -> Ints:
-    """Return the sizes, at most so many, that cover most of the tracks."""
-    if most is None or most >= len(order):
-        return order
-    room = np.concatenate([track.room_mm for track in tracks])
-    step = np.concatenate([np.full(len(track), track.step_mm) for track in tracks])
-    # Length of centreline where each size fits.
-    fits = np.array([step[room >= reach[size]].sum() for size in order])
-    k = len(order)
-    # best[m, j]: most area covered by m sizes of which j is the smallest.
-    best = np.full((most + 1, k), -np.inf)
-    came = np.zeros((most + 1, k), dtype=np.int64)
-    best[1] = reach[order] * fits
-    for m in range(2, most + 1):
-        for j in range(m - 1, k):
-            gain = best[m - 1, :j] + reach[order[j]] * (fits[j] - fits[:j])
-            came[m, j] = int(np.argmax(gain))
-            best[m, j] = gain[came[m, j]]
-    m, j = np.unravel_index(int(np.argmax(np.round(best, 9))), best.shape)
-    chosen = [int(j)]
-    while m > 1:
-        j, m = came[m, j], m - 1
-        chosen.append(int(j))
-    return order[np.array(chosen[::-1], dtype=np.int64)]
 
 
 CENTRELINE: Final = Way(
