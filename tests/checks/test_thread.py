@@ -54,6 +54,19 @@ def test_turned_pieces_are_looked_at_as_they_stand():
     ]
 
 
+def test_a_piece_that_leaves_its_own_middle_bare_cannot_hide_its_mark():
+    hook = [(-5, -5, 0), (5, -5, 0), (5, -3, 0), (-3, -3, 0), (-3, 5, 0), (-5, 5, 0)]
+    pieces = [stitch_cases.piece("HOOK", "outline", 10.0, fixing="glue", outline_mm=hook)]
+    layout = stitch_cases.layout_of([(0.0, 0.0, 20.0, 0)], set_by="hand", pieces=pieces)
+    stitches = plan_stitches(layout, StitchSettings())
+    (finding,) = marks_hide(Site(layout, (None,), (0.0,), stitches=stitches))
+    assert finding.message.startswith("one mark of HOOK")
+    # Its middle is 3 mm from either leg, at the least size 1 % smaller; a tick reaches beyond.
+    assert "chart" in finding.mend
+    out = float(finding.message.split("out ")[1].split(" mm")[0])
+    assert 2.9 <= out <= 5.0
+
+
 @pytest.mark.parametrize("mark", ["line", "outline"])
 def test_marks_that_show_by_nature_are_silent(mark):
     site = site_of(layout_of(lay("PEARL", "hand", mark)))
