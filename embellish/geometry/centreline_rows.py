@@ -80,7 +80,7 @@ def side_lines(track: Track, run: Run, radius_mm: float, gap_mm: float) -> list[
     part = track.part(run.first, run.last)
     least = 2.0 * radius_mm + gap_mm
     # A hair more, so that the curve of the line between two samples never eats the gap.
-    least += 1e-4 * radius_mm
+    least += 1e-3 * radius_mm
     apart = np.clip(2.0 * (part.side_mm - radius_mm) / (run.rows - 1), least, _SPREAD * least)
     k = max(1, round(radius_mm / max(track.step_mm, 1e-12)))
     at = np.arange(len(part))

@@ -1,33 +1,36 @@
-"""The way ``points``: one piece where each shape stands, or on the nodes or ends of its lines."""
+"""The way ``points``: a piece at each place the drawing itself gives."""
 
 from __future__ import annotations
 
+from math import floor
 from typing import Annotated, Final, Literal
 
 import numpy as np
 from pydantic import Field
 
-from embellish.artwork.artwork import Shape
-from embellish.artwork.flatten import lines_of
-from embellish.catalogue.shapes import reduced_angle
+from embellish.arrays import Bools, Floats, Ints
 from embellish.findings import Finding
-from embellish.geometry.curves import bezier_bounds
-from embellish.geometry.nodes import Nodes, long_axis_deg, nodes_of
+from embellish.geometry.clashes import survivors
+from embellish.geometry.gaps import neighbour_gaps
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.fills import dealt
+from embellish.layout.ways.spots import At, spots_of
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
-from embellish.units import EPS_MM
+from embellish.units import LAY_SLACK_MM
+
+_DRAWN_MM: Final = 0.002
+"""A gap short by less is what was drawn and meant: drawings are no better than that."""
 
 
 class PointsSettings(WaySettings):
     """Settings of a points lay."""
 
-    at: Literal["centre", "nodes", "ends"] = "centre"
-    """centre: one piece in the middle of each shape's bounds; nodes: one on every node of its
-    lines; ends: one on either end of its open lines."""
-    turn: Literal["fixed", "along", "across"] = "fixed"
-    """How pieces that are not round are turned. Along a line at its nodes and ends; along the
-    longer axis of a shape at its centre, an open line pointing to its end."""
+    at: At = "centre"
+    """centre: each shape's centre of gravity; bounds: the centre of its bounds; nodes: the points
+    its lines are drawn through; ends: both ends of its open lines."""
+    turn: Literal["along", "across", "fixed"] = "fixed"
+    """Which way pieces that are not round are turned: with the line (at centres, with the shape's
+    longer side), across it, or all alike."""
     turn_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
     """Added to the angle that ``turn`` gives, clockwise as seen."""
 
@@ -35,7 +38,7 @@ class PointsSettings(WaySettings):
 def lay_points(
     ground: Ground, kit: Kit, settings: PointsSettings, stream: Stream, progress: Progress
 ) -> Laid:
-    """Lay pieces on the points of each shape of the ground.
+    """Set a piece at each place that the ground's shapes give.
 
     Parameters
     ----------
@@ -45,111 +48,90 @@ def lay_points(
     Returns
     -------
     Laid
-        A row a line (one a shape at centres), u the fraction of the line. The sequence goes on
-        from shape to shape; shares are dealt over all points of the lay. A shape without a point
-        is the finding ``no-points``, one at whose centre no direction is seen ``no-direction``.
+        A row a path, u the index of the node. The sequence of pieces goes on from shape to shape.
+        Where places are nearer than the gap the later one is dropped, with the finding
+        ``points-too-near``; where the drawing is short of the gap by less than 0.002 mm it counts
+        as meant, and the lay records the gap it keeps.
     """
-    found: list[Nodes] = []
-    shapes: list[int] = []
-    rows: list[int] = []
-    findings: list[Finding] = []
-    for number, shape in enumerate(ground.shapes):
-        own = _points(shape, settings)
-        found.extend(nodes for _, nodes in own)
-        rows.extend(row for row, _ in own)
-        shapes.extend([number] * len(own))
-        if not own:
-            findings.append(_no_points(shape))
-        if settings.at == "centre" and settings.turn != "fixed" and _lie_deg(shape) is None:
-            findings.extend(_no_direction(shape, kit, own))
-        progress((number + 1) / len(ground.shapes))
-    if not found:
-        return Laid(Seats.none(), tuple(findings))
-    each = np.array([len(nodes) for nodes in found])
-    n = int(each.sum())
+    found = [spots_of(shape, settings.at) for shape in ground.shapes]
+    counts = [len(spots) for spots in found]
+    n = sum(counts)
+    if n == 0:
+        progress(1.0)
+        return Laid(Seats.none(), (_nothing(settings.at),))
+    xy = np.concatenate([spots.xy for spots in found])
+    along = np.concatenate([spots.angle_deg for spots in found])
     across = 90.0 if settings.turn == "across" else 0.0
-    heading = np.concatenate([nodes.heading_deg for nodes in found])
-    base = np.zeros(n) if settings.turn == "fixed" else heading + across
-    choice = dealt(kit, np.arange(n), stream.child("deal"))
+    angle = (0.0 if settings.turn == "fixed" else along) + across + settings.turn_deg
     seats = Seats(
-        xy=np.concatenate([nodes.xy for nodes in found]),
-        angle_deg=reduced_angle(base + settings.turn_deg, np.array(kit.turns)[choice]),
-        choice=choice,
-        shape=np.repeat(np.array(shapes, dtype=np.int64), each),
-        row=np.repeat(np.array(rows, dtype=np.int64), each),
-        u=np.concatenate([nodes.u for nodes in found]),
+        xy=xy,
+        angle_deg=np.broadcast_to(angle, (n,)) + 0.0,
+        choice=dealt(kit, np.arange(n), stream),
+        shape=np.repeat(np.arange(len(found)), counts),
+        row=np.concatenate([spots.path for spots in found]),
+        u=np.concatenate([spots.u for spots in found]),
         weight=np.zeros(n),
     )
-    return Laid(seats, tuple(findings))
+    keep, kept_mm = _apart(seats, kit)
+    findings = _told(seats, keep, ground, kit)
+    progress(1.0)
+    gap_mm = None if kept_mm >= kit.gap_mm else kept_mm
+    return Laid(_taken(seats, np.flatnonzero(keep)), findings, gap_mm)
 
 
-def _points(shape: Shape, settings: PointsSettings) -> list[tuple[int, Nodes]]:
-    """Return the points of a shape, by the number of their line."""
-    if settings.at == "centre":
-        return [(0, _centre(shape))]
-    lines = enumerate(shape.paths)
-    if settings.at == "nodes":
-        return [(row, nodes_of(path.segments, closed=path.closed)) for row, path in lines]
-    return [
-        (row, _ends(nodes_of(path.segments, closed=False)))
-        for row, path in lines
-        if not path.closed
-    ]
+def _apart(seats: Seats, kit: Kit) -> tuple[Bools, float]:
+    """Tell which seats keep their gap, the first first, and the gap that those keep."""
+    within = kit.gap_mm + LAY_SLACK_MM
+    pairs, gaps = neighbour_gaps(seats.xy, seats.angle_deg, seats.choice, kit.footprints, within)
+    short = gaps < kit.gap_mm - _DRAWN_MM
+    keep = survivors(len(seats), pairs[short], -np.arange(len(seats)))
+    meant = keep[pairs].all(axis=1)
+    least = float(gaps[meant].min(initial=np.inf))
+    # Down to the micrometre, so that rounding a seat never breaks it.
+    return keep, max(
+        0.0, floor((least - LAY_SLACK_MM) * 1000.0) / 1000.0
+    ) if meant.any() else within
 
 
-def _ends(nodes: Nodes) -> Nodes:
-    """Return the first and last node; one where they are the same place."""
-    if len(nodes) < 2 or np.abs(nodes.xy[0] - nodes.xy[-1]).max() <= EPS_MM:
-        return nodes.taken(slice(0, 1))
-    return nodes.taken(slice(0, None, len(nodes) - 1))
+def _taken(seats: Seats, index: Ints) -> Seats:
+    return Seats(
+        seats.xy[index],
+        seats.angle_deg[index],
+        seats.choice[index],
+        seats.shape[index],
+        seats.row[index],
+        seats.u[index],
+        seats.weight[index],
+    )
 
 
-def _centre(shape: Shape) -> Nodes:
-    """Return the middle of a shape's bounds, and which way the shape lies."""
-    x0, y0, x1, y1 = bezier_bounds(np.concatenate([path.segments for path in shape.paths]))
-    lie = _lie_deg(shape)
-    middle = np.array([[(x0 + x1) / 2.0, (y0 + y1) / 2.0]])
-    return Nodes(middle, np.array([0.0 if lie is None else lie]), np.zeros(1))
+def _told(seats: Seats, keep: Bools, ground: Ground, kit: Kit) -> tuple[Finding, ...]:
+    out = np.flatnonzero(~keep)
+    if not len(out):
+        return ()
+    first: Floats = seats.xy[out[0]]
+    named = ground.shapes[int(seats.shape[out[0]])].id
+    return (
+        Finding(
+            code="points-too-near",
+            severity="warning",
+            message=(
+                f"{len(out)} of {len(seats)} points stand nearer to another than {kit.gap_mm:g} mm "
+                f"between pieces, the first in '{named}', and carry none."
+            ),
+            where_mm=(float(first[0]), float(first[1])),
+            mend="Move the points apart, or take smaller pieces or a smaller gap_mm.",
+        ),
+    )
 
 
-def _lie_deg(shape: Shape) -> float | None:
-    """Return which way a shape lies: its longer axis; a single open line points to its end."""
-    axis = long_axis_deg([line.points for line in lines_of(shape)])
-    if axis is None or len(shape.paths) != 1 or shape.paths[0].closed:
-        return axis
-    segments = shape.paths[0].segments
-    dx, dy = (segments[-1, 3] - segments[0, 0]).tolist()
-    turn = np.radians(axis)
-    return axis + 180.0 if dx * np.cos(turn) + dy * np.sin(turn) < -EPS_MM else axis
-
-
-def _no_points(shape: Shape) -> Finding:
-    x0, y0, x1, y1 = bezier_bounds(np.concatenate([path.segments for path in shape.paths]))
+def _nothing(at: str) -> Finding:
     return Finding(
         code="no-points",
         severity="warning",
-        message=f"The lines of '{shape.id}' close, so they have no ends, and it stays empty.",
-        where_mm=((x0 + x1) / 2.0, (y0 + y1) / 2.0),
-        mend="Take at = 'nodes' or 'centre', or open the line in the drawing.",
+        message=f"The shapes give no points at their {at}, so nothing is laid.",
+        mend="Closed lines have no ends; take at = 'nodes' or at = 'centre'.",
     )
-
-
-def _no_direction(shape: Shape, kit: Kit, own: list[tuple[int, Nodes]]) -> list[Finding]:
-    if not any(kit.turns):
-        return []
-    x, y = own[0][1].xy[0].tolist()
-    return [
-        Finding(
-            code="no-direction",
-            severity="note",
-            message=(
-                f"'{shape.id}' is as wide as it is long, so it shows no direction; "
-                f"its piece is turned as if it lay level."
-            ),
-            where_mm=(x, y),
-            mend="Draw a longer shape or a short line, or take turn = 'fixed'.",
-        )
-    ]
 
 
 POINTS: Final = Way(
@@ -159,5 +141,5 @@ POINTS: Final = Way(
     fills=False,
     mixes=True,
     lay=lay_points,
-    help="One piece in the middle of each shape, or on the nodes or ends of its lines.",
+    help="A piece at each point of the drawing: the centre of each shape, nodes or ends of lines.",
 )
