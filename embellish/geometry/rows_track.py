@@ -54,6 +54,11 @@ class Track:
             return cls(frozen(line[:1]), np.zeros(len(line[:1])), closed=False)
         s = np.zeros(len(line))
         np.cumsum(steps, out=s[1:])
+        moves = np.concatenate([[True], s[1:] > s[:-1]])
+        if not moves.all():
+            # A step below the last bit of the length so far leads nowhere.
+            line, s = line[moves], s[moves]
+            line[-1] = line[0] if closed else line[-1]
         return cls(frozen(line), frozen(s), closed)
 
     @property
