@@ -55,7 +55,7 @@ catalogue.register(app)
 def main() -> None:
     """Run the command; what the user must mend is one sentence and exit 2."""
     try:
-        app()
+        app(prog_name="embellish")
     except EmbellishError as wrong:
         print(f"embellish: {wrong}", file=sys.stderr)
         sys.exit(2)

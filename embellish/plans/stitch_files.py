@@ -115,7 +115,7 @@ class Seamstress:
     def _stop(self, number: int, code: str, rows: Sequence[int]) -> Stop:
         colour = self.colours[code]
         if code == CROSSES:
-            words = "lay templates on, and line up the next hooping, by these crosses"
+            words = "line up by these crosses: templates, and the next hooping where there is one"
             return Stop(number, colour, code, len(rows), words)
         seats = sorted({seat for row in rows for seat in self.marks[row].seats})
         layout = self.layout
@@ -138,7 +138,11 @@ def _called(layout: Layout, footprint: int) -> str:
     """Return what a maker calls a piece: size and colour, or its code."""
     if footprint < len(layout.pieces):
         piece = layout.pieces[footprint]
-        return f"{piece.size} {piece.colour}" if piece.size and piece.colour else piece.code
+        if not (piece.size and piece.colour):
+            return piece.code
+        # A size that begins with a digit would run into the count before it.
+        size = f"of {piece.size}" if piece.size[0].isdigit() else piece.size
+        return f"{size} {piece.colour}"
     return code_of(layout, footprint)
 
 

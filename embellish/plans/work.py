@@ -135,7 +135,8 @@ def _sewing(stitches: StitchPlan, quantity: int) -> list[Step]:
             f"After block {stop.block + 1}: {stop.words}" for stop in hooping.stops if stop.words
         ]
         title = "Sew the marks" if many == 1 else f"Sew the marks, {number} of {many}{where}"
-        steps.append(Step("sew-marks", title, quantity, tuple(words)))
+        files = (hooping.design.name,)
+        steps.append(Step("sew-marks", title, quantity, tuple(words), files=files))
     return steps
 
 
