@@ -112,7 +112,7 @@ class _Look:
         return np.stack([opens, closes], axis=1)
 
     def _free(self, room: Floats) -> Bools:
-        return room >= -0.25 * LAY_SLACK_MM
+        return room >= -0.125 * LAY_SLACK_MM
 
     def _edges(
         self, low: Floats, high: Floats, low_free: Bools, others: Standing, step: float
