@@ -2,7 +2,8 @@
 
 Each is drawn once a turn and a part of a pixel, many times too large, averaged down with
 premultiplied colours, then pasted: a few microseconds a seat. Turns are as many as keep its rim
-within a third of a pixel; places are kept to a quarter of one, so that rows stay even.
+within a third of a pixel; places are kept to a quarter of one, so that rows stay even, those of
+turned pictures to a half.
 """
 
 from __future__ import annotations
@@ -145,11 +146,15 @@ def stamp(
     sprites = [Sprite(items, px_per_mm) for items in pictures]
     turns = np.array([sprite.turns for sprite in sprites], dtype=np.int64)[which]
     turn = np.rint(np.mod(angle_deg, 360.0) / 360.0 * turns).astype(np.int64) % turns
-    fine = np.rint(xy_px * _PHASES).astype(np.int64)
-    whole, phase = np.floor_divide(fine, _PHASES), np.mod(fine, _PHASES)
+    # Many turns times many phases are many sprites, each used once: those that are turned are
+    # kept to half a pixel, where among other turns none shows.
+    turned_ones = np.bincount(which, weights=turn != 0, minlength=len(sprites)) > 0.0
+    step = np.where(turned_ones, 2, 1)[which][:, None]
+    fine = np.rint(xy_px * _PHASES / step).astype(np.int64) * step
+    pixel, phase = np.floor_divide(fine, _PHASES), np.mod(fine, _PHASES)
     reach = np.array([sprite.reach_px + 2.0 for sprite in sprites])[which][:, None]
     seen = ((xy_px + reach > 0.0) & (xy_px - reach < np.array(image.size))).all(axis=1)
-    table = np.column_stack([which, turn, phase, whole])[seen].tolist()
+    table = np.column_stack([which, turn, phase, pixel])[seen].tolist()
     for index, turned, phase_x, phase_y, x, y in table:
         colour, mask, half = sprites[index].picture(turned, phase_x, phase_y)
         image.paste(colour, (x - half, y - half), mask)
