@@ -1,155 +1,123 @@
-"""Points: where its pieces stand and how they turn; sequences, mixes, findings."""
+"""Points: places a drawing gives, their turns, and what stands too near."""
 
 from __future__ import annotations
 
-import math
+from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from pydantic import ValidationError
+import shapely
 
 from embellish.artwork.artwork import Path, Shape
 from embellish.geometry.curves import ellipse_arc, line_segments
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.outline_forms import navette, pear
+from embellish.geometry.gaps import least_gap
+from embellish.geometry.outline_forms import navette
 from embellish.geometry.streams import Stream
-from embellish.geometry.transforms import Affine
 from embellish.layout.ways.points import POINTS, PointsSettings
 from embellish.layout.ways.way import Ground, Kit, Laid, no_progress
-from tests.layout.ways.fill_cases import kit_of
-from tests.strategies import angles
-
-NAVETTE = Kit((Footprint.of(navette(6.0, 3.0)),), (180.0,), None, 0.5)
-PEAR = Kit((Footprint.of(pear(6.0, 4.0)),), (360.0,), None, 0.5)
+from tests.layout.ways.fill_cases import FILL_REGIONS, check_laws, kit_of, shape_of
 
 
-def drawn(name: str, *paths: Path) -> Shape:
-    return Shape(name, "", (), None, "#000000", 0.2, "nonzero", paths)
+def open_line(points: Any, name: str = "line") -> Shape:
+    path = Path(line_segments(np.asarray(points, dtype=float)), closed=False)
+    return Shape(name, "", (), None, "#000000", 0.3, "nonzero", (path,))
 
 
-def line(*points: tuple[float, float]) -> Path:
-    return Path(line_segments(np.array(points, dtype=float)), closed=points[0] == points[-1])
+def dot(x: float, y: float, radius: float = 0.5, name: str = "dot") -> Shape:
+    segments = ellipse_arc((x, y), (radius, radius), 0.0, 0.0, 2 * np.pi)
+    return Shape(name, "", (), "#000000", None, 0.0, "nonzero", (Path(segments, closed=True),))
 
 
-def oval(x: float, y: float, length: float, width: float, turn: float = 0.0) -> Path:
-    arc = ellipse_arc((x, y), (length / 2, width / 2), turn, 0.0, 2 * math.pi)
-    return Path(arc, closed=True)
+def lay(shapes: list[Shape], kit: Kit, **settings: Any) -> Laid:
+    ground = Ground(tuple(shapes))
+    return POINTS.lay(ground, kit, PointsSettings(**settings), Stream.of(1, "p"), no_progress)
 
 
-def lay(shapes: list[Shape], kit: Kit, seed: int = 1, **choices: object) -> Laid:
-    way = PointsSettings.model_validate(choices)
-    return POINTS.lay(Ground(tuple(shapes)), kit, way, Stream.of(seed, "lay"), no_progress)
-
-
-DOTS = [drawn(f"dot {i}", oval(10.0 * i, 5.0, 2.0, 2.0)) for i in range(7)]
-BEND = drawn("bend", line((0, 0), (10, 0), (10, 30)))
-BOX = drawn("box", line((0, 0), (20, 0), (20, 10), (0, 10), (0, 0)))
-
-
-def test_one_piece_in_the_middle_of_each_shape():
-    laid = lay(DOTS, kit_of(2.0))
-    assert laid.seats.xy == pytest.approx(np.array([[10.0 * i, 5.0] for i in range(7)]))
-    assert laid.seats.shape.tolist() == list(range(7))
+def test_dots_carry_one_piece_each_at_their_centre():
+    places = [(3.0 * k, 5.0 + (k % 3)) for k in range(12)]
+    laid = lay([dot(x, y, name=f"d{k}") for k, (x, y) in enumerate(places)], kit_of(2.0))
+    assert laid.seats.xy == pytest.approx(np.array(places), abs=1e-4)
+    assert laid.seats.shape.tolist() == list(range(12))
     assert not laid.findings
-    # The bounds' middle, not that of the line's mass.
-    assert lay([BEND], kit_of(2.0)).seats.xy.tolist() == [[5.0, 15.0]]
 
 
-def test_the_sequence_goes_on_from_shape_to_shape():
-    seats = lay(DOTS, kit_of(2.0, 1.0, 1.5)).seats
-    assert seats.choice.tolist() == [0, 1, 2, 0, 1, 2, 0]
-    seats = lay([BEND, BOX], kit_of(1.0, 2.0), at="nodes").seats
-    assert seats.choice.tolist() == [0, 1, 0, 1, 0, 1, 0]
+def test_the_centre_of_gravity_is_not_that_of_the_bounds():
+    triangle = shape_of(shapely.Polygon([(0, 0), (9, 0), (0, 6)]))
+    assert lay([triangle], kit_of(1.0)).seats.xy == pytest.approx(np.array([[3.0, 2.0]]))
+    at = lay([triangle], kit_of(1.0), at="bounds").seats.xy
+    assert at == pytest.approx(np.array([[4.5, 3.0]]))
 
 
-def test_nodes_of_every_line():
-    both = drawn("two", line((0, 0), (5, 0)), line((0, 9), (5, 9), (9, 9)))
-    seats = lay([BEND, both], kit_of(1.0), at="nodes").seats
-    assert seats.xy.tolist() == [
-        *([0, 0], [10, 0], [10, 30]),
-        *([0, 0], [5, 0]),
-        *([0, 9], [5, 9], [9, 9]),
-    ]
-    assert seats.shape.tolist() == [0, 0, 0, 1, 1, 1, 1, 1]
-    assert seats.row.tolist() == [0, 0, 0, 0, 0, 1, 1, 1]
-    assert seats.u == pytest.approx([0, 0.25, 1, 0, 1, 0, 5 / 9, 1])
+def test_a_line_has_a_centre_too():
+    line = open_line([(0, 0), (10, 0), (10, 10)])
+    assert lay([line], kit_of(1.0)).seats.xy == pytest.approx(np.array([[7.5, 2.5]]))
 
 
-def test_a_closed_line_has_a_piece_on_each_corner_once():
-    assert len(lay([BOX], kit_of(1.0), at="nodes").seats) == 4
+def test_nodes_and_ends_of_lines():
+    points = [(0, 0), (10, 0), (10, 10), (20, 10)]
+    line = open_line(points)
+    nodes = lay([line], kit_of(2.0), at="nodes", turn="along").seats
+    assert nodes.xy == pytest.approx(np.array(points, dtype=float))
+    assert nodes.angle_deg == pytest.approx([0.0, 45.0, 45.0, 0.0])
+    assert nodes.u.tolist() == [0, 1, 2, 3]
+    ends = lay([line], kit_of(2.0), at="ends").seats
+    assert ends.xy == pytest.approx(np.array([points[0], points[-1]], dtype=float))
 
 
-def test_ends_of_open_lines_only():
-    laid = lay([BEND, BOX], PEAR, at="ends", turn="along")
-    assert laid.seats.xy.tolist() == [[0, 0], [10, 30]]
-    assert laid.seats.angle_deg == pytest.approx([0, 90])
+def test_a_closed_line_has_nodes_once_and_no_ends():
+    square = shape_of(shapely.box(0, 0, 10, 10))
+    assert len(lay([square], kit_of(2.0), at="nodes").seats) == 4
+    laid = lay([square], kit_of(2.0), at="ends")
+    assert len(laid.seats) == 0
     assert [finding.code for finding in laid.findings] == ["no-points"]
-    assert "'box'" in laid.findings[0].message
-    assert laid.findings[0].where_mm == (10.0, 5.0)
 
 
-def test_an_open_line_that_comes_back_has_one_piece_at_its_ends():
-    back = Path(line_segments(np.array([[0.0, 0], [9, 0], [9, 9], [0, 0]])), closed=False)
-    assert lay([drawn("back", back)], kit_of(1.0), at="ends").seats.xy.tolist() == [[0, 0]]
+@pytest.mark.parametrize(("turn", "angle"), [("along", 30.0), ("across", 120.0), ("fixed", 0.0)])
+def test_pieces_turn_with_the_longer_side(turn, angle):
+    bar = shapely.affinity.rotate(shapely.box(0, 0, 8, 2), 30.0, origin=(0, 0))
+    kit = Kit((Footprint.of(navette(6.0, 3.0)),), (180.0,), None, 0.3)
+    seats = lay([shape_of(bar)], kit, turn=turn, turn_deg=5.0).seats
+    assert np.mod(seats.angle_deg, 180.0) == pytest.approx([np.mod(angle + 5.0, 180.0)])
 
 
-def test_turns():
-    fixed = lay([BEND], NAVETTE, at="nodes", turn_deg=30.0).seats
-    assert fixed.angle_deg.tolist() == [30.0, 30.0, 30.0]
-    along = lay([BEND], NAVETTE, at="nodes", turn="along").seats
-    assert along.angle_deg == pytest.approx([0, 45, 90])
-    across = lay([BEND], NAVETTE, at="nodes", turn="across", turn_deg=5.0).seats
-    assert across.angle_deg == pytest.approx([95, 140, 5])
-    assert lay([BEND], kit_of(1.0), at="nodes", turn="along").seats.angle_deg.tolist() == [0, 0, 0]
+def test_a_dot_has_no_direction():
+    assert lay([dot(1, 1)], kit_of(1.0), turn="along").seats.angle_deg.tolist() == [0.0]
 
 
-@settings(max_examples=30, deadline=None)
-@given(angles)
-def test_a_drawn_shape_shows_how_its_piece_lies(turn):
-    laid = lay([drawn("eye", oval(4.0, 5.0, 6.0, 3.0, turn))], NAVETTE, turn="along")
-    assert laid.seats.xy == pytest.approx(np.array([[4.0, 5.0]]))
-    away = (laid.seats.angle_deg[0] - turn + 90.0) % 180.0 - 90.0
-    assert abs(away) < 1e-3
-    assert not laid.findings
-    # A short open line points a pear to its end.
-    end = (4.0 + 3 * math.cos(math.radians(turn)), 5.0 + 3 * math.sin(math.radians(turn)))
-    tick = lay([drawn("tick", line((4.0, 5.0), end))], PEAR, turn="along").seats
-    assert abs((tick.angle_deg[0] - turn + 180.0) % 360.0 - 180.0) < 1e-6
+def test_what_stands_too_near_is_left_out_and_told():
+    shapes = [dot(x, 0.0, name=f"d{x}") for x in (0.0, 2.0, 4.0, 6.1)]
+    laid = lay(shapes, kit_of(2.0, gap=0.5))
+    assert laid.seats.shape.tolist() == [0, 2]
+    assert [finding.code for finding in laid.findings] == ["points-too-near"]
+    assert "'d2.0'" in laid.findings[0].message
 
 
-@settings(max_examples=30, deadline=None)
-@given(angles, st.sampled_from(["nodes", "ends"]))
-def test_turning_the_drawing_turns_the_pieces(turn, at):
-    affine = Affine.turn(turn, 3.0, -2.0)
-    plain = lay([BEND], PEAR, at=at, turn="along").seats
-    turned = lay([BEND.mapped(affine)], PEAR, at=at, turn="along").seats
-    assert turned.xy == pytest.approx(affine(plain.xy), abs=1e-9)
-    away = (turned.angle_deg - plain.angle_deg - turn + 180.0) % 360.0 - 180.0
-    assert np.abs(away).max() < 1e-6
+def test_dots_drawn_exactly_at_the_gap_all_stay():
+    shapes = [dot(2.5 * k, 0.0, name=f"d{k}") for k in range(20)]
+    kit = kit_of(2.0, gap=0.5)
+    laid = lay(shapes, kit)
+    assert len(laid.seats) == 20
+    assert laid.gap_mm is not None
+    assert 0.49 < laid.gap_mm < 0.5
+    xy = np.round(laid.seats.xy, 6)
+    found = least_gap(xy, laid.seats.angle_deg, laid.seats.choice, kit.footprints)
+    assert found is not None
+    assert found[0] >= laid.gap_mm
 
 
-def test_a_round_shape_shows_no_direction():
-    laid = lay(DOTS[:1], NAVETTE, turn="along", turn_deg=20.0)
-    assert laid.seats.angle_deg.tolist() == [20.0]
-    assert [finding.code for finding in laid.findings] == ["no-direction"]
-    assert not lay(DOTS[:1], kit_of(1.0), turn="along").findings, "a round piece has none either"
+def test_a_sequence_goes_on_from_shape_to_shape_and_a_mix_is_exact():
+    shapes = [dot(5.0 * k, 0.0, name=f"d{k}") for k in range(10)]
+    assert lay(shapes, kit_of(2.0, 1.0)).seats.choice.tolist() == [0, 1] * 5
+    mixed = lay(shapes, kit_of(2.0, 1.0, shares=(0.3, 0.7))).seats
+    assert np.bincount(mixed.choice).tolist() == [3, 7]
 
 
-def test_a_mix_is_exact_and_repeats():
-    many = [drawn(f"dot {i}", oval(5.0 * i, 0.0, 1.0, 1.0)) for i in range(40)]
-    kit = kit_of(1.0, 2.0, shares=(0.3, 0.7))
-    one, two = lay(many, kit).seats, lay(many, kit).seats
-    assert np.bincount(one.choice).tolist() == [12, 28]
-    assert one.choice.tobytes() == two.choice.tobytes()
-    assert lay(many, kit, seed=2).seats.choice.tobytes() != one.choice.tobytes()
-
-
-def test_no_shapes_give_no_seats():
-    assert len(lay([], kit_of(1.0)).seats) == 0
-
-
-def test_unknown_settings_are_refused():
-    with pytest.raises(ValidationError):
-        PointsSettings.model_validate({"at": "corners"})
+@pytest.mark.parametrize("name", sorted(FILL_REGIONS))
+@pytest.mark.parametrize("at", ["centre", "bounds", "nodes"])
+def test_gaps_hold_at_the_nodes_of_awkward_shapes(name, at):
+    kit = kit_of(1.5, gap=0.2, edge=-99.0)
+    laid = lay([shape_of(FILL_REGIONS[name])], kit, at=at)
+    kept = Kit(kit.footprints, kit.turns, None, laid.gap_mm or kit.gap_mm, kit.edge_mm)
+    assert len(laid.seats) >= 1
+    check_laws(laid, kept, [FILL_REGIONS[name]])
