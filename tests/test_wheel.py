@@ -61,8 +61,12 @@ def test_the_wheel_is_whole(tmp_path: Path):
     program = (
         f"import sys; sys.path.append({outer!r})\n"
         # An editable install of the checkout must not answer in place of the wheel.
-        "sys.meta_path = [f for f in sys.meta_path if 'Editable' not in getattr(f, '__name__', '')]\n"
-        "from embellish.cli.app import main; sys.argv = ['embellish', 'catalogue', 'list', '--json']; main()"
+        "sys.meta_path = [\n"
+        "    each for each in sys.meta_path if 'Editable' not in getattr(each, '__name__', '')\n"
+        "]\n"
+        "from embellish.cli.app import main\n"
+        "sys.argv = ['embellish', 'catalogue', 'list', '--json']\n"
+        "main()\n"
     )
     listed = subprocess.run(
         [python, "-c", program], check=True, capture_output=True, text=True, cwd=tmp_path
