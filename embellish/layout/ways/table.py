@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from embellish.layout.ways.border import BORDER
 from embellish.layout.ways.centreline import CENTRELINE
+from embellish.layout.ways.cluster import CLUSTER
 from embellish.layout.ways.grid import GRID
 from embellish.layout.ways.points import POINTS
 from embellish.layout.ways.rings import RINGS
@@ -14,10 +16,12 @@ WAYS: dict[str, Way] = {
     way.name: way
     for way in (
         ROW,
+        BORDER,
         RINGS,
         GRID,
         SCATTER,
         CENTRELINE,
         POINTS,
+        CLUSTER,
     )
 }
