@@ -14,6 +14,7 @@ from embellish.geometry.rows_bodies import Bodies, Lined
 from embellish.geometry.rows_clash import settle
 from embellish.geometry.rows_count import Counted, Fit, count_given, count_most, line_up, solve
 from embellish.geometry.rows_cross import crossings_of
+from embellish.geometry.rows_holes import filled
 from embellish.geometry.rows_pins import (
     Pins,
     Tipped,
@@ -25,7 +26,7 @@ from embellish.geometry.rows_pins import (
 )
 from embellish.geometry.rows_spans import Course, Sequence, Spans
 from embellish.geometry.rows_track import Track
-from embellish.units import LAY_SLACK_MM
+from embellish.units import EPS_MM, LAY_SLACK_MM
 
 Ends = Literal["on", "inset", "free"]
 
@@ -126,7 +127,7 @@ def space_row(
     points : array of shape (m, 2)
         The path in mm, flattened densely (to about 1e-4 mm); a closed one joins up by itself.
     closed
-        Whether it closes.
+        Whether it closes; one that ends where it started closes too.
     bodies
         The pieces of the sequence that repeats along the row, and how they turn.
     rule
@@ -134,7 +135,9 @@ def space_row(
     others
         What stands already: the row is laid around it.
     """
-    track = Track.of(points[::-1] if rule.reverse else points, closed)
+    line = points[::-1] if rule.reverse else points
+    meets = len(line) > 2 and float(np.abs(line[0] - line[-1]).max()) <= EPS_MM
+    track = Track.of(line, closed or meets)
     around = Standing(np.zeros((0, 2)), np.zeros(0), np.zeros(0, dtype=np.int64))
     around = around if others is None else others
     course = Course(track, Sequence(bodies, rule.mirrored), rule.asked)
@@ -153,8 +156,11 @@ def space_row(
             laid = _lay(course, rule, pins_of(course, rule.corner_deg, rule.start, crossed)) or laid
             pairs = bodies.clashes(laid.pieces, laid.course.asked)
     settled = settle(laid.course, laid.spans, laid.pieces, around, pairs)
-    short = track.closed and len(settled.pieces) < 3 and not len(settled.left_out)
-    return _told(laid.course, rule, settled.pieces, short=short, left_out=settled.left_out)
+    pieces = settled.pieces
+    if rule.count is None:
+        pieces = filled(laid.course, pieces, around, only_detours=not settled.changed)
+    short = track.closed and len(pieces) < 3 and not len(settled.left_out)
+    return _told(laid.course, rule, pieces, short=short, left_out=settled.left_out)
 
 
 @dataclass(frozen=True, eq=False)

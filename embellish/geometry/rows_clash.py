@@ -10,12 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.footprints import Standing
-from embellish.geometry.rows_bodies import Bodies, Lined
+from embellish.geometry.rows_bodies import Lined
 from embellish.geometry.rows_clear import lay_clear
+from embellish.geometry.rows_near import Near, all_standing, some_standing
 from embellish.geometry.rows_spans import Course, Spans
 from embellish.geometry.rows_track import Track
 
@@ -30,6 +30,7 @@ class Settled:
 
     pieces: Lined
     left_out: Floats
+    changed: bool = False
 
 
 def settle(course: Course, spans: Spans, pieces: Lined, others: Standing, pairs: Ints) -> Settled:
@@ -71,7 +72,7 @@ def settle(course: Course, spans: Spans, pieces: Lined, others: Standing, pairs:
     kept = pieces.taken(~lost & (pinned | ~again[mine]))
     left: list[Floats] = [none]
     kept_more: list[Lined] = []
-    near = _Near.of(bodies, kept, others)
+    near = Near.of(bodies, kept, others)
     for index in np.flatnonzero(again).tolist():
         span = spans.taken(np.array([index]))
         laid, blocked = _lay_again(course, span, near.around(course, span))
@@ -83,7 +84,7 @@ def settle(course: Course, spans: Spans, pieces: Lined, others: Standing, pairs:
     pairs = bodies.clashes(kept, asked)
     hit = bodies.room(kept, others, asked, asked) < -_SAME_MM / 2.0
     dropped = hit | _beaten(kept, pairs, hit)
-    return Settled(kept.taken(~dropped), np.concatenate(left))
+    return Settled(kept.taken(~dropped), np.concatenate(left), changed=True)
 
 
 def _beaten(pieces: Lined, pairs: Ints, gone: Bools) -> Bools:
@@ -111,52 +112,6 @@ def _spans_at(track: Track, spans: Spans, xy: Floats) -> Ints:
     return np.flatnonzero(near)
 
 
-@dataclass(frozen=True, eq=False)
-class _Near:
-    """What stays, by place: a tree of what stood at first, and boxes of what was added."""
-
-    bodies: Bodies
-    first: Standing
-    tree: cKDTree
-    added: list[Lined]
-    boxes: list[Floats]
-
-    @classmethod
-    def of(cls, bodies: Bodies, kept: Lined, others: Standing) -> _Near:
-        first = _all(bodies, kept, others)
-        return cls(bodies, first, cKDTree(first.xy), [], [])
-
-    def add(self, laid: Lined) -> None:
-        """Take pieces of a span that was laid anew."""
-        if len(laid):
-            self.added.append(laid)
-            self.boxes.append(np.concatenate([laid.xy.min(axis=0), laid.xy.max(axis=0)]))
-
-    def around(self, course: Course, span: Spans) -> Standing:
-        """Return what may stand in the way of a span."""
-        ends = np.array([span.start[0], span.end[0]])
-        inner = course.track.vertices_between(ends[0], ends[1])
-        xy = np.concatenate([course.track.at(ends), inner])
-        reach = float(self.bodies.reach.max())
-        if len(self.first):
-            reach += float(self.first.reach_mm.max())
-        low, high = (
-            xy.min(axis=0) - reach - 2 * course.asked,
-            xy.max(axis=0) + reach + 2 * course.asked,
-        )
-        far = 0.5 * float(np.hypot(*(high - low)))
-        found = self.tree.query_ball_point(0.5 * (low + high), far, return_sorted=True)
-        index = np.array(found, dtype=np.int64)
-        inside = ((self.first.xy[index] >= low) & (self.first.xy[index] <= high)).all(axis=1)
-        standing = _some(self.first, index[inside])
-        if not self.boxes:
-            return standing
-        boxes = np.array(self.boxes)
-        met = (boxes[:, :2] <= high).all(axis=1) & (boxes[:, 2:] >= low).all(axis=1)
-        more = [self.added[number] for number in np.flatnonzero(met).tolist()]
-        return _all(self.bodies, Lined.none().joined(*more), standing)
-
-
 def _lay_again(course: Course, span: Spans, around: Standing) -> tuple[Lined, Floats]:
     """Lay a span around all that stays, cutting it wherever it comes near itself."""
     track, bodies, asked = course.track, course.bodies, course.asked
@@ -173,11 +128,13 @@ def _lay_again(course: Course, span: Spans, around: Standing) -> tuple[Lined, Fl
             fixed = Lined.none()
         span = replace(span, own_start=np.zeros(1, dtype=bool), loop=False)
     for _ in range(_MOST_CUTS):
-        standing = _all(bodies, fixed, around)
+        standing = all_standing(bodies, fixed, around)
         ends = np.concatenate([track.at(span.start), track.at(span.end)])
         apart = standing.xy[:, None, :] - ends
         own = (np.hypot(apart[..., 0], apart[..., 1]) < _SAME_MM).any(axis=1)
-        laid, blocked = lay_clear(course, span, _some(standing, ~own), _some(standing, own))
+        laid, blocked = lay_clear(
+            course, span, some_standing(standing, ~own), some_standing(standing, own)
+        )
         pairs = bodies.clashes(laid, asked)
         pairs = pairs[pairs[:, 1] > pairs[:, 0] + 1]
         if not len(pairs):
@@ -198,22 +155,3 @@ def _lay_again(course: Course, span: Spans, around: Standing) -> tuple[Lined, Fl
             own_start=np.zeros(1, dtype=bool),
         )
     return fixed.joined(laid), np.concatenate(left)
-
-
-def _all(bodies: Bodies, kept: Lined, others: Standing) -> Standing:
-    mine = bodies.standing(kept)
-    return Standing(
-        np.concatenate([mine.xy, others.xy]),
-        np.concatenate([mine.angle_deg, others.angle_deg]),
-        np.concatenate([mine.footprint, others.footprint + len(mine.footprints)]),
-        mine.footprints + others.footprints,
-    )
-
-
-def _some(standing: Standing, which: Bools | Ints) -> Standing:
-    return Standing(
-        standing.xy[which],
-        standing.angle_deg[which],
-        standing.footprint[which],
-        standing.footprints,
-    )

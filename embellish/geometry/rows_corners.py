@@ -7,6 +7,7 @@ import numpy as np
 from embellish.arrays import Bools, Floats
 from embellish.geometry.rows_track import Track
 
+_BACK_DEG = 120.0
 _SAME_DEG = 1e-6
 """Turns that differ by less are equal, so that a round-off never moves a corner."""
 
@@ -56,6 +57,49 @@ def corners_of(
     return _apart(place, size, apart_mm, track)
 
 
+def hairpins_of(track: Track, pitch_mm: float, apart_mm: float, taken: Floats) -> Floats:
+    """Find the places where a path turns back so tightly that two neighbours would clash.
+
+    Where it turns by more than 120 degrees, looked at over a pitch on both sides, the pieces
+    before and after one would be nearer together than that one is to either: the round end of a
+    narrow stroke is a tip, as a sharp one is.
+
+    Parameters
+    ----------
+    track
+        The path.
+    pitch_mm
+        Distance of two neighbours' centres.
+    apart_mm
+        Least arc length between two pinned places (or one and an open end).
+    taken : array of shape (k,)
+        Pinned places already there: none is found near them.
+
+    Returns
+    -------
+    array of shape (j,)
+        Arc lengths, in order.
+    """
+    if track.length <= 5.0 * pitch_mm:
+        return np.zeros(0)
+    s = track.s[:-1] if track.closed else track.s[1:-1]
+    s = s[_may_turn(track, pitch_mm, _BACK_DEG)]
+    if not track.closed:
+        s = s[(s >= pitch_mm) & (s <= track.length - pitch_mm)]
+    turn = turns_at(track, s, pitch_mm)
+    back = turn > _BACK_DEG
+    if not back.any():
+        return np.zeros(0)
+    place, size = _peaks(s[back], turn[back], 0.5 * pitch_mm, track)
+    if len(taken):
+        away = np.abs(place[:, None] - taken)
+        if track.closed:
+            away = np.minimum(away, track.length - away)
+        free = (away >= apart_mm).all(axis=1)
+        place, size = place[free], size[free]
+    return _apart(place, size, apart_mm, track)[0]
+
+
 def _may_turn(track: Track, window: float, corner_deg: float) -> Bools:
     """Tell which vertices could see such a turn: what their neighbourhood turns in all bounds it.
 
@@ -68,7 +112,9 @@ def _may_turn(track: Track, window: float, corner_deg: float) -> Bools:
     cross = dx[:-1] * dy[1:] - dy[:-1] * dx[1:]
     dot = dx[:-1] * dx[1:] + dy[:-1] * dy[1:]
     # |turn| <= |tan turn| below a right angle, and never above a half turn.
-    most = np.minimum(180.0, np.degrees(np.abs(cross) / np.where(dot > 0.0, dot, 1e-300)))
+    most = np.full(len(dot), 180.0)
+    ahead = dot > 0.0
+    most[ahead] = np.minimum(180.0, np.degrees(np.abs(cross[ahead]) / dot[ahead]))
     if track.closed:
         most = np.roll(most, 1)
         s = track.s[:-1]

@@ -8,7 +8,7 @@ import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.rows_bodies import Lined
-from embellish.geometry.rows_corners import corners_of
+from embellish.geometry.rows_corners import corners_of, hairpins_of
 from embellish.geometry.rows_count import Counted
 from embellish.geometry.rows_spans import Course, Spans
 from embellish.geometry.rows_tips import Pitches, Rays, Tips, tips_of
@@ -47,6 +47,8 @@ def pins_of(
     track, sequence = course.track, course.sequence
     pitch = 2.0 * float(sequence.radius[0]) + course.asked
     corner, _ = corners_of(track, corner_deg, sequence.window, pitch)
+    back = hairpins_of(track, pitch, pitch, corner)
+    corner = np.sort(np.concatenate([corner, back]))
     crossed = np.zeros((0, 2)) if crossings is None else crossings
     if len(crossed) and len(corner):
         away = np.abs(crossed[:, :, None] - corner)

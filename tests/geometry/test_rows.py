@@ -6,8 +6,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.spatial import cKDTree
 from scipy.spatial.distance import pdist
 
 from embellish.arrays import Floats
@@ -324,3 +326,45 @@ def test_a_straight_line_holds_the_most_pieces_that_fit(ends, length, diameter):
     taken = {"on": diameter, "inset": 0.0, "free": -asked}[ends]
     most = int(np.floor((length + taken + asked) / (diameter + asked)))
     assert len(row) == max(most, 1)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    name=st.sampled_from([*SMOOTH_PATHS, *AWKWARD_PATHS]),
+    radius=st.floats(0.5, 3.0),
+    gap=st.floats(0.0, 2.0),
+)
+def test_nowhere_along_the_path_is_room_for_one_more(name, radius, gap):
+    points, closed = PATHS[name]
+    row = row_of(name, np.array([radius]), gap)
+    line = shapely.LineString(np.concatenate([points, points[:1]]) if closed else points)
+    places = shapely.get_coordinates(line.segmentize(0.1))
+    away, _ = cKDTree(row.xy).query(places)
+    # Stretches of free places shorter than an eighth of the pitch do not count.
+    assert away.max() <= 1.08 * (2.0 * radius + gap)
+
+
+def test_a_path_that_turns_straight_back_has_a_piece_on_its_turn():
+    row = row_of("there and back")
+    assert row.xy[row.corner].tolist() == [[0.0, 0.0], [30.0, 0.0]]
+    assert np.ptp(np.diff(np.sort(row.xy[:, 0]))) <= 1e-9
+
+
+def test_an_open_path_that_ends_where_it_started_closes():
+    points, _ = PATHS["circle"]
+    around = np.concatenate([points, points[:1]])
+    row = space_row(around, OPEN, round_bodies(RADIUS), Rule(GAP))
+    assert np.array_equal(row.xy, row_of("circle").xy)
+
+
+@pytest.mark.parametrize("width", [1.6, 2.0, 2.6, 3.0])
+def test_the_round_end_of_a_narrow_stroke_has_a_piece_on_it(width):
+    stroke = shapely.LineString([(0, 0), (40, 7), (60, 0)]).buffer(width / 2, quad_segs=64)
+    row = space_row(
+        shapely.get_coordinates(stroke.exterior), CLOSED, round_bodies(RADIUS), Rule(GAP)
+    )
+    ends = [shapely.Point(0, 0), shapely.Point(60, 0)]
+    for end in ends:
+        assert shapely.distance(end, shapely.points(row.xy)).min() <= width / 2 + 1e-3
+    # One line of pieces from end to end, evenly.
+    assert len(row) >= 60.6 // 3.3
