@@ -105,21 +105,8 @@ def _may_turn(track: Track, window: float, corner_deg: float) -> Bools:
 
     Smooth runs, which most of a path is, are cleared at the price of one pass over the vertices.
     """
-    points = track.points
-    dx, dy = np.diff(points[:, 0]), np.diff(points[:, 1])
-    if track.closed:
-        dx, dy = np.append(dx, dx[0]), np.append(dy, dy[0])
-    cross = dx[:-1] * dy[1:] - dy[:-1] * dx[1:]
-    dot = dx[:-1] * dx[1:] + dy[:-1] * dy[1:]
-    # |turn| <= |tan turn| below a right angle, and never above a half turn.
-    most = np.full(len(dot), 180.0)
-    ahead = dot > 0.0
-    most[ahead] = np.minimum(180.0, np.degrees(np.abs(cross[ahead]) / dot[ahead]))
-    if track.closed:
-        most = np.roll(most, 1)
-        s = track.s[:-1]
-    else:
-        s = track.s[1:-1]
+    most = track.bends_deg
+    s = track.s[:-1] if track.closed else track.s[1:-1]
     bins = np.floor(s / (2.0 * window)).astype(np.int64)
     count = int(bins[-1]) + 1 if len(bins) else 0
     total = np.bincount(bins, weights=most, minlength=count)

@@ -66,6 +66,21 @@ class Track:
         """Arc length of the whole, in mm."""
         return float(self.s[-1]) if len(self.s) else 0.0
 
+    @cached_property
+    def bends_deg(self) -> Floats:
+        """An upper bound of the turn at each vertex, ends of an open track left out."""
+        dx, dy = np.diff(self.points[:, 0]), np.diff(self.points[:, 1])
+        if self.closed:
+            dx, dy = np.append(dx[-1:], dx), np.append(dy[-1:], dy)
+        cross = np.abs(dx[:-1] * dy[1:] - dy[:-1] * dx[1:])
+        dot = dx[:-1] * dx[1:] + dy[:-1] * dy[1:]
+        # |turn| <= |tan turn| below a right angle, and never above a half turn.
+        back = dot <= 0.0
+        dot[back] = 1.0
+        most: Floats = np.minimum(180.0, np.degrees(cross / dot))
+        most[back] = 180.0
+        return most
+
     def wrapped(self, s: Floats) -> Floats:
         """Bring positions into 0 .. length: round a closed track, to the ends of an open one."""
         if not self.closed:

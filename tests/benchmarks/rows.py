@@ -64,7 +64,7 @@ def round_rows() -> None:
     bodies, rule = round_bodies(np.array([_DIAMETER_MM / 2.0])), Rule(_GAP_MM)
     paths = (
         ("smooth", smooth, 1.0),
-        ("smooth, 16 vertices a piece", wavy, 8.0),
+        ("smooth, 16 vertices a piece", wavy, 10.0),
         ("corners", corners, 2.0),
         ("cusps", cusps, 10.0),
     )

@@ -341,7 +341,7 @@ def test_nowhere_along_the_path_is_room_for_one_more(name, radius, gap):
     places = shapely.get_coordinates(line.segmentize(0.1))
     away, _ = cKDTree(row.xy).query(places)
     # Stretches of free places shorter than an eighth of the pitch do not count.
-    assert away.max() <= 1.08 * (2.0 * radius + gap)
+    assert np.max(away) <= 1.08 * (2.0 * radius + gap)
 
 
 def test_a_path_that_turns_straight_back_has_a_piece_on_its_turn():
