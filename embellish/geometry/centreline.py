@@ -130,9 +130,10 @@ def centrelines(
         if extend and not closed and len(nodes) > 1:
             branch = _carried_on(branch, region, edge)
         branches.append(branch)
+    spots = _alone(region, branches)
     branches.extend(
-        Branch(xy[[node]], radius[[node]], (-1, -1), closed=False)
-        for node in _alone(region, graph, branches)
+        Branch(spot[None, :], edge.distance(spot[None, :]), (-1, -1), closed=False)
+        for spot in spots
     )
     branches.sort(key=lambda branch: (-round(branch.length_mm, 6), *branch.xy[0].tolist()))
     return Centrelines(tuple(branches), xy[joints], radius[joints])
@@ -219,16 +220,15 @@ def _pruned(graph: Graph, prune: float) -> Graph:
         graph = graph.without(np.concatenate(drop))
 
 
-def _alone(region: BaseGeometry, graph: Graph, branches: list[Branch]) -> list[int]:
-    """Return the point furthest from the outline for each part that has no branch left."""
+def _alone(region: BaseGeometry, branches: list[Branch]) -> list[Floats]:
+    """Return the point furthest from the outline for each part that has no branch."""
     out = []
     drawn = [shapely.linestrings(branch.xy) for branch in branches if len(branch.xy) > 1]
     for part in shapely.get_parts(region):
-        if any(shapely.intersects(part, line) for line in drawn):
-            continue
-        inside = np.flatnonzero(shapely.contains_xy(part, graph.xy[:, 0], graph.xy[:, 1]))
-        if len(inside):
-            out.append(int(inside[np.argmax(np.round(graph.radius[inside], 9))]))
+        if not any(shapely.intersects(part, line) for line in drawn):
+            size = float(np.sqrt(part.area))
+            circle = shapely.maximum_inscribed_circle(part, tolerance=1e-4 * size)
+            out.append(shapely.get_coordinates(circle)[0])
     return out
 
 

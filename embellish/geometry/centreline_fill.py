@@ -145,7 +145,11 @@ class Standing:
 
 
 def fill(
-    track: Track, standing: Standing, first: int | None, largest: int = 0
+    track: Track,
+    standing: Standing,
+    first: int | None,
+    largest: int = 0,
+    smallest: int | None = None,
 ) -> tuple[Floats, Ints]:
     """Fill a track from its start, gaps opened alike until the last piece reaches the end.
 
@@ -160,8 +164,8 @@ def fill(
         What stands, the pieces at the track's ends among it.
     first
         Size of the piece that stands on the track's first sample, or None.
-    largest
-        Larger sizes than this one are left out.
+    largest, smallest
+        Larger and smaller sizes than these are left out.
 
     Returns
     -------
@@ -171,34 +175,48 @@ def fill(
         Their sizes.
     """
     free = standing.free(track.xy)
-    k = len(standing.radii_mm)
-    walk = _Walk(track, standing.radii_mm, free, largest)
-    best = _opened(walk, standing.gap_mm, first)
-    worst = _hole(track, standing, free, best)
+    radii, gap = standing.radii_mm, standing.gap_mm
+    last = len(radii) - 1 if smallest is None else smallest
+    walk = _Walk(track, radii, free, largest, last)
     typical = _typical(track, standing)
-    enough = standing.gap_mm / 2.0 + _LOOSE * typical
-    if worst > enough:
-        # Where sizes change along the way the number of pieces does not just fall with the gap.
-        # One piece's worth of room, shared out, is as far as it can take.
-        most = (3.0 * typical + standing.gap_mm) / max(len(best[0]), 1)
-        for share in np.linspace(0.0, 1.0, _SCANS):
-            tried = walk.placed(standing.gap_mm + share * most, first)
-            hole = _hole(track, standing, free, tried)
-            if hole < worst - 1e-6:
-                best, worst = tried, hole
-    if worst <= enough:
+    best = _opened(walk, gap, first)
+    if _hole(track, standing, free, best) <= gap / 2.0 + _LOOSE * typical:
         return best
-    radii = standing.radii_mm
+    best = _scanned(walk, standing, first, best)
+    worst = _hole(track, standing, free, best)
+    if worst <= gap / 2.0 + _LOOSE * typical or largest == last:
+        return best
     # Smaller pieces cost what they are smaller, so that a hole must be worth them.
     tries = [
-        (_SMALLER * max(typical - float(radii[smaller]), 0.0), _Walk(track, radii, free, smaller))
-        for smaller in range(largest + 1, k)
+        (
+            _SMALLER * max(typical - float(radii[other]), 0.0),
+            _Walk(track, radii, free, other, last),
+        )
+        for other in range(largest + 1, last + 1)
     ]
-    if k > 1:
-        tries.append((_FILLER * typical, _Walk(track, radii, free, largest, fillers=True)))
-    for cost, other in tries:
-        tried = _opened(other, standing.gap_mm, first)
+    tries.append((_FILLER * typical, _Walk(track, radii, free, largest, last, fillers=True)))
+    for cost, other_walk in tries:
+        tried = _opened(other_walk, gap, first)
         hole = _hole(track, standing, free, tried) + cost
+        if hole < worst - 1e-6:
+            best, worst = tried, hole
+    return best
+
+
+def _scanned(
+    walk: _Walk, standing: Standing, first: int | None, best: tuple[Floats, Ints]
+) -> tuple[Floats, Ints]:
+    """Return the pieces at the gap that leaves the least hole.
+
+    Where sizes change along the way the number of pieces does not just fall with the gap.
+    """
+    worst = _hole(walk.track, standing, walk.free, best, ends=True)
+    # One piece's worth of room, shared out, is as far as it can take.
+    typical = _typical(walk.track, standing)
+    most = (3.0 * typical + standing.gap_mm) / max(len(best[0]), 1)
+    for share in np.linspace(0.0, 1.0, _SCANS):
+        tried = walk.placed(standing.gap_mm + share * most, first)
+        hole = _hole(walk.track, standing, walk.free, tried, ends=True)
         if hole < worst - 1e-6:
             best, worst = tried, hole
     return best
@@ -210,21 +228,34 @@ def _typical(track: Track, standing: Standing) -> float:
     return float(standing.radii_mm[int(np.argmax(fits))] if fits.any() else standing.radii_mm[-1])
 
 
-def _hole(track: Track, standing: Standing, free: Floats, pieces: tuple[Floats, Ints]) -> float:
-    """Return the greatest distance from the track, where a piece fits, to the next outline."""
+def _hole(
+    track: Track,
+    standing: Standing,
+    free: Floats,
+    pieces: tuple[Floats, Ints],
+    *,
+    ends: bool = False,
+) -> float:
+    """Return the greatest distance from the track, where a piece fits, to the next outline.
+
+    With its blunt ends, that distance counts there beyond the margin pieces have sideways anyway.
+    """
     xy, size = pieces
     free = free.copy()
     for each in np.unique(size).tolist():
         near, _ = cKDTree(xy[size == each]).query(track.xy)
         free = np.minimum(free, near - standing.radii_mm[each])
-    fits = track.room_mm >= standing.radii_mm[-1]
+    if ends:
+        sideways = np.maximum(track.side_mm - _typical(track, standing), 0.0)
+        free = np.where(track.room_mm < track.side_mm, free - sideways, free)
+    fits = (track.side_mm if ends else track.room_mm) >= standing.radii_mm[-1]
     return float(free[fits].max(initial=0.0))
 
 
 def _opened(walk: _Walk, gap_mm: float, first: int | None) -> tuple[Floats, Ints]:
     """Return the pieces of a walk at the widest gap that keeps their number."""
     count = len(walk.pieces(gap_mm, first)[0])
-    low, high = gap_mm, gap_mm + float(walk.radii[0])
+    low, high = gap_mm, gap_mm + 2.0 * float(walk.radii[0])
     for _ in range(_OPENINGS if count else 0):
         middle = (low + high) / 2.0
         if len(walk.pieces(middle, first)[0]) >= count:
@@ -244,8 +275,8 @@ class _Walk:
         The track, and the radius of each size.
     free
         For each sample the distance to the nearest outline that stands.
-    largest
-        Sizes larger than this one are left out.
+    largest, smallest
+        Sizes larger and smaller than these are left out.
     fillers
         Whether a piece may be smaller than the stroke's width asks, where no other has room.
     """
@@ -253,7 +284,8 @@ class _Walk:
     track: Track
     radii: Floats
     free: Floats
-    largest: int = 0
+    largest: int
+    smallest: int
     fillers: bool = False
 
     def placed(self, gap_mm: float, first: int | None) -> tuple[Floats, Ints]:
@@ -276,7 +308,7 @@ class _Walk:
     def _next(self, at: float, last: int | None, gap_mm: float) -> tuple[float, int] | None:
         """Return place and size of the next piece after a place."""
         here = self.track.at(np.array([at]))[0]
-        sizes = range(self.largest, len(self.radii))
+        sizes = range(self.largest, self.smallest + 1)
         found = [(self._first(int(at), here, last, size, gap_mm), size) for size in sizes]
         there = [(place, size) for place, size in found if place is not None]
         if not there:

@@ -12,6 +12,7 @@ from embellish.geometry.centreline_fill import Track
 
 _SHORTEST: Final = 4.0
 """A run of rows is at least so many pieces long."""
+_HAIR: Final = 1e-3
 _SPREAD: Final = 1.25
 """How far rows spread in a wide stroke, in the least distance between them."""
 
@@ -47,7 +48,8 @@ def row_runs(track: Track, radii: Floats, gap_mm: float, most: int, barred: Bool
     # One row first: more rows must truly cover more.
     for n in range(1, most + 1):
         for index, radius in enumerate(radii.tolist()):
-            fits = track.side_mm >= radius + (n - 1) * (radius + gap_mm / 2.0)
+            wide = radius + (n - 1) * (radius + gap_mm / 2.0)
+            fits = track.side_mm >= wide + (n - 1) * 2.0 * _HAIR * radius
             better = fits & (n * radius > covered * (1.0 + 1e-9))
             covered[better], rows[better], size[better] = n * radius, n, index
     rows[barred] = 1
@@ -78,10 +80,11 @@ def side_lines(track: Track, run: Run, radius_mm: float, gap_mm: float) -> list[
         Gap between them.
     """
     part = track.part(run.first, run.last)
-    least = 2.0 * radius_mm + gap_mm
-    # A hair more, so that the curve of the line between two samples never eats the gap.
-    least += 1e-3 * radius_mm
-    apart = np.clip(2.0 * (part.side_mm - radius_mm) / (run.rows - 1), least, _SPREAD * least)
+    # A hair more, so that the curve of the line between two samples never eats gap or edge.
+    hair = _HAIR * radius_mm
+    least = 2.0 * radius_mm + gap_mm + hair
+    apart = 2.0 * (part.side_mm - radius_mm - hair) / (run.rows - 1)
+    apart = np.clip(apart, least, _SPREAD * least)
     k = max(1, round(radius_mm / max(track.step_mm, 1e-12)))
     at = np.arange(len(part))
     way = part.xy[np.minimum(at + k, len(part) - 1)] - part.xy[np.maximum(at - k, 0)]

@@ -187,10 +187,7 @@ class _Strokes:
         for line in side_lines(track, run, float(self.radii[run.size]), self.gap_mm):
             xy, _ = even_samples(line, np.zeros(len(line)), float(self.radii[-1]))
             free = _room_at(xy, self.room.region, self.room)
-            # Rows are of one size: the stroke beside them counts no wider.
-            side = np.full(len(xy), float(self.radii[run.size]))
-            part = Track(xy, free, np.maximum(side, 0.0))
-            out.append(self._filled(part, standing, run.size))
+            out.append(self._filled(Track(xy, free, free), standing, run.size))
         return out
 
     def _pinned(self, standing: Standing, rows: list[_Row]) -> list[_Row]:
@@ -222,12 +219,12 @@ class _Strokes:
             for a, b in _between(track, at)
         ]
 
-    def _filled(self, track: Track, standing: Standing, largest: int = 0) -> _Row:
+    def _filled(self, track: Track, standing: Standing, only: int | None = None) -> _Row:
         start = _size_at(standing, track.xy[0])
         if start is None and track.room_mm[0] < track.room_mm[-1]:
             track = track.part(len(track) - 1, 0)
             start = _size_at(standing, track.xy[0])
-        xy, size = fill(track, standing, start, largest)
+        xy, size = fill(track, standing, start, only or 0, only)
         for at, each in zip(xy, size.tolist(), strict=True):
             standing.put(at, each)
         return _Row(xy, size)
