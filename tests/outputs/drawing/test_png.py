@@ -62,9 +62,7 @@ def test_a_turned_sprite_lies_where_its_turn_says(angle, x, y):
     share = ink(stamps)
     turn = np.radians(angle)
     assert share.sum() / 100.0 == pytest.approx(2.0, rel=0.03)
-    assert middle_mm(share) == pytest.approx(
-        [x + 3 * np.cos(turn), y + 3 * np.sin(turn)], abs=0.05
-    )
+    assert middle_mm(share) == pytest.approx([x + 3 * np.cos(turn), y + 3 * np.sin(turn)], abs=0.05)
 
 
 def test_a_chain_fills_as_a_circle_does():
