@@ -63,7 +63,9 @@ def counts_of(shares: Sequence[float] | Floats, n: int) -> Ints:
     return count
 
 
-def number_for(room_mm2: float, half_mm: Floats, shares: Sequence[float], density: float) -> int:
+def number_for(
+    room_mm2: float, half_mm: Floats, shares: Sequence[float] | Floats, density: float
+) -> int:
     """Return how many points in given shares cover a share of a room, gaps shared out.
 
     Parameters
