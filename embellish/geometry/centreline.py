@@ -18,11 +18,11 @@ from typing import Final
 
 import numpy as np
 import shapely
-from scipy.spatial import Voronoi
+from scipy.spatial import Delaunay
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Bools, Floats, Ints
-from embellish.geometry.centreline_graph import Graph, traced
+from embellish.geometry.centreline_graph import joints_of, pruned, traced
 
 _ANGLE_DEG: Final = 60.0
 _PRUNE: Final = 1.5
@@ -120,14 +120,15 @@ def centrelines(
     xy, edges = _axis(region, step, math.cos(math.radians(angle_deg)))
     edge = _Edge.of(region)
     radius = edge.distance(xy)
-    graph = _pruned(Graph(xy, radius, edges), prune)
-    chains, joints = traced(graph)
-    number = {int(node): index for index, node in enumerate(joints)}
+    chains = pruned(traced(len(xy), edges), xy, radius, prune)
+    joints = joints_of(chains)
+    number = {node: index for index, node in enumerate(joints)}
     branches = []
-    for nodes, closed in chains:
-        ends = (number.get(int(nodes[0]), -1), number.get(int(nodes[-1]), -1))
-        branch = Branch(xy[nodes], radius[nodes], (-1, -1) if closed else ends, closed)
-        if extend and not closed and len(nodes) > 1:
+    for chain in chains:
+        first, last = (number.get(node, -1) for node in chain.ends)
+        ends = (-1, -1) if chain.closed else (first, last)
+        branch = Branch(xy[chain.nodes], radius[chain.nodes], ends, chain.closed)
+        if extend and not chain.closed:
             branch = _carried_on(branch, region, edge)
         branches.append(branch)
     spots = _alone(region, branches)
@@ -171,53 +172,55 @@ def edge_distance(region: BaseGeometry, xy: Floats) -> Floats:
 
 
 def _axis(region: BaseGeometry, step: float, cosine: float) -> tuple[Floats, Ints]:
-    """Return the points of the medial axis and its edges as pairs of their indices."""
+    """Return the points of the medial axis and its edges as pairs of their indices.
+
+    The corners of Voronoi cells are the centres of the circles about Delaunay triangles; those of
+    two triangles that share a side are joined, and the side's ends generate that edge.
+    """
     rings = shapely.get_rings(shapely.get_parts(region))
     sites = np.unique(shapely.get_coordinates(shapely.segmentize(rings, step)), axis=0)
     middle = sites.mean(axis=0)
-    cells = Voronoi(sites - middle)
-    ridge = np.array(cells.ridge_vertices, dtype=np.int64)
-    pair = cells.ridge_points[np.all(ridge >= 0, axis=1)]
-    ridge = ridge[np.all(ridge >= 0, axis=1)]
-    xy = cells.vertices + middle
+    mesh = Delaunay(sites - middle)
+    xy = _circle_centres((sites - middle)[mesh.simplices]) + middle
     inside = shapely.contains_xy(region, xy[:, 0], xy[:, 1])
-    keep = inside[ridge[:, 0]] & inside[ridge[:, 1]]
-    ridge, pair = ridge[keep], pair[keep]
-    at = xy[ridge].mean(axis=1)
-    p, q = sites[pair[:, 0]] - at, sites[pair[:, 1]] - at
+    # The k-th neighbour lies across the side opposite the k-th corner.
+    one, corner = np.nonzero(
+        (mesh.neighbors > np.arange(len(xy))[:, None]) & inside[:, None] & inside[mesh.neighbors]
+    )
+    other = mesh.neighbors[one, corner]
+    at = (xy[one] + xy[other]) / 2.0
+    p = sites[mesh.simplices[one, (corner + 1) % 3]] - at
+    q = sites[mesh.simplices[one, (corner + 2) % 3]] - at
     wide = (p * q).sum(axis=1) <= cosine * np.hypot(*p.T) * np.hypot(*q.T)
-    return _merged(xy, ridge[wide])
+    edges = np.stack([one, other], axis=1)[wide].astype(np.int64)
+    return _merged(xy, edges)
+
+
+def _circle_centres(corners: Floats) -> Floats:
+    """Return the centres of the circles about triangles of shape (n, 3, 2)."""
+    a = corners[:, 0]
+    b, c = corners[:, 1] - a, corners[:, 2] - a
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        twice = 2.0 * (b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0])
+        bb, cc = (b * b).sum(axis=1), (c * c).sum(axis=1)
+        x = (c[:, 1] * bb - b[:, 1] * cc) / twice
+        y = (b[:, 0] * cc - c[:, 0] * bb) / twice
+    # Flat triangles along a straight outline have no centre: far outside.
+    centre = a + np.stack([x, y], axis=1)
+    return np.where(np.isfinite(centre), centre, 1e12)
 
 
 def _merged(xy: Floats, edges: Ints) -> tuple[Floats, Ints]:
     """Return points and edges with equal points made one, unused ones dropped."""
     used, edges = np.unique(edges, return_inverse=True)
     edges = edges.reshape(-1, 2)
-    cell = np.round(xy[used] / _MERGE_MM).astype(np.int64)
+    if not len(used):
+        return np.zeros((0, 2)), edges
+    cell = np.round((xy[used] - xy[used[0]]) / _MERGE_MM).astype(np.int64)
     _, first, same = np.unique(cell, axis=0, return_index=True, return_inverse=True)
     edges = same.reshape(-1)[edges]
     edges = np.sort(edges[edges[:, 0] != edges[:, 1]], axis=1)
     return xy[used][first], np.unique(edges, axis=0)
-
-
-def _pruned(graph: Graph, prune: float) -> Graph:
-    """Drop branches that end and are no longer than a corner makes them."""
-    while True:
-        degree = graph.degree
-        drop: list[Ints] = []
-        kept_at: dict[int, int] = {}
-        chains, _ = traced(graph)
-        for nodes, closed in chains:
-            ends = degree[nodes[0]], degree[nodes[-1]]
-            if closed or min(ends) != 1 or max(ends) < 3:
-                continue
-            way = nodes if ends[1] == 1 else nodes[::-1]
-            if graph.length(way) < prune * graph.radius[way[0]]:
-                drop.append(way[1:])
-                kept_at[int(way[0])] = kept_at.get(int(way[0]), 0) + 1
-        if not drop:
-            return graph
-        graph = graph.without(np.concatenate(drop))
 
 
 def _alone(region: BaseGeometry, branches: list[Branch]) -> list[Floats]:

@@ -54,7 +54,7 @@ def random() -> None:
 
 
 def hole(xy: Floats, region: shapely.Polygon) -> float:
-    """Return how far a place of a region can be from all points: a Voronoi corner, or on the edge."""
+    """Return how far a place of a region is from all points at most, in a cell's corner or edge."""
     corners = Voronoi(xy).vertices
     corners = corners[shapely.contains_xy(region, corners[:, 0], corners[:, 1])]
     edge = shapely.get_coordinates(shapely.segmentize(region.boundary, 0.01))
@@ -98,13 +98,6 @@ def fades() -> None:
     xy, half = faded_points(SQUARE, 1.0, lambda at: 1.0 - 0.9 * at[:, 0] / 100.0, Stream.of(1, "b"))
     near = nearest(xy) / (2.0 * half)
     tell(f"fade of {len(xy)}, spread", float(near.std() / near.mean()), 0.08, "CV")
-    took = seconds(
-        lambda: faded_points(
-            SQUARE, 1.0, lambda at: 1.0 - 0.9 * at[:, 0] / 100.0, Stream.of(1, "b")
-        ),
-        1,
-    )
-    tell(f"fade of {len(xy)}, time", took / kd_seconds(xy, float(nearest(xy).min())), 300.0, "kd")
 
 
 BENCHMARKS = (random, against_a_library, mixes, fades)
