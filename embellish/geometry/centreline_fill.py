@@ -1,6 +1,6 @@
 """Filling tracks: round pieces along the middle of strokes, each as large as its place allows.
 
-A track is a line with the room beside it. Pieces of a few sizes stand on it, each of the largest
+Pieces of a few sizes stand on a track, each of the largest
 size that fits where it touches its neighbour's gap; then the gaps are opened, all alike, until the
 row reaches its end. What stands already on other tracks counts as taken room.
 """
@@ -14,90 +14,17 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from embellish.arrays import Floats, Ints
+from embellish.geometry.centreline_tracks import Track
 
 _OPENINGS: Final = 14
 """Halvings in the search for the gap that fills a track."""
 _SMALLER: Final = 0.3
 _FILLER: Final = 0.15
 _SCANS: Final = 24
-_FINEST: Final = 0.03
-"""Step of a track's samples, in radii of the smallest piece."""
 _LOOSE: Final = 0.3
 """Half of how far gaps may open, in radii, before smaller pieces are tried."""
 _LATER: Final = 1.6
 """How much later than a smaller piece a larger one may touch, in differences of their radii."""
-_MOST_SAMPLES: Final = 200_000
-
-
-@dataclass(frozen=True, eq=False)
-class Track:
-    """A line of even samples with the room beside it.
-
-    Parameters
-    ----------
-    xy : array of shape (m, 2)
-        Points at even steps.
-    room_mm : array of shape (m,)
-        The largest radius that fits about each.
-    side_mm : array of shape (m,)
-        The same, were it not for the track's blunt ends: what the stroke's width allows.
-    """
-
-    xy: Floats
-    room_mm: Floats
-    side_mm: Floats
-
-    def __len__(self) -> int:
-        return len(self.xy)
-
-    @property
-    def step_mm(self) -> float:
-        """Distance of two samples."""
-        return float(np.hypot(*(self.xy[1] - self.xy[0]))) if len(self) > 1 else 0.0
-
-    def part(self, first: int, last: int) -> Track:
-        """Return the part between two samples, both with it, reversed where last is before."""
-        way = slice(first, last + 1)
-        if last < first:
-            way = slice(first, last - 1 if last else None, -1)
-        return Track(self.xy[way], self.room_mm[way], self.side_mm[way])
-
-    def from_sample(self, first: int) -> Track:
-        """Return a closed track that starts, and ends, at another sample."""
-        way = np.append(np.roll(np.arange(len(self) - 1), -first), first)
-        return Track(self.xy[way], self.room_mm[way], self.side_mm[way])
-
-    def at(self, place: Floats) -> Floats:
-        """Return the points at places counted in samples, fractions between them."""
-        low = np.clip(np.floor(place).astype(np.int64), 0, max(len(self) - 2, 0))
-        share = (place - low)[:, None]
-        return self.xy[low] * (1.0 - share) + self.xy[np.minimum(low + 1, len(self) - 1)] * share
-
-
-def even_samples(xy: Floats, values: Floats, radius_mm: float) -> tuple[Floats, Floats]:
-    """Return a line at even steps, fine enough for pieces of a radius, and values along it.
-
-    Parameters
-    ----------
-    xy : array of shape (n, 2)
-        The line.
-    values : array of shape (n,)
-        What is known at its points.
-    radius_mm
-        Radius of the smallest piece.
-
-    Returns
-    -------
-    xy : array of shape (m, 2)
-    values : array of shape (m,)
-    """
-    step = np.diff(xy, axis=0)
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(step[:, 0], step[:, 1]))])
-    count = int(np.ceil(along[-1] / (_FINEST * radius_mm))) + 1
-    count = min(max(count, 2), _MOST_SAMPLES)
-    u = np.linspace(0.0, along[-1], count)
-    line = np.stack([np.interp(u, along, xy[:, 0]), np.interp(u, along, xy[:, 1])], axis=1)
-    return line, np.interp(u, along, values)
 
 
 @dataclass(eq=False)

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
-from embellish.geometry.centreline_fill import Track
+from embellish.geometry.centreline_tracks import Track
 
 _SHORTEST: Final = 4.0
 """A run of rows is at least so many pieces long."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import Annotated, Final
 
 import numpy as np
@@ -15,9 +14,17 @@ from embellish.arrays import Bools, Floats, Ints
 from embellish.artwork.flatten import region_of
 from embellish.findings import Finding
 from embellish.geometry.centreline import Branch, Centrelines, centrelines, corners, edge_distance
-from embellish.geometry.centreline_fill import Standing, Track, even_samples, fill
+from embellish.geometry.centreline_fill import Standing, fill
 from embellish.geometry.centreline_rows import Run, best_sizes, row_runs, side_lines
 from embellish.geometry.centreline_strokes import strokes
+from embellish.geometry.centreline_tracks import (
+    Track,
+    beside,
+    between,
+    even_samples,
+    widest,
+    with_sides,
+)
 from embellish.geometry.insets import Room
 from embellish.geometry.streams import Stream
 from embellish.geometry.vacancies import first_come
@@ -126,7 +133,7 @@ class _Strokes:
                 xy, wide = even_samples(xy, wide, float(reach.min()))
             # Where a stroke runs through a joint it counts no wider than before and after.
             free = np.minimum(_room_at(xy, region, room), _WIDER * wide - kit.edge_mm)
-            tracks.append(_with_sides(Track(xy, free, free), branch))
+            tracks.append(with_sides(Track(xy, free, free), branch))
         order = best_sizes(order, reach, tracks, settings.max_sizes)
         gap = kit.gap_mm + LAY_SLACK_MM
         return cls(
@@ -210,13 +217,15 @@ class _Strokes:
         """Return the stretches between pins and ends, and whether each ends against a stroke."""
         at = np.array(sorted(pins), dtype=np.int64)
         if runs:
-            return [(part, False) for part in _beside(track, at, runs)]
+            return [
+                (part, False) for part in beside(track, at, [(run.first, run.last) for run in runs])
+            ]
         if branch.closed and len(at):
             track, at = track.from_sample(int(at[0])), np.append(at - at[0], len(track) - 1)
         last, against = len(track) - 1, self._against(branch)
         return [
             (track.part(a, b), (b == 0 and against[0]) or (b == last and against[1]))
-            for a, b in _between(track, at)
+            for a, b in between(track, at)
         ]
 
     def _filled(self, track: Track, standing: Standing, only: int | None = None) -> _Row:
@@ -280,7 +289,7 @@ class _Strokes:
     def _seed(self, track: Track, standing: Standing) -> list[int]:
         """Set a piece to start from, in the middle of the widest stretch that is free."""
         free = np.minimum(track.room_mm, standing.free(track.xy) - self.gap_mm)
-        index = _widest(free)
+        index = widest(free)
         size = standing.largest_at(track, index)
         if size is None:
             return []
@@ -376,56 +385,6 @@ def _size_at(standing: Standing, xy: Floats) -> int | None:
     away = np.hypot(*(np.array(standing.xy) - xy).T)
     near = int(np.argmin(away))
     return standing.size[near] if away[near] < 1e-9 else None
-
-
-def _widest(room_mm: Floats) -> int:
-    """Return the middle of the widest stretch."""
-    most = float(room_mm.max())
-    wide = room_mm >= most - 0.02 * abs(most)
-    edge = np.flatnonzero(np.diff(np.concatenate([[0], wide.astype(np.int64), [0]])))
-    starts, stops = edge[::2], edge[1::2]
-    longest = int(np.argmax(stops - starts))
-    return int((starts[longest] + stops[longest] - 1) // 2)
-
-
-def _with_sides(track: Track, branch: Branch) -> Track:
-    """Return a track whose blunt ends count as wide as the stroke that runs into them."""
-    side = track.room_mm.copy()
-    for end, tail in enumerate(branch.tails_mm):
-        k = min(int(np.ceil(tail / max(track.step_mm, 1e-12))), len(side) - 1)
-        if k and end == 0:
-            side[:k] = np.maximum(side[:k], side[k])
-        elif k:
-            side[-k:] = np.maximum(side[-k:], side[-k - 1])
-    return Track(track.xy, track.room_mm, side)
-
-
-def _beside(track: Track, pins: Ints, runs: list[Run]) -> list[Track]:
-    """Return the stretches that runs of rows leave over, from the runs and pins on."""
-    out: list[Track] = []
-    start = 0
-    for run in [*runs, None]:
-        stop = len(track) - 1 if run is None else run.first
-        inner = pins[(pins >= start) & (pins <= stop)]
-        if len(inner):
-            part = track.part(start, stop)
-            out.extend(part.part(a, b) for a, b in _between(part, inner - start))
-        elif stop > start:
-            out.append(track.part(start, stop) if start else track.part(stop, start))
-        start = stop if run is None else run.last
-    return out
-
-
-def _between(track: Track, pins: Ints) -> list[tuple[int, int]]:
-    """Return from where to where to fill: between pins, and from pins to ends."""
-    last = len(track) - 1
-    if last < 1 or not len(pins):
-        return []
-    inner = [(int(a), int(b)) for a, b in pairwise(pins)]
-    # From the wider end, so that what is left over falls where it shows least.
-    inner = [(a, b) if track.room_mm[a] >= track.room_mm[b] else (b, a) for a, b in inner]
-    ends = [(int(pins[0]), 0), (int(pins[-1]), last)]
-    return inner + [(a, b) for a, b in ends if a != b]
 
 
 CENTRELINE: Final = Way(
