@@ -22,6 +22,7 @@ from embellish.geometry.streams import Stream
 from embellish.geometry.vacancies import first_come
 from embellish.layout.ways.fades import Fade
 from embellish.layout.ways.fills import KEPT_SLACK_MM, dealt, room_of, stacked, too_small
+from embellish.layout.ways.scatter_shaped import scattered
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
 
@@ -85,10 +86,9 @@ def lay_scatter(
             progress((number + share) / len(ground.shapes))
 
         own = stream.child(shape.id)
-        points, wished = _points(room, kit, settings, own, told)
-        points = _true(points, room, kit)
+        points, angle, wished = _points(room, kit, settings, own, told)
         if len(points):
-            seats = _seats(points, kit, settings, own)
+            seats = _seats(points, angle, kit)
             parts.append(replace(seats, shape=np.full(len(seats), number, dtype=np.int64)))
             if len(points) < 0.98 * wished - 1:
                 findings.append(_not_reached(shape.id, region, len(points), wished))
@@ -117,6 +117,32 @@ def _refuse(kit: Kit, settings: ScatterSettings) -> None:
 
 
 def _points(
+    room: Room, kit: Kit, settings: ScatterSettings, stream: Stream, progress: Progress
+) -> tuple[Mixed, Floats, int]:
+    """Return the points of one region, the turn of each, and how many were wished."""
+    if _by_outline(kit, settings):
+        turn = None if settings.turn == "random" else settings.turn_deg
+        xy, angle = scattered(room, kit.footprints[0], kit.gap_mm, turn, stream, progress)
+        return Mixed(xy, np.zeros(len(xy), dtype=np.int64)), angle, 0
+    points, wished = _round_points(room, kit, settings, stream, progress)
+    points = _true(points, room, kit)
+    angle = np.full(len(points), settings.turn_deg)
+    if settings.turn == "random":
+        angle = np.round(360.0 * stream.child("turn").uniform(0, len(points)), 6)
+    return points, angle, wished
+
+
+def _by_outline(kit: Kit, settings: ScatterSettings) -> bool:
+    """Tell whether one piece that is not round is strewn by its true outline.
+
+    Mixes, densities, fades and evened fills take the circles that hold their pieces.
+    """
+    alone = len(kit.footprints) == 1 and kit.footprints[0].round_radius_mm is None
+    plain = settings.density == "random" and settings.settle == 0.0 and settings.fade is None
+    return alone and plain
+
+
+def _round_points(
     room: Room, kit: Kit, settings: ScatterSettings, stream: Stream, progress: Progress
 ) -> tuple[Mixed, int]:
     """Return the points of one region, which piece stands on each, and how many were wished."""
@@ -237,7 +263,7 @@ def _true(points: Mixed, room: Room, kit: Kit) -> Mixed:
     return points.taken(first_come(points.xy, half, np.arange(len(points), dtype=np.float64)))
 
 
-def _seats(points: Mixed, kit: Kit, settings: ScatterSettings, stream: Stream) -> Seats:
+def _seats(points: Mixed, angle_deg: Floats, kit: Kit) -> Seats:
     """Return the seats in bands across the region, to and fro."""
     n = len(points)
     band_mm = 3.0 * float(kit.reach_mm.max()) + kit.gap_mm
@@ -246,13 +272,9 @@ def _seats(points: Mixed, kit: Kit, settings: ScatterSettings, stream: Stream) -
     order = np.lexsort((along, band))
     choice = points.size[order]
     turns = np.array(kit.turns)[choice]
-    if settings.turn == "random":
-        angle = 360.0 * stream.child("turn").uniform(0, n)
-    else:
-        angle = np.full(n, settings.turn_deg)
     return Seats(
         xy=points.xy[order],
-        angle_deg=np.where(turns > 0.0, np.round(angle, 6), 0.0),
+        angle_deg=np.where(turns > 0.0, angle_deg[order], 0.0),
         choice=choice,
         shape=np.zeros(n, dtype=np.int64),
         row=np.zeros(n, dtype=np.int64),

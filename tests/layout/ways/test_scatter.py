@@ -14,11 +14,12 @@ from scipy.spatial import cKDTree
 
 from embellish.arrays import Floats
 from embellish.errors import JobError
+from embellish.geometry.footprints import Footprint
 from embellish.geometry.insets import centre_region
 from embellish.geometry.mixes import counts_of
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.scatter import SCATTER, ScatterSettings
-from embellish.layout.ways.way import Ground
+from embellish.layout.ways.way import Ground, Kit
 from tests.layout.ways.fill_cases import (
     FILL_REGIONS,
     bound,
@@ -28,6 +29,7 @@ from tests.layout.ways.fill_cases import (
     occupied,
     shape_of,
 )
+from tests.shapes import OUTLINES
 
 SETTINGS: dict[str, dict[str, Any]] = {
     "random": {},
@@ -210,3 +212,40 @@ def test_settings_out_of_bounds_are_refused(wrong):
 def test_settings_that_contradict_each_other_are_refused(shares, wrong):
     with pytest.raises(JobError):
         lay(SCATTER, [FILL_REGIONS["square"]], kit_of(2.0, 1.0, shares=shares), **wrong)
+
+
+def shaped_kit(name: str, gap: float = 0.3, edge: float = 0.2) -> Kit:
+    return Kit((Footprint.of(OUTLINES[name]),), (360.0,), None, gap, edge)
+
+
+@settings(max_examples=12, deadline=None)
+@given(
+    st.sampled_from(sorted(OUTLINES)),
+    st.sampled_from(["square", "star", "glyph, an e", "disc and square"]),
+    st.sampled_from(["random", "fixed"]),
+    st.floats(0.0, 1.5),
+    st.floats(0.0, 1.0),
+)
+def test_laws_hold_for_true_outlines(outline, name, turn, gap, edge):
+    region, kit = FILL_REGIONS[name], shaped_kit(outline, gap, edge)
+    laid = lay(SCATTER, [region], kit, turn=turn, turn_deg=20.0)
+    check_laws(laid, kit, [region])
+    if turn == "fixed" and outline != "round":
+        assert set(laid.seats.angle_deg.tolist()) <= {20.0}
+
+
+@pytest.mark.parametrize("outline", ["navette", "bugle", "pear"])
+def test_true_outlines_hold_more_than_the_circles_about_them(outline):
+    region, kit = shapely.box(0, 0, 120, 90), shaped_kit(outline)
+    count = len(lay(SCATTER, [region], kit).seats)
+    circles = len(lay(SCATTER, [region], kit_of(2 * float(kit.reach_mm[0]))).seats)
+    assert count > 1.1 * circles
+
+
+def test_shaped_pieces_keep_off_what_stands():
+    region, kit = FILL_REGIONS["square"], shaped_kit("navette")
+    stood = occupied([(10.0, 10.0), (20.0, 15.0)], 5.0, 0.8)
+    keep_out = shapely.box(30, 5, 35, 20)
+    laid = lay(SCATTER, [region], kit, ground={"occupied": stood, "keep_out": keep_out})
+    check_laws(laid, kit, [region])
+    assert shapely.distance(keep_out, shapely.points(laid.seats.xy)).min() >= 5.0
