@@ -10,8 +10,10 @@ import typer
 from embellish.cli.telling import print_findings, print_json, print_table
 
 SHORT = "Look at an artwork: size, shapes, ids."
-HELP = """Look at an artwork: its size, its shapes with the ids to name in a lay, and what was not
-understood.
+HELP = """Look at an artwork or a job.
+
+Of an artwork: its size, its shapes with the ids to name in a lay, and what was not understood. Of a
+job: every setting in force, and whether the job says so or it is built in.
 
 Example: embellish look moth.svg --width-mm 180
 """
@@ -22,13 +24,18 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help=SHORT)
     def look(
-        file: Annotated[Path, typer.Argument(help="The artwork (SVG).", show_default=False)],
+        file: Annotated[
+            Path, typer.Argument(help="The artwork (SVG) or job (TOML).", show_default=False)
+        ],
         width_mm: Annotated[
             float | None,
             typer.Option("--width-mm", help="Width of the page in mm, where the file has none."),
         ] = None,
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
+        if file.suffix.lower() == ".toml":
+            _look_at_job(file, as_json=as_json)
+            return
         from embellish.artwork.look import look_facts
         from embellish.artwork.sizing import sized
         from embellish.job.files import open_artwork
@@ -61,3 +68,33 @@ def register(app: typer.Typer) -> None:
         head = ["id", "layer", "kind", "fill", "stroke", f"area {unit}²", f"length {unit}"]
         print_table(head, rows, right={5, 6})
         print_findings(findings)
+
+
+def _look_at_job(file: Path, *, as_json: bool) -> None:
+    import json
+
+    from embellish.errors import EmbellishError
+    from embellish.job.files import open_job
+    from embellish.job.in_force import settings_in_force
+    from embellish.job.sorts import Sorts
+
+    opened = open_job(file)
+    try:
+        settings = settings_in_force(opened.job, Sorts.of(opened.job, opened.catalogue))
+    except EmbellishError as wrong:
+        raise wrong.within(file=str(file)) from wrong
+    if as_json:
+        print_json(
+            {
+                "settings": [
+                    {"key": each.key, "value": each.value, "from": each.origin} for each in settings
+                ],
+                "findings": [finding.as_json() for finding in opened.findings],
+            }
+        )
+        return
+    rows = [
+        [each.key, json.dumps(each.value, ensure_ascii=False), each.origin] for each in settings
+    ]
+    print_table(["setting", "value", "from"], rows, right=set())
+    print_findings(opened.findings)

@@ -256,7 +256,7 @@ def _empty(sorts: Sorts, job: Job, shape_ids: tuple[str, ...], page: tuple[float
         units=sorts.units,
         piece_footprints=sorts.footprints[:count],
         unit_footprints=sorts.footprints[count:],
-        lays=tuple(_lay_record(lay, sorts) for lay in job.lay),
+        lays=tuple(lay_record(lay, sorts) for lay in job.lay),
         shape_ids=shape_ids,
         xy=np.zeros((0, 2)),
         angle_deg=none,
@@ -270,7 +270,8 @@ def _empty(sorts: Sorts, job: Job, shape_ids: tuple[str, ...], page: tuple[float
     )
 
 
-def _lay_record(lay: LayTable, sorts: Sorts) -> Lay:
+def lay_record(lay: LayTable, sorts: Sorts) -> Lay:
+    """Return what the layout remembers of a lay, with what follows from its pieces filled in."""
     indices = [sorts.names[code] for code in lay.codes]
     fixings = set().union(*(sorts.fixings(index) for index in indices))
     every_round = all(sorts.footprints[index].round_radius_mm is not None for index in indices)

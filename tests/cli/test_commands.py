@@ -315,3 +315,23 @@ def test_freeze_keeps_and_thaw_lays_anew(heart: Path):
     assert json.loads(made.stdout)["fingerprint"] == facts["fingerprint"]
     assert check_made(heart / "one")["summary"]["count"] == facts["seats"]
     assert embellish("make", "heart.toml", "--out", "two", "--thaw", cwd=heart).returncode == 0
+
+
+def test_look_at_a_job_says_what_is_in_force_and_where_it_came_from(heart: Path):
+    seen = embellish("look", "heart.toml", "--json", cwd=heart)
+    assert seen.returncode == 0, seen.stderr
+    found = {each["key"]: each for each in json.loads(seen.stdout)["settings"]}
+    assert (found["lay.edge.gap_mm"]["value"], found["lay.edge.gap_mm"]["from"]) == (0.9, "job")
+    assert found["lay.edge.corner_deg"]["from"] == "built-in"
+    assert found["lay.edge.set_by"] == {
+        "key": "lay.edge.set_by",
+        "value": "template",
+        "from": "from the pieces",
+    }
+    assert found["template.wall_mm"]["from"] == "built-in"
+    assert found["quantity"] == {"key": "quantity", "value": 1, "from": "built-in"}
+    assert "lay.edge.gap_mm" in embellish("look", "heart.toml", cwd=heart).stdout
+    (heart / "heart.toml").write_text(JOB.replace("R-SS10-CLEAR", "NOPE"))
+    wrong = embellish("look", "heart.toml", cwd=heart)
+    assert wrong.returncode == 2
+    assert "heart.toml" in wrong.stderr
