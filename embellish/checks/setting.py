@@ -51,6 +51,27 @@ def pressed_with_glue(site: Site) -> Iterator[Finding]:
             )
 
 
+def shaped_do_not_brush(site: Site) -> Iterator[Finding]:
+    """Tell of pieces brushed into a template that are not round: they do not turn in themselves.
+
+    Common practice, no source.
+    """
+    for index, lay in enumerate(site.layout.lays):
+        if lay.set_by != "template":
+            continue
+        for piece in site.pieces(index):
+            if piece.shape == "round":
+                continue
+            yield Finding(
+                "does-not-brush",
+                "warning",
+                f"{piece.code} is not round: brushed in, it does not turn into its hole by itself",
+                site.where(site.first_seat(index, piece.code)),
+                lay.id,
+                "Put each in by hand, or take set_by = 'face-down'.",
+            )
+
+
 def sequins_after_heat(site: Site) -> Iterator[Finding]:
     """Tell the order of work where sequins and heat meet on one garment.
 

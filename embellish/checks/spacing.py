@@ -13,6 +13,17 @@ from embellish.layout.spacing import near_pairs
 from embellish.units import EPS_MM
 
 
+def something_is_laid(site: Site) -> Iterator[Finding]:
+    """Tell where no lay has set a single piece: there is nothing to make."""
+    if not len(site.layout):
+        yield Finding(
+            "nothing-laid",
+            "error",
+            "no piece is laid: every shape is too small, or kept out, for what was asked",
+            mend="Check the artwork's size, edge_mm and keep-outs, or take smaller pieces.",
+        )
+
+
 def gaps_hold(site: Site) -> Iterator[Finding]:
     """Tell, for each two lays, how many pairs stand nearer than asked, and the worst place."""
     layout = site.layout

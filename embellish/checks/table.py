@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from embellish.checks.cloth import heat_bears, holes_heal, nap_sinks, sheer_shows, stretch_gives
-from embellish.checks.setting import pressed_with_glue, sequins_after_heat, sewn_through_holes
+from embellish.checks.setting import (
+    pressed_with_glue,
+    sequins_after_heat,
+    sewn_through_holes,
+    shaped_do_not_brush,
+)
 from embellish.checks.site import Site
-from embellish.checks.spacing import gaps_hold, pieces_stay_inside
+from embellish.checks.spacing import gaps_hold, pieces_stay_inside, something_is_laid
 from embellish.checks.stock import stock_reaches
 from embellish.checks.thread import marks_hide, thread_stays_clear
 from embellish.findings import Finding
@@ -15,11 +20,13 @@ from embellish.findings import Finding
 Rule = Callable[[Site], Iterator[Finding]]
 
 RULES: tuple[Rule, ...] = (
+    something_is_laid,
     gaps_hold,
     pieces_stay_inside,
     marks_hide,
     thread_stays_clear,
     pressed_with_glue,
+    shaped_do_not_brush,
     sewn_through_holes,
     sequins_after_heat,
     holes_heal,

@@ -39,8 +39,9 @@ def register(app: typer.Typer) -> None:
     ) -> None:
         from embellish.job.files import open_job
         from embellish.job.making import made_files
-        from embellish.job.placing import place
+        from embellish.job.placing import place, refuse_beside
 
+        refuse_beside(out, job)
         progress = ProgressLine()
         result = made_files(open_job(job, thaw=thaw), anyway=anyway, progress=progress.stage)
         progress.stage("writing")(0.0)

@@ -30,16 +30,21 @@ def register(app: typer.Typer) -> None:
                 "--picture", help="The picture to write, .svg or .png.", show_default=False
             ),
         ],
+        over: Annotated[
+            bool, typer.Option("--over", help="Write over a picture of that name.")
+        ] = False,
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
-        from embellish.job.files import open_job
+        from embellish.job.files import open_job, refuse_to_overwrite
         from embellish.job.making import check_job, proof_of
         from embellish.job.placing import replace_file
         from embellish.outputs.proof import proof_format
 
         write = proof_format(picture.name)
+        opened = open_job(job)
+        refuse_to_overwrite(picture, opened, over=over)
         progress = ProgressLine()
-        checked = check_job(open_job(job), progress.stage)
+        checked = check_job(opened, progress.stage)
         replace_file(picture, write(proof_of(checked)))
         progress.done()
         if as_json:

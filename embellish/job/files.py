@@ -11,7 +11,7 @@ from embellish.artwork.readers import read_artwork
 from embellish.artwork.sizing import sized
 from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shipped
 from embellish.catalogue.shipped import shipped_names
-from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError
+from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError, OutputError
 from embellish.findings import Finding
 from embellish.job.keeping import Kept, read_kept, with_kept_sizes
 from embellish.job.model import Job
@@ -147,6 +147,32 @@ def open_catalogues(name: str) -> Catalogue:
     if name:
         return open_catalogue(name)
     return merged([shipped(each) for each in shipped_names("pieces")])[0]
+
+
+def refuse_to_overwrite(target: Path, opened: OpenJob, *, over: bool) -> None:
+    """Raise where a file would be lost: always what a job is made of, else unless ``over``.
+
+    Raises
+    ------
+    OutputError
+        Where the target stands and must not be written over.
+    """
+    if not target.exists():
+        return
+    own = [opened.path, opened.path.parent / opened.job.artwork.file]
+    own += [
+        opened.path.parent / name for name in opened.job.catalogues if not name.startswith(_SHIPPED)
+    ]
+    if any(each.exists() and target.samefile(each) for each in own):
+        raise OutputError(
+            "the job itself is made from this file", file=str(target), mend="Name another file."
+        )
+    if not over:
+        raise OutputError(
+            "there is a file of this name",
+            file=str(target),
+            mend="Name another file, or write over it with --over.",
+        )
 
 
 def _bytes_of(path: Path, error: type[EmbellishError], what: str) -> bytes:

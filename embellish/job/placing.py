@@ -50,6 +50,22 @@ def place(files: Mapping[str, bytes], out: Path, *, wait_s: float = 60.0) -> Non
             shutil.rmtree(out / _BUILD, ignore_errors=True)
 
 
+def refuse_beside(out: Path, job: Path) -> None:
+    """Raise where outputs would be mixed with the job and its artwork.
+
+    Raises
+    ------
+    OutputError
+        Where the folder is the job's own.
+    """
+    if out.resolve() == job.resolve().parent:
+        raise OutputError(
+            "this is the job's own folder",
+            file=str(out),
+            mend="Name a folder of its own with --out, such as --out made.",
+        )
+
+
 def replace_file(path: Path, content: bytes) -> None:
     """Write one file whole: on disk it is the old one or the new one.
 

@@ -28,7 +28,10 @@ SEQUIN = piece("SEQUIN", "sequin", "sew-on", holes=[HOLE])
 BEAD = piece("BEAD", "bead", "sew-on", 2.0, holes=[HOLE | {"axis": "along"}])
 SOLID = piece("SOLID", "stud", "sew-on")
 CHAIN = piece("CHAIN", "chain", "sew-on")
-PIECES = (STONE, PEARL, SEQUIN, BEAD, SOLID, CHAIN)
+OVAL = piece(
+    "OVAL", "stone", "heat-set", shape="oval", length_mm=[7.8, 8.0, 8.0], width_mm=[5.8, 6.0, 6.0]
+)
+PIECES = (STONE, PEARL, SEQUIN, BEAD, SOLID, CHAIN, OVAL)
 HELD = Unit.model_validate({"name": "held", "members": [{"piece": "SEQUIN"}, {"piece": "BEAD"}]})
 
 

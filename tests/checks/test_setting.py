@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from embellish.checks.setting import pressed_with_glue, sequins_after_heat, sewn_through_holes
+from embellish.checks.setting import (
+    pressed_with_glue,
+    sequins_after_heat,
+    sewn_through_holes,
+    shaped_do_not_brush,
+)
 from tests.checks.sites import codes, lay, layout_of, site_of
 
 
@@ -31,6 +36,9 @@ from tests.checks.sites import codes, lay, layout_of, site_of
             [lay("held", "sewn"), lay("STONE", "hand")],
             ["heat-near-sequins held"],
         ),
+        (shaped_do_not_brush, [lay("STONE", "template")], []),
+        (shaped_do_not_brush, [lay("OVAL", "face-down")], []),
+        (shaped_do_not_brush, [lay("OVAL", "template")], ["does-not-brush oval"]),
         (sequins_after_heat, [lay("PEARL", "hand"), lay("SEQUIN", "sewn")], []),
         (sequins_after_heat, [lay("STONE", "template"), lay("BEAD", "sewn")], []),
     ],

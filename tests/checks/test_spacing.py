@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import box
 
-from embellish.checks.spacing import gaps_hold, pieces_stay_inside
+from embellish.checks.spacing import gaps_hold, pieces_stay_inside, something_is_laid
 from embellish.checks.table import RULES, check
 from tests.checks.sites import codes, lay, layout_of, site_of
 
@@ -45,3 +45,9 @@ def test_every_rule_is_looked_at_once():
     assert found == {
         "marked-under-press", "not-heat-set", "holes-stay", "nap-marks", "nap-press", "heat-limit",
     }  # fmt: skip
+
+
+def test_an_empty_layout_is_an_error_and_any_piece_is_enough():
+    (finding,) = something_is_laid(site_of(layout_of(lay("STONE", "template"), count=0)))
+    assert (finding.code, finding.severity) == ("nothing-laid", "error")
+    assert not list(something_is_laid(site_of(layout_of(lay("STONE", "template")))))

@@ -268,6 +268,16 @@ def test_proof_writes_the_picture_alone(heart: Path):
         assert embellish("proof", "heart.toml", "--picture", name, cwd=heart).returncode == 0
     assert {path.name for path in heart.iterdir()} - before == {"p.svg", "p.png"}
     assert (heart / "p.png").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+    again = embellish("proof", "heart.toml", "--picture", "p.svg", cwd=heart)
+    assert again.returncode == 2
+    assert "--over" in again.stderr
+    assert (
+        embellish("proof", "heart.toml", "--picture", "p.svg", "--over", cwd=heart).returncode == 0
+    )
+    for words in (["heart.svg"], ["heart.svg", "--over"]):
+        lost = embellish("proof", "heart.toml", "--picture", *words, cwd=heart)
+        assert lost.returncode == 2
+        assert (heart / "heart.svg").read_text() == HEART
     wrong = embellish("proof", "heart.toml", "--picture", "p.gif", cwd=heart)
     assert wrong.returncode == 2
     assert "p.gif" in wrong.stderr
@@ -335,3 +345,22 @@ def test_look_at_a_job_says_what_is_in_force_and_where_it_came_from(heart: Path)
     wrong = embellish("look", "heart.toml", cwd=heart)
     assert wrong.returncode == 2
     assert "heart.toml" in wrong.stderr
+
+
+def test_a_job_that_lays_nothing_is_an_error(heart: Path):
+    (heart / "heart.toml").write_text(
+        JOB.replace("gap_mm = 0.9", "gap_mm = 0.9\nedge_mm = 500").replace('"row"', '"grid"')
+    )
+    made = embellish("make", "heart.toml", "--out", "one", cwd=heart)
+    assert made.returncode == 1
+    assert "no piece is laid" in made.stdout
+    assert not (heart / "one" / "templates").exists()
+
+
+@pytest.mark.parametrize("out", [".", ""])
+def test_nothing_is_made_in_the_jobs_own_folder(heart: Path, out: str):
+    before = {path.name for path in heart.iterdir()}
+    made = embellish("make", "heart.toml", "--out", out, cwd=heart)
+    assert made.returncode == 2
+    assert "own folder" in made.stderr
+    assert {path.name for path in heart.iterdir()} == before
