@@ -174,7 +174,8 @@ class Sewer:
 
     def _lock(self, path: Ints) -> list[tuple[int, int]]:
         """Return the stitches there and back before a path's first point."""
-        here, there = path[0], path[1]
+        # A mark of seats all in one place is a single point: its lock goes to the right.
+        here, there = path[0], path[1] if len(path) > 1 else path[0] + [10, 0]
         step = (there - here).astype(np.float64)
         length = float(np.hypot(*step))
         wanted = self.settings.lock_mm / MM_PER_STITCH_UNIT

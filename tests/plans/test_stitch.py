@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from embellish.catalogue.shapes import piece_outline
@@ -89,6 +89,7 @@ def test_every_stitch_of_a_mark_hides_under_its_piece_at_its_least_size(table, s
 
 @settings(max_examples=40, deadline=None)
 @given(seats, st.sampled_from(["each", "line", "ends", "outline"]))
+@example([(0.0, 0.0, 0.0, 0), (0.0, 0.0, 0.0, 0)], "line")
 def test_no_stitch_is_long_and_none_stays_in_place(table, mark):
     layout = layout_of(table, mark=mark)
     asked = StitchSettings()
