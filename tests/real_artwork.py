@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+import tempfile
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 CACHE = Path(__file__).resolve().parents[1] / ".cache" / "artwork"
 
@@ -28,15 +30,28 @@ def icons(package: str, names: list[str] | None = None) -> list[tuple[str, bytes
 
 
 def _installed(package: str) -> Path:
+    """Return the folder of a set, fetched once by whichever test run or worker comes first."""
     home = CACHE / f"{package}-{VERSIONS[package]}"
     folder = home / "node_modules" / package
-    if (folder / "package.json").exists():
+    if home.exists():
         return folder
     npm = shutil.which("npm")
     if npm is None:
         pytest.skip("npm is not installed, so the real drawings cannot be fetched")
-    home.mkdir(parents=True, exist_ok=True)
-    command = [npm, "install", "--ignore-scripts", "--no-audit", "--no-fund", "--prefix", str(home)]
+    CACHE.mkdir(parents=True, exist_ok=True)
+    with FileLock(CACHE / f".{home.name}.lock"):
+        if home.exists():
+            return folder
+        # Fetched beside and renamed, so that what stands under its name is whole.
+        with tempfile.TemporaryDirectory(prefix=f".{home.name}.", dir=CACHE) as fetched:
+            _fetch(npm, package, Path(fetched) / "home")
+            (Path(fetched) / "home").rename(home)
+    return folder
+
+
+def _fetch(npm: str, package: str, into: Path) -> None:
+    into.mkdir()
+    command = [npm, "install", "--ignore-scripts", "--no-audit", "--no-fund", "--prefix", str(into)]
     try:
         done = subprocess.run(
             [*command, f"{package}@{VERSIONS[package]}"],
@@ -46,6 +61,5 @@ def _installed(package: str) -> Path:
         )
     except subprocess.TimeoutExpired:
         pytest.skip(f"npm did not deliver {package} in two minutes")
-    if done.returncode != 0 or not folder.exists():
+    if done.returncode != 0 or not (into / "node_modules" / package / "package.json").exists():
         pytest.skip(f"npm could not fetch {package}: {done.stderr.decode(errors='replace')[-200:]}")
-    return folder
