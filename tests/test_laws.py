@@ -19,7 +19,8 @@ from hypothesis import strategies as st
 from embellish.artwork.flatten import region_of
 from embellish.artwork.selecting import select
 from embellish.job.files import open_job
-from embellish.job.laying import job_transform, lay_job
+from embellish.job.grounds import job_transform
+from embellish.job.laying import lay_job
 from embellish.job.making import made_files
 from embellish.job.placing import place
 from tests.laws import check_made

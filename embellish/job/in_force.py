@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel
 
-from embellish.job.laying import lay_record
+from embellish.job.lay_records import lay_record
 from embellish.job.model import Job
 from embellish.job.sorts import Sorts
 

@@ -10,38 +10,38 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from shapely import unary_union
-from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
-from embellish.arrays import Ints
 from embellish.artwork.artwork import Artwork, Shape
-from embellish.artwork.flatten import region_of
 from embellish.artwork.selecting import select
 from embellish.catalogue.catalogue import Catalogue
-from embellish.catalogue.shapes import (
-    reduced_angle,
-)
 from embellish.errors import EmbellishError
 from embellish.findings import Finding
 from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine
 from embellish.job.editing import looked_up
+from embellish.job.grounds import (
+    filled_region,
+    ground_of,
+    job_transform,
+    keep_outs,
+    page_of,
+    selected,
+)
 from embellish.job.keeping import Kept, kept_layout
 from embellish.job.model import Job, LayTable
+from embellish.job.seating import empty_layout, reduced, with_gap, with_seats
 from embellish.job.sorts import Sorts
 from embellish.layout.clashes import without_clashes
 from embellish.layout.edits import edited
-from embellish.layout.keep_out import keep_out_of, without_kept_out
-from embellish.layout.layout import Lay, Layout, Mark, SetBy
+from embellish.layout.keep_out import without_kept_out
+from embellish.layout.layout import Layout
 from embellish.layout.ways.table import WAYS
 from embellish.layout.ways.way import (
     Ground,
     Kit,
     Laid,
-    Occupied,
     Progress,
-    Seats,
     no_progress,
 )
 
@@ -59,7 +59,9 @@ class Bedded:
     edges_mm
         For each lay, the edge margin asked.
     shapes
-        The artwork's shapes in layout millimetres, for pictures.
+        The artwork's shapes in layout millimetres, for pictures; garment marks are not among them.
+    garment_marks
+        The shapes that show the garment's own lines.
     """
 
     layout: Layout
@@ -67,13 +69,7 @@ class Bedded:
     edges_mm: tuple[float, ...]
     shapes: tuple[Shape, ...]
     findings: tuple[Finding, ...]
-
-
-def job_transform(job: Job, page_mm: tuple[float, float]) -> Affine:
-    """Return the rigid map of the job: mirror, then turn, about the page's centre."""
-    x, y = page_mm[0] / 2.0, page_mm[1] / 2.0
-    mirror = Affine.mirror_x(x) if job.artwork.mirror else Affine()
-    return Affine.turn(job.artwork.rotate_deg, x, y) @ mirror
+    garment_marks: tuple[Shape, ...] = ()
 
 
 def lay_job(
@@ -93,32 +89,37 @@ def lay_job(
     """
     sorts = Sorts.of(job, catalogue)
     page = page_of(artwork)
-    empty = _empty(sorts, job, tuple(shape.id for shape in artwork.shapes), page)
-    selected = [_selected(lay, artwork) for lay in job.lay]
+    empty = empty_layout(sorts, job, tuple(shape.id for shape in artwork.shapes), page)
+    chosen = [selected(lay, artwork) for lay in job.lay]
+    marks = _garment_marks(job, artwork)
     to_layout = job_transform(job, page)
     findings: list[Finding] = []
     if kept is not None:
         layout = kept_layout(empty, kept)
     else:
-        layout, findings = _laid_afresh(job, artwork, sorts, empty, selected, progress)
-        layout = _reduced(layout.mapped(to_layout), sorts).rounded()
-        findings = [_moved(finding, to_layout) for finding in findings]
+        layout, findings = _laid_afresh(job, artwork, sorts, empty, chosen, progress)
+        layout = reduced(layout.mapped(to_layout), sorts).rounded()
+        findings = [moved_finding(finding, to_layout) for finding in findings]
     return Bedded(
         layout,
         tuple(
-            _region(lay, shapes, to_layout) for lay, shapes in zip(job.lay, selected, strict=True)
+            filled_region(lay, shapes, to_layout)
+            for lay, shapes in zip(job.lay, chosen, strict=True)
         ),
         tuple(lay.edge_mm for lay in job.lay),
-        tuple(shape.mapped(to_layout) for shape in artwork.shapes),
+        tuple(shape.mapped(to_layout) for shape in artwork.shapes if shape not in marks),
         tuple(findings),
+        tuple(shape.mapped(to_layout) for shape in marks),
     )
 
 
-def _selected(lay: LayTable, artwork: Artwork) -> tuple[Shape, ...]:
+def _garment_marks(job: Job, artwork: Artwork) -> tuple[Shape, ...]:
+    if job.garment.marks is None:
+        return ()
     try:
-        return select(artwork, lay.shapes)
+        return select(artwork, job.garment.marks)
     except EmbellishError as wrong:
-        raise wrong.within(item=f"lay '{lay.id}'") from wrong
+        raise wrong.within(item="garment") from wrong
 
 
 def _laid_afresh(
@@ -126,16 +127,16 @@ def _laid_afresh(
     artwork: Artwork,
     sorts: Sorts,
     layout: Layout,
-    selected: list[tuple[Shape, ...]],
+    chosen: list[tuple[Shape, ...]],
     progress: Callable[[str], Progress],
 ) -> tuple[Layout, list[Finding]]:
     """Return all lays laid in artwork scale, edited and clear of each other."""
     index_of = {id(shape): index for index, shape in enumerate(artwork.shapes)}
     weight = np.zeros(0)
     findings: list[Finding] = []
-    keep_out = _keep_out(job, artwork)
-    for number, (lay, shapes) in enumerate(zip(job.lay, selected, strict=True)):
-        ground = _ground(lay, shapes, layout, job, keep_out)
+    keep_out = keep_outs(job, artwork)
+    for number, (lay, shapes) in enumerate(zip(job.lay, chosen, strict=True)):
+        ground = ground_of(lay, shapes, layout, job, keep_out)
         try:
             laid = _lay_one(lay, ground, sorts, job, progress(lay.name or lay.id))
         except EmbellishError as wrong:
@@ -143,10 +144,10 @@ def _laid_afresh(
         seats = laid.seats
         findings.extend(replace(finding, lay=lay.id) for finding in laid.findings)
         if laid.gap_mm is not None:
-            layout = _with_gap(layout, number, laid.gap_mm)
-        chosen = np.array([sorts.names[code] for code in lay.codes], dtype=np.int64)
+            layout = with_gap(layout, number, laid.gap_mm)
+        of_kit = np.array([sorts.names[code] for code in lay.codes], dtype=np.int64)
         of_shapes = np.array([index_of[id(shape)] for shape in shapes], dtype=np.int64)
-        layout = _with_seats(layout, seats, number, chosen, of_shapes, sorts)
+        layout = with_seats(layout, seats, number, of_kit, of_shapes, sorts)
         weight = np.concatenate([weight, seats.weight])
     by_hand = edited(layout, weight, looked_up(job, artwork, sorts, page_of(artwork)))
     findings.extend(by_hand.findings)
@@ -157,64 +158,6 @@ def _laid_afresh(
     layout, _, dropped = without_clashes(layout, weight, by_hand=hand)
     findings.extend(dropped)
     return layout, findings
-
-
-def page_of(artwork: Artwork) -> tuple[float, float]:
-    """Return the page's size in mm, or that of all shapes' bounds where there is no page."""
-    if artwork.page is not None:
-        return artwork.page
-    bounds = artwork.bounds()
-    return (0.0, 0.0) if bounds is None else (bounds[2], bounds[3])
-
-
-def default_set_by(fixings: set[str], *, every_round: bool) -> SetBy:
-    """Return how pieces get to their places where the lay does not say (see DESIGN of lays).
-
-    Round heat-set stones brush into a template; other heat-set shapes do not brush in turned
-    right, so they go face down; what is sewn on is sewn, what is glued is set by hand.
-    """
-    if "sew-on" in fixings:
-        return "sewn"
-    if "glue" in fixings:
-        return "hand"
-    return "template" if every_round else "face-down"
-
-
-def default_mark(set_by: SetBy, way: str, greatest_mm: float) -> Mark:
-    """Return how seats are shown where the lay does not say.
-
-    None under template stones (thread weakens the bond and tips the stone); sewn pieces each
-    from 3 mm up, below that a line along rows and an outline about fills.
-    """
-    if set_by in ("template", "face-down"):
-        return "none"
-    if set_by == "hand" or greatest_mm >= 3.0:
-        return "each"
-    return "outline" if WAYS[way].fills else "line"
-
-
-def _keep_out(job: Job, artwork: Artwork) -> BaseGeometry | None:
-    if not job.keep_out:
-        return None
-    try:
-        return unary_union(
-            [keep_out_of(select(artwork, each.shapes), each.margin_mm) for each in job.keep_out]
-        )
-    except EmbellishError as wrong:
-        raise wrong.within(item="keep_out") from wrong
-
-
-def _ground(
-    lay: LayTable,
-    shapes: tuple[Shape, ...],
-    before: Layout,
-    job: Job,
-    keep_out: BaseGeometry | None,
-) -> Ground:
-    if not WAYS[lay.way].fills:
-        return Ground(shapes)
-    still = not (job.artwork.mirror or job.artwork.rotate_deg)
-    return Ground(shapes, _occupied(before, lay), keep_out, as_laid=still)
 
 
 def _lay_one(lay: LayTable, ground: Ground, sorts: Sorts, job: Job, progress: Progress) -> Laid:
@@ -230,101 +173,9 @@ def _lay_one(lay: LayTable, ground: Ground, sorts: Sorts, job: Job, progress: Pr
     return way.lay(ground, kit, lay.settings, Stream.of(job.seed, lay.id), progress)
 
 
-def _with_gap(layout: Layout, number: int, gap_mm: float) -> Layout:
-    lays = list(layout.lays)
-    lays[number] = replace(lays[number], gap_mm=gap_mm)
-    return replace(layout, lays=tuple(lays))
-
-
-def _occupied(before: Layout, lay: LayTable) -> Occupied:
-    """Return the seats of earlier lays, each with the larger of the two lays' gaps."""
-    gaps = np.array([each.gap_mm for each in before.lays], dtype=np.float64)
-    return Occupied(
-        before.xy,
-        before.angle_deg,
-        before.footprint,
-        before.footprints,
-        np.maximum(gaps[before.lay], lay.gap_mm) if len(before) else np.zeros(0),
-    )
-
-
-def _empty(sorts: Sorts, job: Job, shape_ids: tuple[str, ...], page: tuple[float, float]) -> Layout:
-    none, no = np.zeros(0), np.zeros(0, dtype=np.int64)
-    count = len(sorts.pieces)
-    return Layout(
-        pieces=sorts.pieces,
-        units=sorts.units,
-        piece_footprints=sorts.footprints[:count],
-        unit_footprints=sorts.footprints[count:],
-        lays=tuple(lay_record(lay, sorts) for lay in job.lay),
-        shape_ids=shape_ids,
-        xy=np.zeros((0, 2)),
-        angle_deg=none,
-        piece=no,
-        unit=no,
-        lay=no,
-        shape=no,
-        row=no,
-        u=none,
-        page_mm=page,
-    )
-
-
-def lay_record(lay: LayTable, sorts: Sorts) -> Lay:
-    """Return what the layout remembers of a lay, with what follows from its pieces filled in."""
-    indices = [sorts.names[code] for code in lay.codes]
-    fixings = set().union(*(sorts.fixings(index) for index in indices))
-    every_round = all(sorts.footprints[index].round_radius_mm is not None for index in indices)
-    set_by = lay.set_by or default_set_by(fixings, every_round=every_round)
-    greatest = max(2.0 * sorts.footprints[index].reach_mm for index in indices)
-    mark = lay.mark or default_mark(set_by, lay.way, greatest)
-    return Lay(lay.id, lay.name, lay.way, set_by, mark, lay.gap_mm, lay.lapped)
-
-
-def _with_seats(
-    layout: Layout, seats: Seats, number: int, chosen: Ints, of_shapes: Ints, sorts: Sorts
-) -> Layout:
-    sort = chosen[seats.choice] if len(seats) else seats.choice
-    is_piece = sort < len(sorts.pieces)
-
-    added = Layout(
-        pieces=layout.pieces,
-        units=layout.units,
-        piece_footprints=layout.piece_footprints,
-        unit_footprints=layout.unit_footprints,
-        lays=layout.lays,
-        shape_ids=layout.shape_ids,
-        xy=seats.xy,
-        angle_deg=seats.angle_deg,
-        piece=np.where(is_piece, sort, -1),
-        unit=np.where(is_piece, -1, sort - len(sorts.pieces)),
-        lay=np.full(len(seats), number),
-        shape=of_shapes[seats.shape] if len(seats) else seats.shape,
-        row=seats.row,
-        u=seats.u,
-        page_mm=layout.page_mm,
-    )
-    return layout.joined(added)
-
-
-def _reduced(layout: Layout, sorts: Sorts) -> Layout:
-    """Reduce each angle by the symmetry of what stands there, so that round pieces have 0."""
-    if not len(layout):
-        return layout
-    turns = np.array(sorts.turns)[layout.footprint]
-    return replace(layout, angle_deg=reduced_angle(layout.angle_deg, turns))
-
-
-def _moved(finding: Finding, affine: Affine) -> Finding:
+def moved_finding(finding: Finding, affine: Affine) -> Finding:
+    """Return a finding with its place mapped, to a thousandth of a millimetre."""
     if finding.where_mm is None:
         return finding
     x, y = np.round(affine(np.array(finding.where_mm)), 3).tolist()
     return replace(finding, where_mm=(x, y))
-
-
-def _region(lay: LayTable, shapes: tuple[Shape, ...], to_layout: Affine) -> BaseGeometry | None:
-    if not WAYS[lay.way].fills:
-        return None
-    region = unary_union([region_of(shape) for shape in shapes])
-    a, b, c, d, e, f = to_layout.as_list()
-    return affine_transform(region, [a, c, b, d, e, f])
