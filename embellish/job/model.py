@@ -7,10 +7,11 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from embellish.layout.edits import Deed
-from embellish.layout.layout import Mark, SetBy
+from embellish.layout.layout import Mark, SetBy, Side
 from embellish.layout.ways.way import WaySettings
 from embellish.plans.cloth import ClothSettings
 from embellish.plans.materials import MaterialSettings
+from embellish.plans.paper_settings import PaperSettings
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.stitch_settings import HoopSettings, StitchSettings
 from embellish.plans.template_settings import TemplateSettings
@@ -57,6 +58,8 @@ class LayTable(Table):
     set_by: SetBy | None = None
     mark: Mark | None = None
     lapped: bool = False
+    worked_from: Side = "front"
+    """``back``: the maker sees the wrong side (hook beading), so marks and chart are mirrored."""
     settings: WaySettings = WaySettings()
 
     @model_validator(mode="after")
@@ -102,6 +105,13 @@ class SizeTable(Table):
             message = "a size has width_mm, percent or a file"
             raise ValueError(message)
         return self
+
+
+class GarmentTable(Table):
+    """``[garment]``: what charts and papers show of the garment itself."""
+
+    marks: Annotated[str, Field(min_length=1)] | None = None
+    """Shapes of the artwork that are seams, darts, centre front: drawn, never a hole or mark."""
 
 
 class KeepOutTable(Table):
@@ -164,9 +174,11 @@ class Job(Table):
     edit: tuple[EditTable, ...] = ()
     keep_out: tuple[KeepOutTable, ...] = ()
     size: tuple[SizeTable, ...] = ()
+    garment: GarmentTable = GarmentTable()
     cloth: ClothSettings = ClothSettings()
     marks: StitchSettings = StitchSettings()
     hoop: HoopSettings | None = None
     template: TemplateSettings = TemplateSettings()
+    paper: PaperSettings = PaperSettings()
     materials: MaterialSettings = MaterialSettings()
     price: PriceSettings = PriceSettings()

@@ -15,6 +15,7 @@ from embellish.units import ROUND_DECIMALS
 
 SetBy = Literal["template", "face-down", "hand", "sewn"]
 Mark = Literal["each", "line", "ends", "outline", "none"]
+Side = Literal["front", "back"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,8 @@ class Lay:
     mark: Mark
     gap_mm: float
     lapped: bool = False
+    worked_from: Side = "front"
+    """Which side of the cloth the maker sees while setting; pieces stand on the front anyway."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,6 +127,10 @@ class Layout:
         return replace(
             self, xy=affine(self.xy), angle_deg=np.mod(affine.turned_deg(self.angle_deg), 360.0)
         )
+
+    def stretched(self, affine: Affine) -> Layout:
+        """Return the layout on cloth drawn out by a map: centres move, pieces stay as they are."""
+        return replace(self, xy=affine(self.xy))
 
     def rounded(self) -> Layout:
         """Return the layout with coordinates and angles rounded to what is kept."""

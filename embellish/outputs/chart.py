@@ -1,7 +1,8 @@
 """The chart: the layout at true size on paper, each piece's outline with the symbol of its code.
 
 Plain, it shows the work as seen, to set pieces by hand. Mirrored, pieces are laid face down on a
-sticky sheet over it, and the sheet turned over shows the work as seen.
+sticky sheet over it, and the sheet turned over shows the work as seen; what is worked from the
+back of the cloth is shown mirrored too.
 """
 
 from __future__ import annotations
@@ -13,7 +14,14 @@ import numpy as np
 from embellish.artwork.artwork import Shape
 from embellish.layout.layout import Layout
 from embellish.outputs.chart_pages import sheet_drawing, tiled_drawings
-from embellish.outputs.chart_sheet import chart_sheet, signs_of
+from embellish.outputs.chart_sheet import (
+    BACK_USE,
+    FACE_DOWN_USE,
+    PLAIN_USE,
+    chart_sheet,
+    frame_of,
+)
+from embellish.outputs.chart_signs import signs_of
 from embellish.outputs.drawing.pdf import pdf_bytes
 from embellish.outputs.drawing.svg import svg_bytes
 from embellish.outputs.paper import Paper
@@ -25,22 +33,29 @@ def chart_files(
     title: TitleBlock,
     *,
     artwork: Sequence[Shape] = (),
+    marks: Sequence[Shape] = (),
     paper: Paper = "A4",
 ) -> dict[str, bytes]:
     """Return chart.svg (one sheet) and chart.pdf (tiled), plain, of the whole layout.
 
     Where lays are set face down, chart-face-down.svg and .pdf show those alone, mirrored, with
-    the same symbols.
+    the same symbols; chart-back likewise shows what is worked from the back. All charts of a
+    layout show the same ground, so that they lie on each other.
     """
-    face_down = [index for index, lay in enumerate(layout.lays) if lay.set_by == "face-down"]
-    below = layout.taken(np.flatnonzero(np.isin(layout.lay, face_down)))
-    charts = [("chart", layout, False)]
-    if len(below):
-        charts.append(("chart-face-down", below, True))
-    signs = signs_of(layout)
+    face_down = [lay.set_by == "face-down" for lay in layout.lays]
+    back = [lay.worked_from == "back" for lay in layout.lays]
+    charts = [("chart", layout, False, PLAIN_USE)]
+    for name, which, use in (
+        ("chart-face-down", face_down, FACE_DOWN_USE),
+        ("chart-back", back, BACK_USE),
+    ):
+        part = layout.taken(np.flatnonzero(np.isin(layout.lay, np.flatnonzero(which))))
+        if len(part):
+            charts.append((name, part, True, use))
+    signs, frame = signs_of(layout), frame_of(layout, artwork, marks)
     files: dict[str, bytes] = {}
-    for name, part, mirror in charts:
-        sheet = chart_sheet(part, title, signs, artwork, mirror=mirror)
+    for name, part, mirror, use in charts:
+        sheet = chart_sheet(part, title, signs, mirror=mirror, frame=frame, use=use)
         files[f"{name}.svg"] = svg_bytes(sheet_drawing(sheet))
         files[f"{name}.pdf"] = pdf_bytes(tiled_drawings(sheet, paper))
     return files

@@ -40,6 +40,7 @@ def layout_json(layout: Layout, quantity: int, least_gap_mm: float | None) -> by
                 "mark": lay.mark,
                 "gap_mm": lay.gap_mm,
                 "lapped": lay.lapped,
+                "worked_from": lay.worked_from,
                 "count": int(counts[index]),
             }
             for index, lay in enumerate(layout.lays)

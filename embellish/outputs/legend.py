@@ -19,6 +19,8 @@ from embellish.outputs.seated import seated
 INK: Final = "#1d1f24"
 FAINT_INK: Final = "#5d6270"
 RULE: Final = "#c9ccd3"
+_STEP: Final = 3.4
+"""Height of a line at least, in heights of its capitals."""
 _BARS_MM: Final = (1000.0, 500.0, 200.0, 100.0, 50.0, 20.0, 10.0, 5.0)
 
 
@@ -53,6 +55,8 @@ class Entry:
     members: tuple[Placed, ...]
 
 
+Box: TypeAlias = tuple[float, float]
+"""Width and height in mm."""
 Swatch: TypeAlias = Callable[[Entry, int, tuple[float, float], float], list[Item]]
 
 
@@ -137,7 +141,15 @@ def scale_bar(x_mm: float, y_mm: float, most_mm: float, height_mm: float) -> tup
     )
 
 
-def legend(lines: Sequence[Entry], room: Room, swatch: Swatch) -> tuple[list[Item], float]:
+def line_heights(text_mm: float, boxes: Sequence[Box]) -> list[float]:
+    """Return how high each line of a legend is, for pictures of these sizes."""
+    step = text_mm * _STEP
+    return [max(step, height + 0.4 * text_mm) for _, height in boxes]
+
+
+def legend(
+    lines: Sequence[Entry], room: Room, swatch: Swatch, boxes: Sequence[Box] | None = None
+) -> tuple[list[Item], float]:
     """Return the table of a legend, and the y below it.
 
     Parameters
@@ -148,25 +160,28 @@ def legend(lines: Sequence[Entry], room: Room, swatch: Swatch) -> tuple[list[Ite
         Where it may stand.
     swatch
         Draws what stands at the head of a line: ``(entry, index, middle, side) -> items``.
+    boxes
+        Width and height of each of these pictures in mm, where they are not squares of that side.
     """
     text, left, right = room.text, room.left, room.left + room.width
-    step = text * 3.4
-    side = step * 0.86
+    side = text * _STEP * 0.86
+    boxes = boxes if boxes is not None else [(side, side)] * len(lines)
+    widest = max([side, *(width for width, _ in boxes)])
     codes = max((text_width_mm(line.code, text, bold=True) for line in lines), default=0.0)
     sizes = max((text_width_mm(line.size, text) for line in lines), default=0.0)
     codes, sizes = min(codes, room.width * 0.28), min(sizes, room.width * 0.3)
     counts = max((text_width_mm(str(line.count), text, bold=True) for line in lines), default=0.0)
-    at_code = left + side + text * 1.2
+    at_code = left + widest + text * 1.2
     at_name = at_code + codes + text * 1.5
     at_size = right - counts - text * 1.5
     name_width = at_size - sizes - text * 1.5 - at_name
     y = room.top
     items: list[Item] = []
-    for index, line in enumerate(lines):
+    for index, (line, step) in enumerate(zip(lines, line_heights(text, boxes), strict=True)):
         items.append(rule(left, right, y, text))
         middle = y + step / 2.0
         base = middle + text / 2.0
-        items += swatch(line, index, (left + side / 2.0, middle), side)
+        items += swatch(line, index, (left + widest / 2.0, middle), side)
         code = fitted(line.code, text, codes * 1.01, bold=True)
         size = fitted(line.size, text, sizes * 1.01)
         items += [

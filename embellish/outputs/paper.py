@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import Final
 
-Paper = Literal["A4", "Letter"]
+from embellish.plans.paper_settings import PaperSize as Paper
+
+__all__ = ["MARGIN_MM", "SIZES_MM", "Paper"]
 
 SIZES_MM: Final[dict[Paper, tuple[float, float]]] = {
     "A4": (210.0, 297.0),

@@ -18,7 +18,8 @@ from embellish.geometry.outlines import sampled
 from embellish.layout.layout import Layout
 from embellish.outputs.chart import chart_files
 from embellish.outputs.chart_pages import HEAD_MM, tiled_drawings
-from embellish.outputs.chart_sheet import ChartSheet, chart_sheet, signs_of
+from embellish.outputs.chart_sheet import ChartSheet, chart_sheet
+from embellish.outputs.chart_signs import signs_of
 from embellish.outputs.drawing.drawing import Chains, Circles, Drawing, Lines, Stamps, Words
 from embellish.outputs.paper import MARGIN_MM, SIZES_MM, Paper
 from embellish.outputs.seated import seated
