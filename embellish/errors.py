@@ -39,6 +39,15 @@ class EmbellishError(Exception):
             self.message, file=self.file or file, item=self.item or item, mend=self.mend
         )
 
+    def as_json(self) -> dict[str, str | None]:
+        """Return the parts for programs."""
+        return {
+            "message": self.message,
+            "file": self.file,
+            "item": self.item,
+            "mend": self.mend,
+        }
+
 
 class ArtworkError(EmbellishError):
     """The artwork cannot be read, has no size, or a selector finds nothing in it."""

@@ -64,7 +64,7 @@ def test_the_wheel_is_whole(tmp_path: Path):
         "sys.meta_path = [\n"
         "    each for each in sys.meta_path if 'Editable' not in getattr(each, '__name__', '')\n"
         "]\n"
-        "from embellish.cli.app import main\n"
+        "from embellish.__main__ import main\n"
         "sys.argv = ['embellish', 'catalogue', 'list', '--json']\n"
         "main()\n"
     )

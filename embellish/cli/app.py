@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-import sys
-import traceback
 from typing import Annotated
 
 import typer
 
 from embellish import __version__
 from embellish.cli import catalogue, check, freeze, look, make, new, proof, sizes
-from embellish.errors import EmbellishError
+from embellish.cli.ending import Commands, run_to_the_end
+
+
+class _InOrderOfWork(Commands):
+    order = ("look", "new", "catalogue", "check", "count", "proof", "make", "sizes", "freeze")
+
 
 app = typer.Typer(
     name="embellish",
+    cls=_InOrderOfWork,
     help=(
         "Lay out beads, sequins and crystals on a garment: from an outline and a list of pieces"
         " to a checked layout, mark stitches, cut templates and a shopping list."
@@ -42,31 +46,10 @@ def _root(
     pass
 
 
-new.register(app)
-look.register(app)
-check.register(app)
-proof.register(app)
-make.register(app)
-sizes.register(app)
-freeze.register(app)
-catalogue.register(app)
+for command in (look, new, catalogue, check, proof, make, sizes, freeze):
+    command.register(app)
 
 
 def main() -> None:
     """Run the command; what the user must mend is one sentence and exit 2."""
-    try:
-        app(prog_name="embellish")
-    except EmbellishError as wrong:
-        print(f"embellish: {wrong}", file=sys.stderr)
-        sys.exit(2)
-    except KeyboardInterrupt:
-        print("embellish: stopped; nothing half-written stays.", file=sys.stderr)
-        sys.exit(130)
-    except Exception:  # noqa: BLE001 - the last net: a fault of ours is told as such
-        traceback.print_exc()
-        print(
-            "embellish: this is a fault of embellish, not of your files. Please report the lines"
-            " above.",
-            file=sys.stderr,
-        )
-        sys.exit(3)
+    run_to_the_end(app)

@@ -33,9 +33,8 @@ def register(app: typer.Typer) -> None:
         from embellish.job.files import open_job
         from embellish.job.making import check_job
 
-        progress = ProgressLine()
-        checked = check_job(open_job(job), progress.stage)
-        progress.done()
+        with ProgressLine() as progress:
+            checked = check_job(open_job(job), progress.stage)
         if as_json:
             print_json(checked.summary())
         else:
@@ -55,9 +54,8 @@ def register(app: typer.Typer) -> None:
         from embellish.job.making import check_job
         from embellish.outputs.materials import materials_json
 
-        progress = ProgressLine()
-        checked = check_job(open_job(job), progress.stage)
-        progress.done()
+        with ProgressLine() as progress:
+            checked = check_job(open_job(job), progress.stage)
         facts = json.loads(materials_json(checked.plans.materials))
         if as_json:
             print_json(facts)

@@ -35,16 +35,15 @@ def register(app: typer.Typer) -> None:
         from embellish.job.making import check_job
         from embellish.job.placing import replace_file
 
-        progress = ProgressLine()
         opened = open_job(job, thaw=thaw)
-        checked = check_job(opened, progress.stage)
+        with ProgressLine() as progress:
+            checked = check_job(opened, progress.stage)
         path = kept_path(job)
         fingerprint = checked.plans.title.fingerprint
         text = kept_toml(
             opened.job, opened.artwork_sha256, opened.catalogue, checked.layout, fingerprint
         )
         replace_file(path, text)
-        progress.done()
         seats = len(checked.layout)
         if as_json:
             print_json({"kept": str(path), "seats": seats, "fingerprint": fingerprint})

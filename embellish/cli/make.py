@@ -42,11 +42,10 @@ def register(app: typer.Typer) -> None:
         from embellish.job.placing import place, refuse_beside
 
         refuse_beside(out, job)
-        progress = ProgressLine()
-        result = made_files(open_job(job, thaw=thaw), anyway=anyway, progress=progress.stage)
-        progress.stage("writing")(0.0)
-        place(result.files, out)
-        progress.done()
+        with ProgressLine() as progress:
+            result = made_files(open_job(job, thaw=thaw), anyway=anyway, progress=progress.stage)
+            progress.stage(f"putting the files into {out}")
+            place(result.files, out)
         checked = result.checked
         if as_json:
             print_json({**checked.summary(), "out": str(out), "files": sorted(result.files)})

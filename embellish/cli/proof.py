@@ -43,10 +43,10 @@ def register(app: typer.Typer) -> None:
         write = proof_format(picture.name)
         opened = open_job(job)
         refuse_to_overwrite(picture, opened, over=over)
-        progress = ProgressLine()
-        checked = check_job(opened, progress.stage)
-        replace_file(picture, write(proof_of(checked)))
-        progress.done()
+        with ProgressLine() as progress:
+            checked = check_job(opened, progress.stage)
+            progress.stage("drawing the picture")
+            replace_file(picture, write(proof_of(checked)))
         if as_json:
             print_json({**checked.summary(), "picture": str(picture)})
         else:

@@ -38,13 +38,14 @@ def register(app: typer.Typer) -> None:
         import json
 
         from embellish.job.files import open_job
-        from embellish.job.placing import place
+        from embellish.job.placing import place, refuse_beside
         from embellish.job.sizes import made_sizes
 
-        progress = ProgressLine()
-        made = made_sizes(open_job(job), anyway=anyway, progress=progress.stage)
-        place(made.files, out)
-        progress.done()
+        refuse_beside(out, job)
+        with ProgressLine() as progress:
+            made = made_sizes(open_job(job), anyway=anyway, progress=progress.stage)
+            progress.stage(f"putting the files into {out}")
+            place(made.files, out)
         facts = json.loads(made.files["sizes.json"])
         if as_json:
             print_json({**facts, "out": str(out), "stopped": made.stopped})

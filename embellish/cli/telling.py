@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 import time
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from typing import Any, Self
 
 from embellish.findings import Finding, gravest_first
+
+QUIET_S = 1.0
+"""Work this short shows no progress."""
+
+REDRAW_S = 0.1
+"""The line is not drawn again sooner, so that telling costs nothing."""
 
 
 def print_json(facts: Any) -> None:
@@ -41,27 +48,37 @@ def print_table(head: Sequence[str], rows: Sequence[Sequence[str]], right: set[i
 
 
 class ProgressLine:
-    """One line on standard error for work longer than a second; nothing where nobody looks."""
+    """One line on a terminal's standard error for work longer than a second; else nothing.
+
+    Use it as ``with ProgressLine() as progress:``, so that the line goes however the work ends.
+    """
 
     def __init__(self) -> None:
         self._start = time.monotonic()
-        self._shown = False
+        self._last = 0.0
+        self._shown = ""
         self._live = sys.stderr.isatty()
 
-    def stage(self, name: str) -> Callable[[float], None]:
-        """Return what tells of one stage of the work."""
+    def __enter__(self) -> Self:
+        return self
 
-        def tell(share: float) -> None:
-            if self._live and time.monotonic() - self._start > 1.0:
-                self._shown = True
-                sys.stderr.write(f"\r\x1b[K{name}: {share:4.0%}")
-                sys.stderr.flush()
-
-        tell(0.0)
-        return tell
-
-    def done(self) -> None:
-        """Clear the line."""
+    def __exit__(self, *_: object) -> None:
         if self._shown:
             sys.stderr.write("\r\x1b[K")
             sys.stderr.flush()
+            self._shown = ""
+
+    def stage(self, name: str) -> Callable[[float], None]:
+        """Return what tells how far one stage of the work has come; it need not be called."""
+        self._show(name, new=True)
+        return lambda share: self._show(f"{name}: {min(max(share, 0.0), 1.0):4.0%}")
+
+    def _show(self, words: str, *, new: bool = False) -> None:
+        now = time.monotonic()
+        quiet = now - self._start <= QUIET_S or (now - self._last < REDRAW_S and not new)
+        if not self._live or quiet or words == self._shown:
+            return
+        self._last, self._shown = now, words
+        width = shutil.get_terminal_size().columns - 1
+        sys.stderr.write(f"\r\x1b[K{words[:width]}")
+        sys.stderr.flush()

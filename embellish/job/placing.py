@@ -14,40 +14,63 @@ import json
 import os
 import shutil
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
-from filelock import FileLock, Timeout
-
 from embellish.errors import OutputError
+from embellish.job.disk import (
+    folder_for,
+    held,
+    refusal,
+    sync_folder,
+    uninterrupted,
+    write_through,
+)
 
 MADE = "made.json"
 _PENDING = ".placing.json"
 _BUILD = ".building"
 _LOCK = ".lock"
 
+_ELSEWHERE = "Choose another folder you may write to, with --out."
+_ATTEMPTS = 20
+_CUT_SHORT = (
+    "; some files are of this run and the others of the last, each of them whole, and the same"
+    " command once more will put it right"
+)
+
 
 def place(files: Mapping[str, bytes], out: Path, *, wait_s: float = 60.0) -> None:
     """Place files (relative POSIX name -> content) and made.json into the folder ``out``.
 
-    Files of the last run that are unchanged and no longer made are removed.
+    Files of the last run that are unchanged and no longer made are removed. Where it raises,
+    nothing was changed, unless the error says so; no lock and no temporary file stays, nor a
+    folder that was not there.
 
     Raises
     ------
     OutputError
         Where another file is in the way, another run holds the folder, or the disk refuses;
         then every file in the folder is still a whole one.
+    KeyboardInterrupt
+        Where the user stops it: before a file was moved, or after all were.
     """
-    with _held(out, wait_s):
-        try:
-            _place(files, out)
-        except OSError as wrong:
-            raise OutputError(
-                f"cannot write here: {wrong.strerror or wrong}",
-                file=str(wrong.filename or out),
-                mend="Free some space or choose another folder with --out.",
-            ) from wrong
-        finally:
-            shutil.rmtree(out / _BUILD, ignore_errors=True)
+    moving = False
+    try:
+        with _folder_held(out, wait_s), contextlib.ExitStack() as folders:
+            try:
+                run = _build(files, out)
+                for name in run.new:
+                    folders.enter_context(folder_for((out / name).parent))
+                with uninterrupted(f"all files were already in {out}"):
+                    _announce(out)
+                    moving = True
+                    _move(run, out)
+            finally:
+                shutil.rmtree(out / _BUILD, ignore_errors=True)
+    except OSError as wrong:
+        left = _CUT_SHORT if moving else ""
+        raise refusal(wrong, Path(wrong.filename or out), _ELSEWHERE, left=left) from wrong
 
 
 def refuse_beside(out: Path, job: Path) -> None:
@@ -66,29 +89,75 @@ def refuse_beside(out: Path, job: Path) -> None:
         )
 
 
-def replace_file(path: Path, content: bytes) -> None:
+def replace_file(path: Path, content: bytes, *, wait_s: float = 60.0) -> None:
     """Write one file whole: on disk it is the old one or the new one.
 
     Raises
     ------
     OutputError
-        Where the disk refuses.
+        Where the disk refuses; nothing was changed then.
     """
-    beside = path.with_name(f".{path.name}.new")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        _write_whole(beside, content)
+    with _written_beside(path, content, wait_s) as beside:
         beside.replace(path)
+
+
+def create_file(path: Path, content: bytes, mend: str, *, wait_s: float = 60.0) -> None:
+    """Write one file whole where there is none: nothing on disk is ever written over.
+
+    Parameters
+    ----------
+    mend
+        What to do where there is a file of that name.
+
+    Raises
+    ------
+    OutputError
+        Where there is one, or the disk refuses; nothing was changed then.
+    """
+    there = OutputError("there is a file of this name", file=str(path), mend=mend)
+    if os.path.lexists(path):
+        raise there
+    with _written_beside(path, content, wait_s) as beside:
+        try:
+            # Unlike a rename, a link is never made over a file that came in the meantime.
+            path.hardlink_to(beside)
+        except FileExistsError:
+            raise there from None
+        except OSError:  # no links on this disk
+            if os.path.lexists(path):
+                raise there from None
+            beside.rename(path)
+
+
+@contextlib.contextmanager
+def _written_beside(path: Path, content: bytes, wait_s: float) -> Iterator[Path]:
+    """Give the content as a file beside the one it is to become; it does not stay."""
+    beside = path.with_name(f".{path.name}.new")
+    busy = OutputError(
+        "another run is writing this file", file=str(path), mend="Wait for it to end."
+    )
+    try:
+        with folder_for(path.parent), held(path.with_name(f".{path.name}.lock"), wait_s, busy):
+            try:
+                write_through(beside, content)
+                yield beside
+                sync_folder(path.parent)
+            finally:
+                beside.unlink(missing_ok=True)
     except OSError as wrong:
-        beside.unlink(missing_ok=True)
-        raise OutputError(
-            f"cannot write: {wrong.strerror or wrong}",
-            file=str(path),
-            mend="Choose another place you may write to.",
-        ) from wrong
+        raise refusal(wrong, path, "Choose another place you may write to.") from wrong
 
 
-def _place(files: Mapping[str, bytes], out: Path) -> None:
+@dataclass(frozen=True)
+class _Run:
+    """One placing: hashes of the files it makes, and by which files are known to be ours."""
+
+    new: dict[str, str]
+    ours: dict[str, set[str]]
+
+
+def _build(files: Mapping[str, bytes], out: Path) -> _Run:
+    """Write everything into the temporary folder; nothing of the user's is touched."""
     build = out / _BUILD
     shutil.rmtree(build, ignore_errors=True)
     ours = _known(out)
@@ -103,41 +172,50 @@ def _place(files: Mapping[str, bytes], out: Path) -> None:
         indent=1,
     )
     for name, content in {**files, MADE: made.encode() + b"\n"}.items():
-        _write_whole(build / name, content)
+        write_through(build / name, content)
     pending = {name: sorted(ours.get(name, set()) | {new.get(name, "")}) for name in {*ours, *new}}
-    _write_whole(build / _PENDING, json.dumps(pending, sort_keys=True).encode())
-    (build / _PENDING).replace(out / _PENDING)
-    for name in sorted(new):
-        (out / name).parent.mkdir(parents=True, exist_ok=True)
+    write_through(build / _PENDING, json.dumps(pending, sort_keys=True).encode())
+    return _Run(new, ours)
+
+
+def _announce(out: Path) -> None:
+    """Say which files are about to come, so that a run cut short from here on knows its own."""
+    (out / _BUILD / _PENDING).replace(out / _PENDING)
+    sync_folder(out)
+
+
+def _move(run: _Run, out: Path) -> None:
+    build = out / _BUILD
+    for name in sorted(run.new):
         (build / name).replace(out / name)
-    _remove_stale(new, ours, out)
+    _remove_stale(run, out)
+    for folder in {(out / name).parent for name in run.new}:
+        sync_folder(folder)
     (build / MADE).replace(out / MADE)
+    sync_folder(out)
     (out / _PENDING).unlink(missing_ok=True)
 
 
 @contextlib.contextmanager
-def _held(out: Path, wait_s: float) -> Iterator[None]:
-    """Hold the folder for one run at a time; the system lets go of it if we are killed."""
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-        lock = FileLock(out / _LOCK, timeout=wait_s)
-        lock.acquire()
-    except Timeout as wrong:
-        raise OutputError(
-            "another run is writing into this folder",
-            file=str(out),
-            mend="Wait for it to end, or choose another folder with --out.",
-        ) from wrong
-    except (OSError, NotImplementedError) as wrong:
-        raise OutputError(
-            f"cannot write here: {getattr(wrong, 'strerror', None) or wrong}",
-            file=str(out),
-            mend="Choose a folder you may write to with --out.",
-        ) from wrong
-    try:
-        yield
-    finally:
-        lock.release()
+def _folder_held(out: Path, wait_s: float) -> Iterator[None]:
+    """Hold the folder for one run at a time."""
+    busy = OutputError(
+        "another run is writing into this folder",
+        file=str(out),
+        mend="Wait for it to end, or choose another folder with --out.",
+    )
+    for attempt in range(_ATTEMPTS):
+        with contextlib.ExitStack() as stack:
+            try:
+                stack.enter_context(folder_for(out))
+                stack.enter_context(held(out / _LOCK, wait_s, busy))
+            except FileNotFoundError:
+                # A run that made the folder and was refused has just taken it away again.
+                if attempt + 1 == _ATTEMPTS:
+                    raise
+                continue
+            yield
+            return
 
 
 def _known(out: Path) -> dict[str, set[str]]:
@@ -179,25 +257,17 @@ def _refuse_strangers(new: Mapping[str, str], ours: Mapping[str, set[str]], out:
         )
 
 
-def _remove_stale(new: Mapping[str, str], ours: Mapping[str, set[str]], out: Path) -> None:
-    for name in sorted(set(ours) - set(new)):
+def _remove_stale(run: _Run, out: Path) -> None:
+    for name in sorted(set(run.ours) - set(run.new)):
         path = out / name
         # made.json may have been edited by hand: never follow a name out of the folder.
         if ".." in Path(name).parts or Path(name).is_absolute() or path.is_symlink():
             continue
-        if path.is_file() and _sha256(path.read_bytes()) in ours[name]:
+        if path.is_file() and _sha256(path.read_bytes()) in run.ours[name]:
             path.unlink()
             with contextlib.suppress(OSError):
-                if path.parent != out:
-                    path.parent.rmdir()
-
-
-def _write_whole(path: Path, content: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    with path.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
+                for folder in path.relative_to(out).parents[:-1]:
+                    (out / folder).rmdir()
 
 
 def _sha256(content: bytes) -> str:

@@ -6,9 +6,10 @@ import os
 from pathlib import Path
 
 from embellish.artwork.sizing import sized
-from embellish.errors import ArtworkError, JobError, OutputError
+from embellish.errors import ArtworkError
 from embellish.findings import Finding
 from embellish.job.files import open_artwork, open_catalogue
+from embellish.job.placing import create_file
 from embellish.job.proposing import proposed_job
 from embellish.job.reading import read_job
 
@@ -46,17 +47,7 @@ def start_job(
         width_mm,
     ).encode()
     read_job(text, str(path))
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        # 'x' refuses an existing file, so a job somebody wrote is never lost.
-        with path.open("xb") as file:
-            file.write(text)
-    except FileExistsError as wrong:
-        raise JobError(
-            "there is a file of this name", file=str(path), mend="Name another with --job."
-        ) from wrong
-    except OSError as wrong:
-        raise OutputError(f"cannot write: {wrong.strerror or wrong}", file=str(path)) from wrong
+    create_file(path, text, "Name another with --job.")
     return path, findings
 
 
