@@ -47,6 +47,13 @@ class Affine:
         """Return the left-right mirror about the vertical line through x."""
         return cls(-1.0, 0.0, 0.0, 1.0, 2.0 * x, 0.0)
 
+    @classmethod
+    def reflect(cls, axis_deg: float, x: float = 0.0, y: float = 0.0) -> Self:
+        """Return the mirror about the line through (x, y) in a direction; quarters are exact."""
+        turn = cls.turn(2.0 * axis_deg)
+        cos, sin = turn.a, turn.b
+        return cls(cos, sin, sin, -cos, x - cos * x - sin * y, y - sin * x + cos * y)
+
     def __matmul__(self, first: Affine) -> Affine:
         """Return the map that applies ``first``, then this one."""
         return Affine(

@@ -11,6 +11,7 @@ from embellish.arrays import Floats, Ints, frozen, frozen_ints
 from embellish.catalogue.piece import Piece, Unit
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.transforms import Affine
+from embellish.layout.mirroring import images_of, mirrored_seats
 from embellish.units import ROUND_DECIMALS
 
 SetBy = Literal["template", "face-down", "hand", "sewn"]
@@ -123,7 +124,11 @@ class Layout:
         )
 
     def mapped(self, affine: Affine) -> Layout:
-        """Return the layout under a rigid map (a mirror turns angles about)."""
+        """Return the layout under a rigid map; mirrored, each piece stands for its mirror image."""
+        if affine.mirrors and len(self):
+            images = images_of(self.pieces, self.units, self.footprints)
+            xy, angle = mirrored_seats(self.xy, self.angle_deg, self.footprint, images, affine)
+            return replace(self, xy=xy, angle_deg=angle)
         return replace(
             self, xy=affine(self.xy), angle_deg=np.mod(affine.turned_deg(self.angle_deg), 360.0)
         )
