@@ -9,12 +9,11 @@ from typing import Final
 import numpy as np
 from scipy.spatial import cKDTree
 
-from embellish.arrays import Floats
+from embellish.arrays import Floats, Ints
 from embellish.catalogue.equipment import Hoop
 from embellish.findings import Finding
-from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
-from embellish.plans.hooping import Window, bounds_of, out_mm, windows_for
+from embellish.plans.hooping import Window, out_mm, turned_field
 from embellish.plans.stitch_marks import RawMark
 from embellish.plans.stitch_settings import StitchSettings
 from embellish.units import EPS_MM
@@ -42,61 +41,56 @@ def registration_crosses(
     return [_cross(at, settings) for at in np.asarray(crosses_mm, dtype=np.float64).reshape(-1, 2)]
 
 
-def hooped(
-    layout: Layout, marks: Sequence[RawMark], hoop: Hoop, mirror: Affine, settings: StitchSettings
-) -> tuple[list[Window], list[RawMark], list[Finding]]:
-    """Return the windows of all marks, crosses to add to the marks, and what was noticed.
+def reached_crosses(
+    hoop: Hoop, boxes: Floats, crosses: Ints, windows: Sequence[Window]
+) -> tuple[list[Window], Ints]:
+    """Return the windows with the crosses that each reaches, and the crosses that none does.
 
-    A registration cross takes no hooping of its own: each window sews those that it reaches.
-    The crosses returned are shared by neighbouring hoopings; windows count them after the marks.
+    A registration cross takes no hooping of its own.
     """
-    boxes = bounds_of(mirror(mark.path) for mark in marks)
-    lays = np.array([layout.lay[m.seats[0]] if m.seats else -1 for m in marks], dtype=np.int64)
-    windows = windows_for(hoop, boxes, lays)
-    pieces = np.flatnonzero(lays >= 0)
-    crosses = np.flatnonzero(lays < 0)
-    if len(windows) == 1 or not len(pieces):
-        return windows, [], []
-    windows = []
-    reached = np.zeros(len(marks), dtype=np.bool_)
-    for window in windows_for(hoop, boxes[pieces], lays[pieces]):
-        inside = crosses[~(out_mm(hoop, boxes[crosses], window.middle, window.turn_deg) > EPS_MM)]
-        reached[inside] = True
-        windows.append(replace(window, rows=np.concatenate([inside, pieces[window.rows]])))
-    findings = []
-    lost = crosses[~reached[crosses]]
-    if len(lost):
-        findings.append(
-            Finding(
-                "cross-outside-hoop",
-                "warning",
-                f"{len(lost)} of {len(crosses)} alignment crosses lie out of every hooping's field "
-                "and are not sewn.",
-                where_mm=_place(marks[int(lost[0])].path.mean(axis=0)),
-                mend="Draw them on the cloth by hand, or use a larger hoop.",
-            )
-        )
-    shared, told = _shared(layout, windows, hoop, mirror, settings, len(marks))
-    return windows, shared, findings + told
+    reached = np.zeros(len(crosses), dtype=np.bool_)
+    filled = []
+    for window in windows:
+        inside = ~(out_mm(hoop, boxes[crosses], window.middle, window.turn_deg) > EPS_MM)
+        reached |= inside
+        filled.append(replace(window, rows=np.concatenate([crosses[inside], window.rows])))
+    return filled, crosses[~reached]
+
+
+def lost_crosses(marks: Sequence[RawMark], lost: Ints, count: int) -> Finding:
+    """Tell of crosses that no field reaches."""
+    return Finding(
+        "cross-outside-hoop",
+        "warning",
+        f"{len(lost)} of {count} alignment crosses lie out of every hooping's field "
+        "and are not sewn.",
+        where_mm=_place(marks[int(lost[0])].path.mean(axis=0)),
+        mend="Draw them on the cloth by hand, or use a larger hoop.",
+    )
 
 
 def _place(at: Floats) -> tuple[float, float]:
     return float(at[0]), float(at[1])
 
 
-def _shared(
+def shared_crosses(
     layout: Layout,
-    windows: list[Window],
+    windows: Sequence[Window],
     hoop: Hoop,
-    mirror: Affine,
     settings: StitchSettings,
     count: int,
-) -> tuple[list[RawMark], list[Finding]]:
-    """Add two crosses to each window and the nearest one before it that hangs in another hooping.
+    taken: Floats | None,
+) -> tuple[list[Window], list[RawMark], list[Finding]]:
+    """Return windows with two crosses added to each and its nearest one before in another hooping.
 
-    Changes ``windows`` in place: those crosses have the numbers from ``count`` on.
+    Parameters
+    ----------
+    count
+        The number of the first cross: windows count them after the marks.
+    taken : array of shape (4,) or None
+        Bounds of a base design, which crosses keep clear of where they can.
     """
-    back = mirror.inverse()
+    windows = list(windows)
     added: list[RawMark] = []
     findings = []
     for index in range(1, len(windows)):
@@ -106,7 +100,7 @@ def _shared(
             continue
         away = [np.hypot(*np.subtract(windows[w].middle, here.middle)) for w in before]
         other = before[int(np.argmin(np.round(away, 6)))]
-        pair = _common(layout, hoop, (windows[other], here), mirror, settings)
+        pair = _common(layout, hoop, (windows[other], here), settings, taken)
         if pair is None:
             findings.append(
                 Finding(
@@ -114,34 +108,32 @@ def _shared(
                     "warning",
                     f"Files {other + 1} and {index + 1} reach no two places in common that are "
                     "free of pieces: no alignment crosses could be set between them.",
-                    where_mm=_place(back(np.array(here.middle))),
+                    where_mm=_place(np.array(here.middle)),
                     mend="Line them up by marks drawn on the cloth, or use a larger hoop.",
                 )
             )
             continue
         numbers = np.arange(count + len(added), count + len(added) + 2)
-        added += [_cross(back(at), settings) for at in pair]
+        added += [_cross(at, settings) for at in pair]
         for window in (other, index):
             rows = np.concatenate([numbers, windows[window].rows])
             windows[window] = replace(windows[window], rows=rows)
-    return added, findings
+    return windows, added, findings
 
 
 def _common(
     layout: Layout,
     hoop: Hoop,
     windows: tuple[Window, Window],
-    mirror: Affine,
     settings: StitchSettings,
+    taken: Floats | None,
 ) -> Floats | None:
     """Return the two places farthest apart that both fields reach and no piece covers."""
-    half = np.array(hoop.field_mm) / 2.0
-    if windows[0].turn_deg % 180:
-        half = half[::-1]
+    halves = np.array([turned_field(hoop, window.turn_deg) for window in windows]) / 2.0
     arm = settings.cross_mm / 2.0
     middles = np.array([window.middle for window in windows])
-    low = middles.max(axis=0) - half + arm
-    high = middles.min(axis=0) + half - arm
+    low = (middles - halves).max(axis=0) + arm
+    high = (middles + halves).min(axis=0) - arm
     if (high < low).any():
         return None
     axes = [
@@ -154,10 +146,11 @@ def _common(
     for window in windows:
         free &= ~(out_mm(hoop, boxes, window.middle, window.turn_deg) > EPS_MM)
     reach = layout.reach_mm
-    tree = cKDTree(mirror(layout.xy))
-    near = np.asarray(tree.query(places, k=1)[0])
+    near = np.asarray(cKDTree(layout.xy).query(places, k=1)[0])
     # A piece of the largest reach anywhere near would be clear of the cross's arms.
     free &= near > reach.max(initial=0.0) + arm
+    if taken is not None:
+        free &= (boxes[:, 2:] < taken[:2]).any(axis=1) | (boxes[:, :2] > taken[2:]).any(axis=1)
     places = places[free]
     if len(places) < 2:
         return None

@@ -8,10 +8,11 @@ from itertools import pairwise
 import numpy as np
 
 from embellish.arrays import Floats, Ints
-from embellish.formats.stitches import StitchDesign, ThreadBlock
+from embellish.formats.stitches import JUMP, STITCH, TRIM, StitchDesign, ThreadBlock
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
 from embellish.plans.hooping import Window
+from embellish.plans.stitch_base import BaseDesign, sewn_blocks
 from embellish.plans.stitch_covers import Covers
 from embellish.plans.stitch_crosses import CROSSES
 from embellish.plans.stitch_marks import RawMark, code_of
@@ -48,19 +49,20 @@ class Seamstress:
             return mark.code
         return "all codes"
 
-    def hooping(self, window: Window, to_stitch: Affine, label: str) -> Hooping:
-        """Return one window's file."""
-        rows = window.rows.tolist()
-        grids: dict[int, Ints] = {}
-        for row in rows:
-            mark = self.marks[row]
-            centre = None if mark.centre is None else to_stitch(mark.centre)
-            grid = on_grid(to_stitch(mark.path), centre)
-            grids[row] = divided(grid, round(self.settings.longest_mm / MM_PER_STITCH_UNIT))
+    def hooping(self, window: Window, label: str, base: BaseDesign | None = None) -> Hooping:
+        """Return one window's file, with a base design in it where there is one."""
+        to_stitch = window.to_stitch()
+        grids = self._grids(window.rows.tolist(), to_stitch)
         blocks: dict[str, list[int]] = {}
-        for row in rows:
+        for row in window.rows.tolist():
             blocks.setdefault(self._block_of(self.marks[row]), []).append(row)
-        sewer, plain = Sewer(self.settings), Sewer(self.settings)
+        sewn = () if base is None else sewn_blocks(base)
+        first = sewn if base is not None and base.order == "first" else ()
+        after = sewn[len(first) :]
+        records = sum(len(block.stitches) for block in first)
+        start = Sewer(self.settings).at if not first else _end_of(first)
+        sewer = Sewer(self.settings, count=records, at=start)
+        plain = Sewer(self.settings, count=records, at=start)
         threads: list[ThreadBlock] = []
         made: list[Mark] = []
         stops: list[Stop] = []
@@ -73,29 +75,46 @@ class Seamstress:
             short = np.array([self.marks[row].kind in ("each", "ends") for row in of])
             middles = np.array([self._middle(row) for row in of])
             order = sewing_order(ends, middles, short, self.covers, at, self.settings)
-            last = number == len(blocks) - 1
+            last = number == len(blocks) - 1 and not after
             paths = [grids[row] for row in of]
             stops_at = on_grid(to_stitch(middles), None)
             spans = _sewn(sewer, paths, stops_at, order, last=last)
             _sewn(plain, paths, stops_at, table_order(len(of)), last=last)
+            block = number + len(first)
             for index, span in sorted(spans.items()):
-                made.append(self._mark(of[index], number, grids[of[index]], to_stitch, span))
+                made.append(self._mark(of[index], block, grids[of[index]], to_stitch, span))
             threads.append(sewer.block(code, colour))
             plain.block(code, colour)
-            stops.append(self._stop(number, code, of))
+            stops.append(self._stop(block, code, of))
         made.sort(key=lambda mark: mark.first)
-        stopped = Effort(stops=len(blocks) - 1)
+        base_stops = _base_stops(sewn, 0 if first else len(blocks))
+        ours = Effort(stops=len(blocks) - 1 if blocks else 0)
+        theirs = _effort_of(sewn, joined=bool(blocks))
+        middle = to_stitch(np.array(window.middle))
+        x, y = (np.round(middle, 6) + 0.0).tolist()
         return Hooping(
             window.hooping,
             window.position,
             to_stitch,
-            0,
-            StitchDesign(label, tuple(threads)),
+            records,
+            sum(len(block.stitches) for block in after),
+            (x, y),
+            StitchDesign(label, (*first, *threads, *after)),
             tuple(made),
-            tuple(stops),
-            sewer.effort + stopped,
-            plain.effort + stopped,
+            tuple([*base_stops, *stops] if first else [*stops, *base_stops]),
+            sewer.effort + ours + theirs,
+            plain.effort + ours + theirs,
+            theirs,
         )
+
+    def _grids(self, rows: Sequence[int], to_stitch: Affine) -> dict[int, Ints]:
+        longest = round(self.settings.longest_mm / MM_PER_STITCH_UNIT)
+        grids = {}
+        for row in rows:
+            mark = self.marks[row]
+            centre = None if mark.centre is None else to_stitch(mark.centre)
+            grids[row] = divided(on_grid(to_stitch(mark.path), centre), longest)
+        return grids
 
     def _middle(self, row: int) -> Floats:
         mark = self.marks[row]
@@ -132,6 +151,43 @@ class Seamstress:
         if kinds & {"line", "outline", "ends"}:
             words += " along the marks" if kinds != {"outline"} else " inside the outline"
         return Stop(number, colour, code, len(seats), words)
+
+
+def _end_of(blocks: Sequence[ThreadBlock]) -> tuple[int, int]:
+    """Return where the needle stands after blocks, tenths of a mm."""
+    x, y = np.rint(blocks[-1].xy[-1] / MM_PER_STITCH_UNIT).astype(np.int64).tolist()
+    return x, y
+
+
+def _base_stops(blocks: Sequence[ThreadBlock], first: int) -> list[Stop]:
+    many = len(blocks)
+    return [
+        Stop(
+            first + number,
+            block.hex,
+            block.name,
+            len(block.stitches),
+            f"sew the base design, {'whole' if many == 1 else f'colour {number + 1} of {many}'}",
+            base=True,
+        )
+        for number, block in enumerate(blocks)
+    ]
+
+
+def _effort_of(blocks: Sequence[ThreadBlock], *, joined: bool) -> Effort:
+    """Return what sewing given blocks costs; ``joined``: one stop more, before or after marks."""
+    if not blocks:
+        return Effort()
+    kinds = np.concatenate([block.kind for block in blocks])
+    xy = np.concatenate([block.xy for block in blocks])
+    moved = np.hypot(*np.diff(xy, axis=0, prepend=np.zeros((1, 2))).T)
+    return Effort(
+        int((kinds == STITCH).sum()),
+        int((kinds == TRIM).sum()),
+        int((kinds == JUMP).sum()),
+        len(blocks) - 1 + int(joined),
+        float(moved[kinds == JUMP].sum()),
+    )
 
 
 def _called(layout: Layout, footprint: int) -> str:

@@ -7,10 +7,12 @@ from typing import Annotated, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from embellish.catalogue.equipment import Equipment, Hoop
+from embellish.formats.fields import Colour
 from embellish.formats.stitches import FORMATS
 
 MarkShape = Literal["auto", "cross", "tick", "ring", "dot", "outline", "bar", "holes"]
-Colour = Annotated[str, Field(pattern=r"^#[0-9a-fA-F]{6}$")]
+
+PlaceMm = Annotated[float, Field(ge=-5000, le=5000)]
 
 THREADS: Final = (
     "#0072b2",
@@ -57,6 +59,12 @@ class StitchSettings(_Table):
     """Neighbours are joined by running stitch where at most this much of it shows between them;
     0 joins only pieces that touch."""
     threads: tuple[Colour, ...] = THREADS
+    set_pieces: Literal["auto", "end", "stops"] = "auto"
+    """When pieces are set: at the ``end`` of all sewing, or at the ``stops``, on the machine; auto:
+    at the end, but at the stops where a base design is sewn last."""
+    foot_mm: Annotated[float, Field(ge=0, le=40)] = 10.0
+    """Across the presser foot: nothing is sewn nearer than half of it to a piece that is on already
+    (feet are 6 to 10 mm: common practice, from memory; measure yours)."""
     speed_per_min: Annotated[float, Field(gt=0, le=2000)] = 600.0
     trim_s: Annotated[float, Field(ge=0, le=600)] = 5.0
     stop_s: Annotated[float, Field(ge=0, le=3600)] = 15.0
@@ -87,6 +95,9 @@ class HoopSettings(_Table):
     ) = None
     shape: Literal["rectangle", "round", "oval"] = "rectangle"
     hoop: str | None = None
+    at_mm: tuple[PlaceMm, PlaceMm] | None = None
+    """Where the middle of the first field must lie from the middle of the page: right, down; left
+    out, it lies where fewest hoopings are needed."""
 
     @model_validator(mode="after")
     def _one(self) -> HoopSettings:

@@ -8,6 +8,7 @@ from embellish.catalogue.equipment import Hoop
 from embellish.findings import Finding
 from embellish.formats.stitches import StitchDesign
 from embellish.geometry.transforms import Affine
+from embellish.plans.stitch_base import BaseDesign
 from embellish.plans.stitch_marks import MarkKind
 from embellish.plans.stitch_settings import StitchSettings
 from embellish.plans.stitch_sewing import Effort
@@ -48,6 +49,8 @@ class Stop:
     code: str
     count: int
     words: str
+    base: bool = False
+    """Whether it is the base design's."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,25 +65,30 @@ class Hooping:
         Name of the hoop's position.
     to_stitch
         From layout mm to stitch mm; rigid.
-    base_records
-        Stitches of a base design before the marks.
+    base_records, base_records_after
+        Stitches of a base design before and after the marks.
+    field_middle_mm
+        Where the middle of the field lies, stitch mm.
     design
         The stitches.
     marks, stops
         What is sewn and what to do, in order.
     effort, unjoined
-        As planned, and mark by mark in table order.
+        As planned, and mark by mark in table order; a base design counts in both.
     """
 
     number: int
     position: str
     to_stitch: Affine
     base_records: int
+    base_records_after: int
+    field_middle_mm: tuple[float, float]
     design: StitchDesign
     marks: tuple[Mark, ...]
     stops: tuple[Stop, ...]
     effort: Effort
     unjoined: Effort
+    base_effort: Effort
 
     @property
     def mirrored(self) -> bool:
@@ -96,3 +104,5 @@ class StitchPlan:
     hoop: Hoop | None
     hoopings: tuple[Hooping, ...]
     findings: tuple[Finding, ...]
+    base: BaseDesign | None = None
+    """What is sewn with the marks in one of the hoopings."""

@@ -32,7 +32,7 @@ def piece(code: str, shape: str, length: float, width: float | None = None, **mo
     )
 
 
-SMALL = piece("SMALL", "round", 2.8, size="SS10", colour="clear")
+SMALL = piece("SMALL", "round", 2.8, size="SS10", colour="clear", hex="#dfe8ee")
 LARGE = piece("LARGE", "round", 6.0)
 NAVETTE = piece("NAVETTE", "navette", 10.0, 5.0)
 PEAR = piece("PEAR", "pear", 9.0, 6.0)

@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 
 from embellish.catalogue.equipment import Hoop, Position
 from embellish.formats.stitches import encode
-from embellish.plans.hooping import bounds_of, middle_of, out_mm, windows_for
+from embellish.plans.hooping import bounds_of, fit_somewhere, fits, middle_of, out_mm
+from embellish.plans.hooping_moves import move_into, move_together, move_words
+from embellish.plans.hooping_search import windows_for
 from embellish.plans.stitch import HoopSettings, StitchSettings, plan_stitches
 from tests.decoders import decode_dst
 from tests.plans.stitch_cases import grid, layout_of
@@ -166,3 +168,157 @@ def test_a_hoop_is_given_once():
         HoopSettings()
     with pytest.raises(ValueError, match="either"):
         HoopSettings(field_mm=(100.0, 80.0), hoop="x")
+
+
+def exhaustive(hoop: Hoop, boxes: np.ndarray, turns: tuple[int, ...]) -> int:
+    """The fewest fields that hold all boxes, by trying every way to part them."""
+    count = len(boxes)
+    least = count
+    for turn in turns:
+        good = [
+            bits
+            for bits in range(1, 1 << count)
+            if fit_somewhere(hoop, boxes[[i for i in range(count) if bits >> i & 1]], turn)
+        ]
+        best = [0] + [count] * ((1 << count) - 1)
+        for bits in range(1, 1 << count):
+            low = bits & -bits
+            best[bits] = 1 + min(best[bits & ~each] for each in good if each & low)
+        least = min(least, best[-1])
+    return least
+
+
+corners = st.tuples(st.floats(0, 260), st.floats(0, 260), st.floats(1, 30), st.floats(1, 30))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(corners, min_size=1, max_size=7), st.sampled_from(["rectangle", "round"]))
+def test_no_way_to_part_few_marks_takes_fewer_fields(table, shape):
+    hoop = Hoop(name="invented", shape=shape, field_mm=(100.0, 100.0 if shape == "round" else 80.0))
+    boxes = np.array([[x, y, x + w, y + h] for x, y, w, h in table])
+    windows = windows_for(hoop, boxes, np.arange(len(boxes)) % 3)
+    assert sorted(np.concatenate([w.rows for w in windows]).tolist()) == list(range(len(boxes)))
+    for window in windows:
+        assert fits(hoop, boxes[window.rows], window.middle, window.turn_deg)
+    least = exhaustive(hoop, boxes, (0, 90))
+    # A round field's best places are not searched for one by one.
+    assert len(windows) <= least + (shape == "round")
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(corners, min_size=2, max_size=7), st.lists(st.integers(0, 2), min_size=7, max_size=7)
+)
+def test_no_lay_is_parted_where_as_few_fields_hold_whole_lays(table, of):
+    boxes = np.array([[x, y, x + w, y + h] for x, y, w, h in table])
+    lays = np.array(of[: len(boxes)])
+    windows = windows_for(FIELD, boxes, lays, (0,))
+    names = np.unique(lays)
+    around = np.array(
+        [[*boxes[lays == k, :2].min(axis=0), *boxes[lays == k, 2:].max(axis=0)] for k in names]
+    )
+    if all(fit_somewhere(FIELD, box[None], 0) for box in around):
+        whole = exhaustive(FIELD, around, (0,))
+        parted = sum(len(np.unique(lays[w.rows])) for w in windows) > len(names)
+        assert not parted or len(windows) < whole
+
+
+def test_a_round_field_lies_about_the_least_circle():
+    ring = Hoop(name="ring", shape="round", field_mm=(100.0, 100.0))
+    turn = np.radians([90.0, 210.0, 330.0])
+    boxes = np.array([[x, y, x, y] for x, y in 49.0 * np.stack([np.cos(turn), np.sin(turn)], 1)])
+    # Their bounds' middle is 12 mm off the circle's.
+    assert fits(ring, boxes, middle_of(boxes, ring), 0)
+    assert not fits(ring, boxes, middle_of(boxes), 0)
+    assert len(windows_for(ring, boxes, np.zeros(3, dtype=np.int64))) == 1
+
+
+@pytest.mark.parametrize("shape", ["rectangle", "round", "oval"])
+def test_a_move_told_is_enough_and_not_a_step_too_long(shape):
+    hoop = Hoop(name="invented", shape=shape, field_mm=(100.0, 100.0 if shape == "round" else 80.0))
+    still = np.array([[-30.0, -20.0, 30.0, 20.0]])
+    boxes = np.array([[40.0, 5.0, 63.3, 18.0], [60.0, -12.0, 71.7, -3.0]])
+    for move, held in (
+        (move_into(hoop, boxes, (0.0, 0.0)), lambda b: fits(hoop, b, (0.0, 0.0), 0)),
+        (
+            move_together(hoop, still, boxes),
+            lambda b: fit_somewhere(hoop, np.concatenate([still, b]), 0),
+        ),
+    ):
+        assert move is not None
+        assert held(boxes + np.tile(move, 2))
+        assert not held(boxes + np.tile(move + np.array([0.1, 0.0]), 2))
+    assert move_together(hoop, still, boxes * 3.0) is None
+    assert move_words(np.array([-2.34, 0.0])) == "2.3 mm to the left"
+    assert move_words(np.array([1.0, -2.0])) == "1.0 mm to the right and 2.0 mm up"
+
+
+def test_the_move_told_does_save_a_hooping():
+    seats = [*grid(8, 5, 9.0), (110.0, 10.0, 0.0, 1)]
+    layout = layout_of(seats, lays=[0] * 40 + [1])
+    plan = plan_stitches(layout, StitchSettings(), FIELD)
+    (told,) = [finding for finding in plan.findings if finding.code == "several-hoopings"]
+    assert "2 files in 2 hoopings" in told.message
+    assert "1 piece lies" in told.message
+    words = told.mend.split("Move that piece (40) ")[1].split(" mm to the left")[0]
+    move = float(words)
+    nearer = layout_of([*seats[:40], (110.0 - move, 10.0, 0.0, 1)], lays=[0] * 40 + [1])
+    assert len(plan_stitches(nearer, StitchSettings(), FIELD).hoopings) == 1
+    farther = layout_of([*seats[:40], (110.2 - move, 10.0, 0.0, 1)], lays=[0] * 40 + [1])
+    assert len(plan_stitches(farther, StitchSettings(), FIELD).hoopings) == 2
+
+
+def test_a_field_in_a_place_of_its_own_tells_how_far_to_move_the_design():
+    layout = layout_of(grid(8, 5, 9.0))
+    plan = plan_stitches(layout, StitchSettings(), FIELD, field_at_mm=(0.0, 18.0))
+    (told,) = [finding for finding in plan.findings if finding.code == "several-hoopings"]
+    x = float(told.mend.split("Move the design ")[1].split(" mm to the left")[0])
+    moved = layout_of([(a - x, b, c, d) for a, b, c, d in grid(8, 5, 9.0)])
+    at = plan_stitches(moved, StitchSettings(), FIELD, field_at_mm=(0.0, 18.0))
+    assert len(at.hoopings) == 1
+    assert at.findings == ()
+    assert at.hoopings[0].to_stitch(np.array([0.0, 18.0])).tolist() == [0.0, 0.0]
+
+
+def test_a_position_hung_the_other_way_round_sews_its_file_turned():
+    hoop = Hoop(
+        name="turn-round",
+        field_mm=(100.0, 80.0),
+        positions=(
+            Position(name="one", y_mm=-35.0),
+            Position(name="other", y_mm=35.0, turn_deg=180),
+        ),
+    )
+    layout = layout_of(grid(9, 15, 9.5))
+    plan = plan_stitches(layout, StitchSettings(), hoop)
+    assert [hooping.position for hooping in plan.hoopings] == ["one", "other"]
+    assert {hooping.number for hooping in plan.hoopings} == {0}
+    one, other = (hooping.to_stitch.as_list() for hooping in plan.hoopings)
+    assert one[:4] == [1.0, 0.0, 0.0, 1.0]
+    assert other[:4] == [-1.0, 0.0, 0.0, -1.0]
+    sewn = sorted(seat for h in plan.hoopings for mark in h.marks for seat in mark.seats)
+    assert sewn == list(range(len(layout)))
+    assert "note" in {f.severity for f in plan.findings if f.code == "several-hoopings"}
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.floats(0, 90), st.floats(0, 165), st.just(0.0), st.just(1)),
+        min_size=2,
+        max_size=30,
+    )
+)
+def test_positions_hold_what_lies_within_all_of_them(seats):
+    hoop = Hoop(
+        name="three",
+        field_mm=(100.0, 100.0),
+        positions=tuple(Position(name=str(y), y_mm=y) for y in (-36.0, 0.0, 36.0)),
+    )
+    plan = plan_stitches(layout_of(seats), StitchSettings(), hoop)
+    assert {hooping.number for hooping in plan.hoopings} == {0}
+    assert len(plan.hoopings) <= 2
+    sewn = sorted(seat for h in plan.hoopings for mark in h.marks for seat in mark.seats)
+    assert sewn == list(range(len(seats)))
+    for hooping in plan.hoopings:
+        assert np.abs(hooping.design.stitches).max() <= 50.06
