@@ -63,3 +63,22 @@ class JobError(EmbellishError):
 
 class OutputError(EmbellishError):
     """An output cannot be put where it was asked for."""
+
+
+class UnfitError(ValueError):
+    """A value that a field cannot take, told by the field itself.
+
+    Raised in validators: reading a table turns it into an error with file and item.
+
+    Parameters
+    ----------
+    message
+        What is wrong, without the field's name.
+    mend
+        What to do about it.
+    """
+
+    def __init__(self, message: str, mend: str = "") -> None:
+        self.message = message
+        self.mend = mend
+        super().__init__(message)

@@ -25,7 +25,8 @@ from embellish.catalogue.piece import (
     Span,
     Strict,
 )
-from embellish.errors import CatalogueError
+from embellish.errors import CatalogueError, UnfitError
+from embellish.formats.fields import Colour
 from embellish.formats.tables import checked, nearest
 
 
@@ -50,8 +51,9 @@ class SizeEntry(Strict):
         both = self.length_mm is not None and self.width_mm is not None
         neither = self.length_mm is None and self.width_mm is None
         if not (both if self.size_mm is None else neither):
-            message = "give size_mm, or length_mm and width_mm"
-            raise ValueError(message)
+            raise UnfitError(
+                "the size is missing, or is there twice", "Give size_mm, or length_mm and width_mm."
+            )
         return self
 
     @property
@@ -67,7 +69,7 @@ class ColourEntry(Strict):
     """One row of ``[colours.NAME]``; its key stands in the codes."""
 
     name: str = ""
-    hex: Annotated[str, Field(pattern=r"^#[0-9a-f]{6}$")]
+    hex: Colour
     finish: str = ""
     group: str = "all"
     """What prices go by."""
@@ -88,8 +90,12 @@ class HoleRule(Strict):
     @model_validator(mode="after")
     def _inset(self) -> HoleRule:
         if (self.at in ("end", "ends")) != (self.inset_mm is not None):
-            message = "inset_mm goes with holes at 'end' or 'ends', and only with them"
-            raise ValueError(message)
+            if self.inset_mm is None:
+                raise UnfitError(f"holes at '{self.at}' need inset_mm", "Add inset_mm.")
+            raise UnfitError(
+                f"inset_mm means nothing for a hole at '{self.at}'",
+                "Leave inset_mm out, or take at = 'end' or 'ends'.",
+            )
         return self
 
     def holes(self, size: SizeEntry) -> tuple[Hole, ...]:

@@ -5,7 +5,13 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+
+from embellish.errors import UnfitError
+from embellish.formats.fields import Amount, Colour
+from embellish.formats.value_words import shown
+from embellish.geometry.outline_forms import own
+from embellish.geometry.outlines import OutlineError
 
 Kind = Literal["stone", "pearl", "stud", "bead", "bugle", "sequin", "chain", "other"]
 ShapeName = Literal[
@@ -14,12 +20,14 @@ ShapeName = Literal[
 Fixing = Literal["heat-set", "sew-on", "glue"]
 
 PositiveMm = Annotated[float, Field(gt=0, le=500, allow_inf_nan=False)]
+OffsetMm = Annotated[float, Field(ge=-1000, le=1000)]
 
 
 def _plain(value: str) -> str:
     if value != value.strip() or not value.isprintable():
-        message = f"{value!r} has spaces at an end or characters that cannot be printed"
-        raise ValueError(message)
+        raise UnfitError(
+            f"{value!r} has spaces at an end, or letters that cannot be printed", "Leave them out."
+        )
     return value
 
 
@@ -33,19 +41,7 @@ class Strict(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
-def _money(value: Any) -> Any:
-    # A float has already lost what was written: 1.005 is a little less than it looks.
-    if isinstance(value, float):
-        message = f'money is written as text, such as "{value}"'
-        raise ValueError(message)  # noqa: TRY004 - pydantic turns only ValueError into its own
-    return value
-
-
-Money = Annotated[
-    Decimal,
-    BeforeValidator(_money),
-    Field(ge=0, le=1_000_000_000, decimal_places=6),
-]
+Money = Annotated[Decimal, Amount, Field(ge=0, le=1_000_000_000, decimal_places=6)]
 """An amount of money: decimal text or a whole number, never a float."""
 
 
@@ -65,23 +61,28 @@ class Span(Strict):
         if isinstance(value, (list, tuple)) and len(value) == 3:
             return dict(zip(("min", "nominal", "max"), value, strict=True))
         if not isinstance(value, (dict, Span)):
-            message = f"a size is a range: give [min, nominal, max] in mm, not {value!r:.60}"
-            raise ValueError(message)  # noqa: TRY004 - pydantic turns only ValueError into its own
+            what = "" if isinstance(value, (list, tuple)) else f", not {shown(value)}"
+            raise UnfitError(
+                f"a size is a range of three numbers in mm{what}",
+                "Write [min, nominal, max], such as [3.8, 3.9, 4.0].",
+            )
         return value
 
     @model_validator(mode="after")
     def _in_order(self) -> Span:
         if not self.min <= self.nominal <= self.max:
-            message = f"min {self.min}, nominal {self.nominal}, max {self.max} are not in order"
-            raise ValueError(message)
+            raise UnfitError(
+                f"min {self.min:g}, nominal {self.nominal:g}, max {self.max:g} are not in order",
+                "Write the least first and the greatest last.",
+            )
         return self
 
 
 class Hole(Strict):
     """A thread hole in the piece's own frame: x along the length, y along the width."""
 
-    x_mm: float = 0.0
-    y_mm: float = 0.0
+    x_mm: OffsetMm = 0.0
+    y_mm: OffsetMm = 0.0
     diameter_mm: PositiveMm
     axis: Literal["through", "along", "across"] = "through"
 
@@ -110,7 +111,8 @@ class Piece(Strict):
     outline_mm: tuple[tuple[float, float, float], ...] = ()
     """For shape ``outline``: x, y, bulge of each vertex, clockwise as seen, at max size."""
     colour: str = ""
-    hex: Annotated[str, Field(pattern=r"^#[0-9a-f]{6}$")] = "#cccccc"
+    """The maker's or the trade's word for it; pictures go by ``hex``."""
+    hex: Colour = "#cccccc"
     finish: str = ""
     fixing: Fixing
     holes: tuple[Hole, ...] = ()
@@ -127,38 +129,60 @@ class Piece(Strict):
     @model_validator(mode="after")
     def _shape_fits(self) -> Piece:
         if self.shape in ("round", "square") and self.length_mm != self.width_mm:
-            message = f"a {self.shape} piece has one size: length_mm and width_mm differ"
-            raise ValueError(message)
-        if (self.shape == "outline") != bool(self.outline_mm):
-            message = "outline_mm goes with shape 'outline', and only with it"
-            raise ValueError(message)
+            raise UnfitError(
+                f"a {self.shape} piece has one size, and length_mm and width_mm differ",
+                "Make them the same, or take shape = 'oval' or 'rectangle'.",
+            )
+        if self.shape == "outline" and not self.outline_mm:
+            raise UnfitError("shape 'outline' has no outline_mm", "Add its outline_mm.")
+        if self.shape != "outline" and self.outline_mm:
+            raise UnfitError(
+                f"outline_mm is given, and the shape is '{self.shape}'",
+                "Take shape = 'outline', or leave outline_mm out.",
+            )
         return self
 
     @model_validator(mode="after")
     def _holes_inside(self) -> Piece:
+        if not self.holes:
+            return self
         half_length, half_width = self.length_mm.max / 2, self.width_mm.max / 2
+        centre_x, centre_y = _centre_of(self.outline_mm)
         for hole in self.holes:
             radius = hole.diameter_mm / 2
             # A channel along the length is bounded by the width alone, and the other way round.
             along, across = hole.axis == "along", hole.axis == "across"
-            if (not along and abs(hole.x_mm) + radius > half_length) or (
-                not across and abs(hole.y_mm) + radius > half_width
+            away_x, away_y = abs(hole.x_mm - centre_x), abs(hole.y_mm - centre_y)
+            if (not along and away_x + radius > half_length) or (
+                not across and away_y + radius > half_width
             ):
-                message = (
+                raise UnfitError(
                     f"a hole of {hole.diameter_mm:g} mm at ({hole.x_mm:g}, {hole.y_mm:g}) "
-                    "reaches out of the piece"
+                    "reaches out of the piece",
+                    "Move it or make it smaller; holes are measured from the piece's middle, "
+                    "with an outline of its own in the frame of the outline.",
                 )
-                raise ValueError(message)
         return self
+
+
+def _centre_of(outline_mm: tuple[tuple[float, float, float], ...]) -> tuple[float, float]:
+    """Return the middle of an outline that may be drawn anywhere; holes are in its frame."""
+    if not outline_mm:
+        return 0.0, 0.0
+    try:
+        _, (x, y) = own(outline_mm)
+    except OutlineError as wrong:
+        raise UnfitError(wrong.message, wrong.mend) from wrong
+    return float(x), float(y)
 
 
 class Member(Strict):
     """One piece of a unit, moved and turned in the unit's frame."""
 
     piece: str
-    dx_mm: float = 0.0
-    dy_mm: float = 0.0
-    angle_deg: float = 0.0
+    dx_mm: OffsetMm = 0.0
+    dy_mm: OffsetMm = 0.0
+    angle_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
 
 
 class Unit(Strict):

@@ -44,14 +44,17 @@ In a source, ``{key}`` stands for the text of that key in ``[catalogue.sources]`
 from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping
-from typing import Annotated, Any, TypeVar
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, Field
 
 from embellish.catalogue.contents import Catalogue
 from embellish.catalogue.families import ColourEntry, Family, SizeEntry, expanded, filled
 from embellish.catalogue.piece import Piece, Strict, Unit
+from embellish.catalogue.shapes import piece_outline
 from embellish.errors import CatalogueError
+from embellish.formats.colours import colour_mend, hex_of
+from embellish.formats.fields import Currency
 from embellish.formats.tables import checked, nearest, parsed_toml
 
 Entry = TypeVar("Entry", bound=BaseModel)
@@ -61,7 +64,7 @@ class Header(Strict):
     """The ``[catalogue]`` table."""
 
     name: str = ""
-    currency: Annotated[str, Field(pattern=r"^([A-Z]{3})?$")] = ""
+    currency: Currency = ""
     note: str = ""
     prices_invented: bool = False
     """True for examples: a materials list made with such prices says so."""
@@ -124,6 +127,8 @@ def _take(
             item=place,
             mend="Give every piece of a file its own code.",
         )
+    if piece.shape == "outline":
+        _whole_outline(piece, file, place)
     if piece.packs and not header.currency:
         raise CatalogueError(
             "there are prices, but no currency",
@@ -137,6 +142,16 @@ def _take(
     )
     source = filled(piece.source, header.sources, file, f"{place}, source")
     taken[piece.code] = (piece.model_copy(update={"source": source, "packs": packs}), place)
+
+
+def _whole_outline(piece: Piece, file: str, place: str) -> None:
+    """Raise where an outline of its own is none, before any job uses it."""
+    try:
+        piece_outline(piece)
+    except CatalogueError as wrong:
+        raise CatalogueError(
+            wrong.message, file=file, item=f"{place}, outline_mm", mend=wrong.mend
+        ) from wrong
 
 
 def _units(tables: Mapping[str, Any], codes: Container[str], file: str) -> dict[str, Unit]:
@@ -170,6 +185,9 @@ def tables_of(catalogue: Catalogue) -> dict[str, Any]:
 
 def _plain(entry: BaseModel) -> dict[str, Any]:
     row: dict[str, Any] = entry.model_dump(mode="json", exclude_defaults=True)
+    # Without it the colour's name would have to be one that can be drawn.
+    if isinstance(entry, Piece):
+        row["hex"] = entry.hex
     for key in ("length_mm", "width_mm"):
         if key in row:
             span = row[key]
@@ -181,7 +199,7 @@ def _plain(entry: BaseModel) -> dict[str, Any]:
 
 
 def _spread(row: Mapping[str, Any], file: str, place: str) -> dict[str, Any]:
-    """Let ``size_mm`` stand for both length and width."""
+    """Let ``size_mm`` stand for both length and width, and a colour for its ``hex``."""
     spread = dict(row)
     if "size_mm" in spread:
         if "length_mm" in spread or "width_mm" in spread:
@@ -192,6 +210,17 @@ def _spread(row: Mapping[str, Any], file: str, place: str) -> dict[str, Any]:
                 mend="Give size_mm, or length_mm and width_mm.",
             )
         spread["length_mm"] = spread["width_mm"] = spread.pop("size_mm")
+    word = spread.get("colour")
+    if isinstance(word, str) and word and "hex" not in spread:
+        # Without a hex the word alone says how it looks, or pictures would show it grey.
+        spread["hex"] = hex_of(word)
+        if spread["hex"] is None:
+            raise CatalogueError(
+                f"'{word[:40]}' is no colour that can be drawn",
+                file=file,
+                item=f"{place}, colour",
+                mend=f'{colour_mend(word)} A word of your own needs hex = "#rrggbb" beside it.',
+            )
     return spread
 
 

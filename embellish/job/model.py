@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
+from embellish.errors import UnfitError
+from embellish.formats.value_words import shown
 from embellish.layout.edits import Deed
 from embellish.layout.layout import Mark, SetBy, Side
 from embellish.layout.ways.way import WaySettings
@@ -13,6 +16,7 @@ from embellish.plans.cloth import ClothSettings
 from embellish.plans.materials import MaterialSettings
 from embellish.plans.paper_settings import PaperSettings
 from embellish.plans.price_settings import PriceSettings
+from embellish.plans.stitch_base import BaseSettings
 from embellish.plans.stitch_settings import HoopSettings, StitchSettings
 from embellish.plans.template_settings import TemplateSettings
 
@@ -20,6 +24,22 @@ JOB_VERSION = 1
 
 PositiveMm = Annotated[float, Field(gt=0, le=100_000)]
 Share = Annotated[float, Field(gt=0, le=1_000_000)]
+
+
+def _lay_id(value: str) -> str:
+    if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,63}", value):
+        return value
+    raise UnfitError(
+        f"an id is one short word of letters, digits, - _ and ., not {shown(value)}",
+        'Write a word such as id = "wing-edge"; name says it in full.',
+    )
+
+
+def _each_once(names: tuple[str, ...]) -> tuple[str, ...]:
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            raise UnfitError(f"'{name}' stands there twice", "Keep one of them.")
+    return names
 
 
 class Table(BaseModel):
@@ -40,15 +60,14 @@ class ArtworkTable(Table):
     @model_validator(mode="after")
     def _one_size(self) -> ArtworkTable:
         if self.width_mm is not None and self.scale is not None:
-            message = "width_mm and scale are both given; keep one"
-            raise ValueError(message)
+            raise UnfitError("width_mm and scale are both given", "Keep one of them.")
         return self
 
 
 class LayTable(Table):
     """``[[lay]]``: one instruction. Keys of the way itself are read by the way's own settings."""
 
-    id: Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,63}$")]
+    id: Annotated[str, AfterValidator(_lay_id)]
     name: Annotated[str, Field(max_length=120)] = ""
     shapes: Annotated[str, Field(min_length=1)]
     way: str
@@ -65,8 +84,9 @@ class LayTable(Table):
     @model_validator(mode="after")
     def _some_pieces(self) -> LayTable:
         if not self.pieces:
-            message = "a lay needs at least one piece"
-            raise ValueError(message)
+            raise UnfitError(
+                "a lay needs at least one piece", 'Write pieces = ["…"], with codes of a catalogue.'
+            )
         return self
 
     @property
@@ -99,11 +119,12 @@ class SizeTable(Table):
     @model_validator(mode="after")
     def _one_way(self) -> SizeTable:
         if self.percent is not None and (self.width_mm is not None or self.file is not None):
-            message = "percent is of the job's own artwork: give it alone"
-            raise ValueError(message)
+            raise UnfitError(
+                "percent is of the job's own artwork, so neither width_mm nor file goes with it",
+                "Keep one of them.",
+            )
         if self.percent is None and self.width_mm is None and self.file is None:
-            message = "a size has width_mm, percent or a file"
-            raise ValueError(message)
+            raise UnfitError("this size does not say how large", "Add width_mm, percent or file.")
         return self
 
 
@@ -142,14 +163,19 @@ class EditTable(Table):
     @model_validator(mode="after")
     def _whole(self) -> EditTable:
         if (self.u is None) == (self.at is None):
-            message = "an edit has either u (with shape) or at"
-            raise ValueError(message)
+            what = "no place" if self.u is None else "two places, u and at"
+            raise UnfitError(
+                f"this edit has {what}",
+                'Give shape = "…" and u from 0 to 1 along it, or at = [x, y].',
+            )
         if self.u is not None and self.shape is None:
-            message = "u is a place along a line: name the shape too"
-            raise ValueError(message)
+            raise UnfitError("u is a place along a line, and no shape is named", "Add its shape.")
         if (self.piece is None) == (self.do in ("swap", "add")):
-            message = "piece goes with 'swap' and 'add', and only with them"
-            raise ValueError(message)
+            if self.piece is None:
+                raise UnfitError(f"'{self.do}' needs a piece", 'Add piece = "…", a code.')
+            raise UnfitError(
+                f"'{self.do}' takes no piece", "Leave piece out, or write do = 'swap' or 'add'."
+            )
         return self
 
     @property
@@ -167,7 +193,9 @@ class Job(Table):
     title: Annotated[str, Field(min_length=1, max_length=120)]
     revision: Annotated[str, Field(max_length=20)] = "A"
     quantity: Annotated[int, Field(ge=1, le=100_000)] = 1
-    catalogues: Annotated[tuple[str, ...], Field(min_length=1)] = ("shipped:stones",)
+    catalogues: Annotated[tuple[str, ...], Field(min_length=1), AfterValidator(_each_once)] = (
+        "shipped:stones",
+    )
     seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
     artwork: ArtworkTable
     lay: Annotated[tuple[LayTable, ...], Field(min_length=1)]
@@ -178,7 +206,17 @@ class Job(Table):
     cloth: ClothSettings = ClothSettings()
     marks: StitchSettings = StitchSettings()
     hoop: HoopSettings | None = None
+    base: BaseSettings | None = None
     template: TemplateSettings = TemplateSettings()
     paper: PaperSettings = PaperSettings()
     materials: MaterialSettings = MaterialSettings()
     price: PriceSettings = PriceSettings()
+
+    @model_validator(mode="after")
+    def _base_from_the_front(self) -> Job:
+        if self.base is not None and self.marks.mirrored:
+            raise UnfitError(
+                "a base design is sewn from the front, and marks.mirrored asks for the back",
+                'Leave mirrored out, and give the lays that need it worked_from = "back".',
+            )
+        return self

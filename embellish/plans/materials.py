@@ -17,12 +17,13 @@ from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Kind, Pack, Piece
 from embellish.errors import CatalogueError
 from embellish.findings import Finding
+from embellish.formats.fields import Exact
 from embellish.formats.tables import nearest
 from embellish.layout.layout import Layout
 from embellish.plans.money import product, quotient, rounded, smallest, total, written
 from embellish.plans.packs import cheapest, enough_to_buy
 
-Share = Annotated[Decimal, Field(ge=0, le=10)]
+Share = Annotated[Decimal, Exact, Field(ge=0, le=10)]
 
 
 class Spare(BaseModel):

@@ -8,14 +8,15 @@ from typing import Annotated, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from embellish.catalogue.piece import Kind, Money
+from embellish.formats.fields import Currency, Exact
 from embellish.layout.layout import SetBy
 from embellish.plans.money import product, total
 
 DEFAULT: Final = "default, common practice, no source - correct it"
 """What a line says of a rate that nobody entered."""
 
-Minutes = Annotated[Decimal, Field(ge=0, le=100_000)]
-Rate = Annotated[Decimal, Field(ge=0, le=100)]
+Minutes = Annotated[Decimal, Exact, Field(ge=0, le=100_000)]
+Rate = Annotated[Decimal, Exact, Field(ge=0, le=100)]
 
 
 class Extra(BaseModel):
@@ -75,7 +76,7 @@ class PriceSettings(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
-    currency: Annotated[str, Field(pattern=r"^([A-Z]{3})?$")] = ""
+    currency: Currency = ""
     labour_rate_per_hour: Money = Decimal(20)
     labour_burden: dict[str, Rate] = Field(default_factory=dict)
     labour_burden_per_hour: Money = Decimal(0)
@@ -88,7 +89,7 @@ class PriceSettings(BaseModel):
     extra: tuple[Extra, ...] = ()
     overhead_share: Rate = Decimal("0.10")
     markup_share: Rate | None = None
-    margin_share: Annotated[Decimal, Field(ge=0, lt=1)] | None = None
+    margin_share: Annotated[Decimal, Exact, Field(ge=0, lt=1)] | None = None
     tax_share: Rate = Decimal(0)
     rounding: Annotated[Money, Field(gt=0)] | None = None
 

@@ -14,7 +14,7 @@ from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote
 CENT = Decimal("0.01")
 
 
-def quoted(cost: str, **rates: object) -> QuotePlan:
+def quoted(cost: str, **rates: str) -> QuotePlan:
     """Return the quote of one garment that costs this and nothing else."""
     nothing = {
         "labour_rate_per_hour": 0,
@@ -23,8 +23,9 @@ def quoted(cost: str, **rates: object) -> QuotePlan:
         "overhead_share": 0,
         "extra": [{"name": "all", "amount": cost, "per": "job"}],
     }
+    shares = {name: Decimal(rates.pop(name)) for name in list(rates) if name.endswith("_share")}
     materials = MaterialsPlan("USD", 1, (), Decimal(0))
-    settings = PriceSettings.model_validate({**nothing, **rates})
+    settings = PriceSettings.model_validate({**nothing, **shares, **rates})
     return plan_quote(materials, WorkAmounts({}), settings)
 
 
@@ -90,13 +91,13 @@ def test_labour_with_its_burdens():
         {
             "labour_rate_per_hour": "20.00",
             "labour_burden": {
-                "leave": "0.1320",
-                "fund": "0.0350",
-                "health": "0.0145",
-                "pension": "0.0620",
-                "state": "0.0370",
-                "federal": "0.0080",
-                "benefits": "0.10",
+                "leave": 0.1320,
+                "fund": 0.0350,
+                "health": 0.0145,
+                "pension": 0.0620,
+                "state": 0.0370,
+                "federal": 0.0080,
+                "benefits": 0.10,
             },
             "labour_burden_per_hour": "0.30",
         }
@@ -107,7 +108,7 @@ def test_labour_with_its_burdens():
 def test_payroll_burden():
     # articles.bplans.com, what is payroll burden: 1000 at 10 % is 100.
     rates = PriceSettings.model_validate(
-        {"labour_rate_per_hour": 1000, "labour_burden": {"all": "0.10"}}
+        {"labour_rate_per_hour": 1000, "labour_burden": {"all": 0.10}}
     )
     assert rates.labour_cost_per_hour == Decimal(1100)
 

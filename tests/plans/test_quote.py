@@ -57,15 +57,15 @@ NO_WORK = WorkAmounts({})
 def test_every_amount_by_hand():
     rates = prices(
         labour_rate_per_hour=30,
-        minutes_per_piece={"template": "0.01", "hand": "0.1"},
-        minutes_per_piece_of_kind={"pearl": "0.2"},
+        minutes_per_piece={"template": 0.01, "hand": 0.1},
+        minutes_per_piece_of_kind={"pearl": 0.2},
         machine_rate_per_hour="12",
         press_cycle_minutes=2,
         setup_minutes=30,
         garment_minutes=4,
-        overhead_share="0.1",
-        margin_share="0.4",
-        tax_share="0.2",
+        overhead_share=Decimal("0.1"),
+        margin_share=Decimal("0.4"),
+        tax_share=Decimal("0.2"),
         extra=[
             {"name": "shirt", "amount": "5.00"},
             {"name": "postage", "amount": "7.40", "per": "job"},
@@ -191,7 +191,7 @@ def test_two_currencies_give_no_price():
 
 
 def test_markup_and_margin_are_both_said():
-    plan = plan_quote(materials_of(seats=1440), NO_WORK, prices(markup_share="0.25"))
+    plan = plan_quote(materials_of(seats=1440), NO_WORK, prices(markup_share=Decimal("0.25")))
     assert plan.method == "markup"
     # 8.50 at 25 % is 10.625, rounded half up to 10.63: 2.13 over the cost.
     assert plan.markup_share is not None

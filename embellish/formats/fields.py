@@ -1,0 +1,58 @@
+"""Kinds of fields that tables of every sort have: colours and exact decimals."""
+
+from __future__ import annotations
+
+from decimal import Decimal, InvalidOperation
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BeforeValidator
+
+from embellish.errors import UnfitError
+from embellish.formats.colours import colour_hex
+from embellish.formats.value_words import number_cure, shown
+
+Colour = Annotated[str, AfterValidator(colour_hex)]
+"""``#rrggbb`` in small letters; a colour's name is read as well."""
+
+
+def exact(value: Any) -> Any:
+    """Return a number as the decimal that was written."""
+    if isinstance(value, str):
+        raise UnfitError(f"must be a number, not '{value[:40]}'", number_cure(value))
+    if isinstance(value, bool) or not isinstance(value, (int, float, Decimal)):
+        raise UnfitError(f"must be a number, not {shown(value)}", "Write a number.")
+    # The shortest text that gives this float is what was written.
+    return value if isinstance(value, Decimal) else Decimal(str(value))
+
+
+def amount(value: Any) -> Any:
+    """Return an amount of money, which is written as text: a float has lost what was written."""
+    if isinstance(value, Decimal):
+        return value
+    if isinstance(value, bool) or not isinstance(value, (int, str)):
+        written = f'"{value}"' if isinstance(value, float) else '"12.50"'
+        raise UnfitError(f"money is written as text, not {shown(value)}", f"Write {written}.")
+    try:
+        return Decimal(value)
+    except InvalidOperation:
+        pass
+    mend = 'Write it as "12.50", with a point and without the currency.'
+    raise UnfitError(f"money is a number in quotes, not {shown(value)}", mend)
+
+
+Exact = BeforeValidator(exact)
+Amount = BeforeValidator(amount)
+
+
+def currency_code(value: str) -> str:
+    """Return a currency's three letters ('' where none is named)."""
+    if value and not (len(value) == 3 and value.isascii() and value.isupper() and value.isalpha()):
+        raise UnfitError(
+            f"a currency is its three capital letters, not '{value[:40]}'",
+            "Write EUR, GBP, USD or the like.",
+        )
+    return value
+
+
+Currency = Annotated[str, AfterValidator(currency_code)]
+"""Code of three letters (ISO 4217), or ''."""
