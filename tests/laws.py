@@ -150,12 +150,39 @@ def check_templates(folder: Path, layout: Facts) -> None:
                  for code in pieces_of(layout)[row]}  # fmt: skip
         assert codes <= set(template["order"])
         copies: Counter[int] = Counter(row for part in template["parts"] for row in part["seats"])
+        # Every copy of a template is whole.
+        assert len(set(copies.values())) <= 1
         held.extend(copies)
-        for part in template["parts"]:
+        for part in [*template["parts"], *template.get("alone", [])]:
             check_rigid(part["to_template"], mirrored=part["mirrored"])
-            name = part["file"] if "/" not in part["file"] else part["file"].split("/")[-1]
-            check_holes(folder / name, part, layout)
+            check_holes(folder / part["file"], part, layout)
     assert sorted(held) == wanted
+    if "sheets" in facts:
+        check_sheets(folder, facts)
+
+
+def check_sheets(folder: Path, facts: Facts) -> None:
+    """What lies on one sheet lies apart and inside it, and the sheets are as many as told."""
+    sheets = facts["sheets"]
+    files = sorted((folder / "sheets").glob("*.svg"))
+    assert len(files) == sheets["count"]
+    for path in files:
+        root = etree.parse(path).getroot()
+        _, _, width, height = map(float, str(root.get("viewBox")).split())
+        assert width == sheets["width_mm"]
+        assert height == sheets["height_mm"] or (sheets["roll"] and height <= sheets["height_mm"])
+        (trim,) = [g for g in root.iter(f"{SVG}g") if g.get("id") == "trim"]
+        boxes = []
+        for line in trim:
+            numbers = re.findall(r"-?[0-9.]+", str(line.get("points") or line.get("d")))
+            ring = np.array(numbers, dtype=float).reshape(-1, 2)
+            boxes.append([*ring.min(axis=0), *ring.max(axis=0)])
+        for index, (x0, y0, x1, y1) in enumerate(boxes):
+            assert 0 <= x0 < x1 <= width
+            assert 0 <= y0 < y1 <= height
+            for a0, b0, a1, b1 in boxes[:index]:
+                assert x1 <= a0 or a1 <= x0 or y1 <= b0 or b1 <= y0
+    assert abs(sheets["waste_share"] - (1 - sheets["used_mm2"] / sheets["taken_mm2"])) < 1e-5
 
 
 def check_holes(path: Path, part: Facts, layout: Facts) -> None:

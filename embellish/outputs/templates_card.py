@@ -8,7 +8,8 @@ from typing import Final
 import numpy as np
 
 from embellish.outputs.drawing.drawing import Drawing, Layer, Lines, Style, Words
-from embellish.outputs.templates import CUT, drawing_files, hole_items
+from embellish.outputs.template_drawing import CUT, hole_items
+from embellish.outputs.templates import drawing_files
 from embellish.plans.template_card import CutCard
 from embellish.plans.template_label import LETTER_MM
 from embellish.plans.template_settings import Format

@@ -15,7 +15,6 @@ import numpy as np
 
 from embellish.arrays import Floats
 from embellish.findings import Finding
-from embellish.plans.template import TemplatePlan
 from embellish.units import EPS_MM
 
 GAP_MM: Final = 3.0
@@ -103,15 +102,6 @@ class Nesting:
     def waste(self) -> float:
         """Share of the sheets' area that is not used, 0 where nothing is cut."""
         return 1.0 - self.used_mm2 / self.taken_mm2 if self.placed else 0.0
-
-
-def template_sheetfuls(plan: TemplatePlan, copies: int = 1) -> tuple[Sheetful, ...]:
-    """Return the parts of all templates, each so many times."""
-    return tuple(
-        Sheetful(part.name, part.width_mm, part.height_mm, copies)
-        for template in plan.templates
-        for part in template.parts
-    )
 
 
 def nest(

@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from embellish.catalogue.equipment import Equipment
-from embellish.catalogue.piece import Piece
+from embellish.catalogue.piece import Money, Piece
 
 Group = Literal["fewest", "one", "colour", "size", "lay", "area"]
 Format = Literal["svg", "dxf", "plt", "pdf"]
@@ -73,6 +73,15 @@ class TemplateSettings(BaseModel):
         or ``area`` (shape of the artwork).
     formats
         Files written a template.
+    roll
+        Whether ``sheet`` is a length of a roll: then the last one is only cut as long as needed.
+    copies
+        How often each template is cut, where it wears or several people work from it.
+    sheet_gap_mm
+        Left between two templates on one sheet.
+    sheet_price, transfer_price
+        Of one sheet (or length of a roll) and of one transfer sheet, in the job's currency, for
+        materials and quote; a named sheet's own price unless entered here.
     cut_from
         ``back`` for sheets that are cut lying on their face: then files are mirrored.
     registration_count, registration_mm
@@ -83,7 +92,8 @@ class TemplateSettings(BaseModel):
         Of a drag knife, for plotter files only; 0 where the cutter's own driver compensates.
     neighbours
         ``gather``: templates that hold neighbours are lifted one after the other with one transfer
-        sheet; ``split``: each has its own transfer sheet, though set pieces hold the next one off.
+        sheet; ``all``: every template is, neighbours or not; ``split``: each has its own transfer
+        sheet, though set pieces hold the next one off.
     neighbour_mm
         Pieces nearer than this are neighbours (common practice, no source).
     press
@@ -101,12 +111,17 @@ class TemplateSettings(BaseModel):
     thickness_mm: Annotated[float, Field(gt=0, le=10)] | None = None
     group: Group = "fewest"
     formats: tuple[Format, ...] = ("svg",)
+    roll: bool = False
+    copies: Annotated[int, Field(ge=1, le=100)] = 1
+    sheet_gap_mm: Annotated[float, Field(ge=0, le=100)] = 3.0
+    sheet_price: Money | None = None
+    transfer_price: Money | None = None
     cut_from: Literal["front", "back"] = "front"
     registration_count: Literal[0, 3, 4] = 3
     registration_mm: Annotated[float, Field(ge=0.5, le=10)] = 3.0
     circles_as: Literal["circle", "arcs"] = "circle"
     blade_offset_mm: Annotated[float, Field(ge=0, le=2)] = 0.0
-    neighbours: Literal["gather", "split"] = "gather"
+    neighbours: Literal["gather", "all", "split"] = "gather"
     neighbour_mm: Annotated[float, Field(ge=0, le=100)] = 5.0
     press: PressSettings = PressSettings()
 
@@ -122,11 +137,16 @@ class TemplateSettings(BaseModel):
         if isinstance(self.sheet, str):
             sheet = equipment.sheet(self.sheet)
             changed["sheet"] = (sheet.width_mm, sheet.height_mm)
+            changed["roll"] = self.roll or sheet.roll
             if self.thickness_mm is None:
                 changed["thickness_mm"] = sheet.thickness_mm
+            if self.sheet_price is None:
+                changed["sheet_price"] = sheet.price
         if isinstance(self.transfer, str):
             transfer = equipment.sheet(self.transfer)
             changed["transfer"] = (transfer.width_mm, transfer.height_mm)
+            if self.transfer_price is None:
+                changed["transfer_price"] = transfer.price
         if isinstance(self.platen, str):
             changed["platen"] = equipment.press(self.platen).platen_mm
         return self.model_copy(update=changed)

@@ -9,7 +9,8 @@ from __future__ import annotations
 import sys
 
 from embellish.outputs.drawing.svg import svg_bytes
-from embellish.outputs.templates import part_drawing, template_files
+from embellish.outputs.template_drawing import part_drawing
+from embellish.outputs.templates import template_files
 from embellish.plans.lifts import plan_lifts
 from embellish.plans.template import plan_templates
 from embellish.plans.template_settings import TemplateSettings
@@ -27,10 +28,15 @@ def many_holes() -> None:
     took = seconds(lambda: plan_templates(layout, TemplateSettings(), 24))
     tell("plan a template of 1e5 holes", took / kd, 3.0, "kd")
     part = plan.templates[0].parts[0]
-    tell("its SVG", seconds(lambda: svg_bytes(part_drawing(plan, part))) / kd, 1.0, "kd")
+    tell("its SVG", seconds(lambda: svg_bytes(part_drawing(part, plan.settings))) / kd, 1.0, "kd")
     like = plan_templates(lattice([SS10_CLEAR], 316, 316, PITCH_MM), TemplateSettings())
     one = like.templates[0].parts[0]
-    tell("SVG of one size", seconds(lambda: svg_bytes(part_drawing(like, one))) / kd, 1.0, "kd")
+    tell(
+        "SVG of one size",
+        seconds(lambda: svg_bytes(part_drawing(one, like.settings))) / kd,
+        1.0,
+        "kd",
+    )
     tell("all its files", seconds(lambda: template_files(plan)) / kd, 3.0, "kd")
     tell("its lifts", seconds(lambda: plan_lifts(layout, plan)) / kd, 1.0, "kd")
 

@@ -7,11 +7,17 @@ import re
 from typing import Any
 
 import numpy as np
+import pypdf
 import pytest
 from lxml import etree
+from scipy.spatial import cKDTree
 
 from embellish.layout.layout import Layout
-from embellish.outputs.templates import template_files
+from embellish.outputs.drawing.drawing import Words
+from embellish.outputs.paper import SIZES_MM
+from embellish.outputs.template_drawing import sheet_drawing
+from embellish.outputs.templates import template_files, template_losses
+from embellish.plans.cut_sheets import plan_sheets
 from embellish.plans.template import TemplatePlan, plan_templates
 from embellish.plans.template_settings import TemplateSettings
 from embellish.plans.title import TitleBlock
@@ -167,14 +173,70 @@ def test_blade_offset_goes_to_the_plotter_file_alone():
         assert (plain[name] != knife[name]) == name.endswith(".plt"), name
 
 
-def test_pdf_page_is_the_sheet_at_true_size():
-    pypdf = pytest.importorskip("pypdf")
-    plan, files = files_of(lattice([SS16], 3, 3, 6.0), formats=("pdf",))
+def red_circles(page: Any) -> np.ndarray:
+    """Centres and radii in mm, y down, of the circles in the cut colour on a page of a PDF."""
+    numbers: list[float] = []
+    spots: list[list[float]] = []
+    found, red = [], False
+    for word in page.get_contents().get_data().decode("latin-1").split():
+        if re.fullmatch(r"-?\d*\.?\d+", word):
+            numbers.append(float(word))
+            continue
+        if word == "RG":
+            red = numbers == [1, 0, 0]
+        elif word in ("m", "c"):
+            spots = [numbers] if word == "m" else [*spots, numbers[4:]]
+        elif word == "S" and red:
+            # Arcs of one circle are alike, so that their ends lie evenly about its centre.
+            ends = np.array(spots[1:]) * 25.4 / 72
+            centre = ends.mean(axis=0)
+            radius = np.hypot(*(ends - centre).T)
+            assert np.ptp(radius) < 1e-4
+            found.append(
+                [centre[0], float(page.mediabox.height) * 25.4 / 72 - centre[1], radius[0]]
+            )
+        numbers = []
+    return np.array(found).reshape(-1, 3)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_pdf_holes_are_whole_and_true_on_pages_of_paper(paper):
+    layout = lattice([SS16, SS6], 60, 50, 6.0, (0, 1))
+    plan = plan_templates(layout, TemplateSettings(formats=("pdf",), group="one"), 1, TITLE)
+    files = template_files(plan, TITLE, paper=paper)
     (part,) = plan.templates[0].parts
-    (page,) = pypdf.PdfReader(io.BytesIO(files["templates/template-1.pdf"])).pages
-    width, height = float(page.mediabox.width), float(page.mediabox.height)
-    assert math.isclose(width * 25.4 / 72, part.width_mm, abs_tol=0.01)
-    assert math.isclose(height * 25.4 / 72, part.height_mm, abs_tol=0.01)
+    pages = pypdf.PdfReader(io.BytesIO(files["templates/all.pdf"])).pages
+    sides = [float(side) * 25.4 / 72 for side in pages[0].mediabox[2:]]
+    assert sorted(sides) == pytest.approx(sorted(SIZES_MM[paper]), abs=0.01)
+    # What a page shows begins inside the margins, below its head; pages repeat 10 mm.
+    left, top, foot = 10.0, 20.0, 19.0
+    wide, high = sides[0] - 2 * left, sides[1] - top - foot
+    columns = math.ceil((part.width_mm - 10.0) / (wide - 10.0))
+    whole = []
+    for number, page in enumerate(pages):
+        x, y, radius = red_circles(page).T
+        x, y = x - left, y - top
+        room = np.minimum.reduce([x, wide - x, y, high - y]) - radius
+        column, row = number % columns, number // columns
+        place = np.column_stack([x + column * (wide - 10.0), y + row * (high - 10.0), radius])
+        whole.append(place[room > 0.0])
+        assert "100 mm" in page.extract_text()
+    assert len(pages) > 2
+    found = np.concatenate(whole)
+    apart, nearest = cKDTree(found[:, :2]).query(part.holes.xy)
+    assert np.max(apart) < 0.01
+    np.testing.assert_allclose(found[nearest, 2], part.holes.radius_mm, atol=0.01)
+
+
+def test_a_page_carries_a_square_of_100_mm():
+    """The dashed square, read from the page's own path operators."""
+    _, files = files_of(lattice([SS16], 3, 3, 6.0), formats=("pdf",))
+    page: Any = pypdf.PdfReader(io.BytesIO(files["templates/template-1.pdf"])).pages[0]
+    text = page.get_contents().get_data().decode("latin-1")
+    number = r"(-?[\d.]+) (-?[\d.]+)"
+    squares = re.findall(rf"{number} m\s+{number} l\s+{number} l\s+{number} l\s+h\s+S", text)
+    sides = [np.ptp(np.array(each, dtype=float).reshape(4, 2), axis=0) for each in squares]
+    assert any(np.abs(side * 25.4 / 72 - 100.0).max() < 0.01 for side in sides)
 
 
 def test_no_template_no_file_and_same_bytes_twice():
@@ -183,3 +245,71 @@ def test_no_template_no_file_and_same_bytes_twice():
     assert files_of(layout, **asked)[1] == files_of(layout, **asked)[1]
     sewn = layout_of([SS16], [(0.0, 0.0)], set_by=("sewn",))
     assert files_of(sewn)[1] == {}
+
+
+def test_sheets_hold_every_part_in_a_cut_layer_of_its_own():
+    layout = lattice(MIX, 10, 8, 6.0, (0, 1, 2, 3))
+    plan = plan_templates(
+        layout, TemplateSettings(sheet=(200.0, 150.0), copies=2, formats=("dxf", "plt")), 24, TITLE
+    )
+    sheets = plan_sheets([plan])
+    assert sheets is not None
+    files = template_files(plan, TITLE, sheets)
+    facts = json.loads(files["templates/templates.json"])
+    assert facts["sheets"]["count"] == len(sheets.sheets) > 1
+    for template in facts["templates"]:
+        rows = sorted(row for part in template["alone"] for row in part["seats"])
+        assert sorted(row for part in template["parts"] for row in part["seats"]) == sorted(
+            [*rows, *rows]
+        )
+        for part in template["parts"]:
+            root, named = layers(files[f"templates/{part['file']}"])
+            holes = list(named[part["layer"]])
+            a, b, c, d, e, f = part["to_template"]
+            width, height = (float(each) for each in root.get("viewBox").split()[2:])
+            for hole, row in zip(holes, part["seats"], strict=True):
+                x, y = layout.xy[row].tolist()
+                assert float(hole.get("cx")) == pytest.approx(a * x + c * y + e, abs=2e-6)
+                assert float(hole.get("cy")) == pytest.approx(b * x + d * y + f, abs=2e-6)
+                assert 0.0 < float(hole.get("cx")) < width
+                assert 0.0 < float(hole.get("cy")) < height
+    for sheet in sheets.sheets:
+        plotted = files[f"templates/sheets/{sheet.name}.plt"].decode()
+        # One pen for all holes, then registration, then edges.
+        assert re.findall(r"SP(\d+)", plotted) == ["1", "2", "3", "0"]
+        circles = sum(len(each.part.rows) + len(each.part.registration) for each in sheet.parts)
+        assert plotted.count("CI") == circles
+        ezdxf = pytest.importorskip("ezdxf")
+        document = ezdxf.read(io.StringIO(files[f"templates/sheets/{sheet.name}.dxf"].decode()))
+        found = [
+            (each.dxf.center.x, sheet.height_mm - each.dxf.center.y, each.dxf.radius)
+            for number in range(len(sheet.parts))
+            for each in document.modelspace().query(f'CIRCLE[layer=="cut-{number + 1}"]')
+        ]
+        maps = [each.part.holes.mapped(each.to_sheet) for each in sheet.parts]
+        wanted = np.concatenate([np.column_stack([m.xy, m.radius_mm]) for m in maps])
+        np.testing.assert_allclose(found, wanted, atol=0.01)
+
+
+def test_words_turn_with_their_part_on_a_sheet():
+    layout = lattice([SS16], 20, 4, 6.0)
+    plan = plan_templates(layout, TemplateSettings(sheet=(80.0, 200.0)), 1, TITLE)
+    sheets = plan_sheets([plan])
+    assert sheets is not None
+    (part,) = sheets.parts
+    assert part.to_sheet.b == 1.0
+    drawing = sheet_drawing(sheets.sheets[0])
+    (label,) = (layer for layer in drawing.layers if layer.id == "label")
+    words = [item for item in label.items if isinstance(item, Words)]
+    assert {each.angle_deg for each in words} == {90.0}
+    assert all(0.0 < each.x_mm < 80.0 and 0.0 < each.y_mm < 200.0 for each in words)
+
+
+def test_what_a_format_cannot_hold_is_told_once():
+    layout = lattice([SS16], 3, 3, 6.0)
+    plan = plan_templates(layout, TemplateSettings(formats=("plt", "dxf")), 1, TITLE)
+    (found,) = template_losses(plan)
+    assert (found.code, found.severity) == ("not-in-format", "note")
+    assert "PLT" in found.message
+    assert "layer 'label'" in found.message
+    assert template_losses(plan_templates(layout, TemplateSettings(), 1, TITLE)) == []

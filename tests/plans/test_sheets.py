@@ -1,14 +1,10 @@
 from __future__ import annotations
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from embellish.plans.sheets import Nesting, Sheetful, nest, template_sheetfuls
-from embellish.plans.template import plan_templates
-from embellish.plans.template_settings import TemplateSettings
-from tests.plans.template_cases import SS16, lattice
+from embellish.plans.sheets import Nesting, Sheetful, nest
 
 things = st.lists(
     st.tuples(st.floats(5.0, 300.0), st.floats(5.0, 300.0), st.integers(1, 4)),
@@ -69,15 +65,3 @@ def test_of_a_roll_only_the_length_used_counts():
     assert nesting.sheets == 1
     assert nesting.taken_mm2 <= 310.0 * 103.0
     assert nesting.waste < 0.4
-
-
-def test_parts_of_a_plan_are_counted_into_sheets():
-    plan = plan_templates(lattice([SS16], 20, 20, 6.0), TemplateSettings(sheet=(130.0, 130.0)))
-    parts = template_sheetfuls(plan, 3)
-    assert len(parts) == len(plan.templates[0].parts) > 1
-    nesting = nest(parts, (130.0, 130.0))
-    assert nesting.findings == ()
-    assert len(nesting.placed) == 3 * len(parts)
-    area = sum(part.width_mm * part.height_mm for part in plan.templates[0].parts)
-    assert nesting.used_mm2 == pytest.approx(3 * area)
-    assert np.isfinite(nesting.waste)

@@ -1,11 +1,12 @@
 """A drawing as DXF: R2010, millimetres, y up, circles and polylines with bulges, equal bytes.
 
-Fills and pictures have no place in a cutting file and are left out; outlines are kept exactly.
+Fills and pictures have no place in a cutting file and are left out, which `lost_in_dxf` tells;
+outlines are kept exactly, those of filled shapes too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from importlib import import_module
 from io import StringIO
@@ -23,6 +24,7 @@ from embellish.outputs.drawing.drawing import (
     Instances,
     Item,
     Lines,
+    Picture,
     Stamps,
     Words,
 )
@@ -68,6 +70,27 @@ def dxf_bytes(drawing: Drawing) -> bytes:
         document.write(file)
     encoded: bytes = document.encode(file.getvalue())
     return encoded
+
+
+def lost_in_dxf(drawing: Drawing) -> tuple[str, ...]:
+    """Return in words what a drawing has and its DXF file has not."""
+    lost: list[str] = []
+    for item in (item for layer in drawing.layers for item in layer.items):
+        match item:
+            case Picture():
+                lost.append("pictures")
+            case Instances():
+                lost += _fills(item.items)
+            case Stamps():
+                lost += _fills(part for picture in item.pictures for part in picture)
+            case Circles() | Chains() | Lines() | Curves():
+                lost += _fills([item])
+    return tuple(dict.fromkeys(lost))
+
+
+def _fills(items: Iterable[Circles | Chains | Lines | Curves]) -> list[str]:
+    filled = any(item.style.fill is not None for item in items)
+    return ["fills (their outlines are kept)"] if filled else []
 
 
 @contextmanager

@@ -1,5 +1,7 @@
 """A drawing's outlines as a plotter file: HP-GL, 40 units a millimetre, y up.
 
+The unit of 0.025 mm is that of HP-GL/2 (see units.py).
+
 Each layer has its pen. Whole circles are ``CI`` and arcs short chords by default, which every
 plotter reads; with a blade that trails its pivot (a drag knife) all is drawn as the pivot's path.
 """
@@ -16,7 +18,19 @@ import numpy as np
 from embellish.arrays import Floats
 from embellish.geometry.outlines import sampled
 from embellish.outputs.drawing.arcs import circle_ring
-from embellish.outputs.drawing.drawing import Chains, Circles, Drawing, Item, Lines
+from embellish.outputs.drawing.drawing import (
+    Chains,
+    Circles,
+    Curves,
+    Drawing,
+    Instances,
+    Item,
+    Layer,
+    Lines,
+    Picture,
+    Stamps,
+    Words,
+)
 from embellish.units import MM_PER_PLOTTER_UNIT
 
 _UNITS_PER_MM: Final = 1.0 / MM_PER_PLOTTER_UNIT
@@ -32,6 +46,8 @@ class Plotter:
     ----------
     layers
         Ids of the layers to write, in order of cutting; empty for all.
+    pens
+        The pen of each of these layers; empty for one each, from 1.
     blade_offset_mm
         How far the blade's tip trails its pivot; 0 for a pen, a tangential knife, or where the
         machine corrects for it by itself.
@@ -42,6 +58,7 @@ class Plotter:
     """
 
     layers: tuple[str, ...] = ()
+    pens: tuple[int, ...] = ()
     blade_offset_mm: float = 0.0
     overcut_mm: float = 0.0
     chord_tolerance_mm: float = 0.005
@@ -50,21 +67,51 @@ class Plotter:
 def hpgl_bytes(drawing: Drawing, plotter: Plotter | None = None) -> bytes:
     """Return the outlines of a drawing as the bytes of one plotter file.
 
-    Only circles, arc-and-line outlines and straight-edged lines are cut; words, pictures and
-    curves are not.
+    Only circles, arc-and-line outlines and straight-edged lines are cut; what else there is, see
+    `lost_in_hpgl`.
     """
     plotter = plotter or Plotter()
-    chosen = [layer for layer in drawing.layers if not plotter.layers or layer.id in plotter.layers]
-    if plotter.layers:
-        chosen.sort(key=lambda layer: plotter.layers.index(layer.id))
-    parts = ["IN;", "PA;"]
-    for pen, layer in enumerate(chosen, start=1):
+    parts, held = ["IN;", "PA;"], 0
+    for pen, layer in _chosen(drawing, plotter):
         cuts = [cut for item in layer.items for cut in _cuts(item, drawing.height_mm, plotter)]
-        if cuts:
+        if cuts and pen != held:
             parts.append(f"SP{pen};")
-            parts += cuts
+            held = pen
+        parts += cuts
     parts += ["PU;", "SP0;", ""]
     return "\n".join(parts).encode("ascii")
+
+
+def lost_in_hpgl(drawing: Drawing, plotter: Plotter | None = None) -> tuple[str, ...]:
+    """Return in words what a drawing has and its plotter file has not."""
+    plotter = plotter or Plotter()
+    chosen = [layer for _, layer in _chosen(drawing, plotter)]
+    names = {layer.id for layer in chosen}
+    left = [f"layer '{layer.id}'" for layer in drawing.layers if layer.id not in names]
+    for item in (item for layer in chosen for item in layer.items):
+        match item:
+            case Circles() | Chains() | Lines():
+                if item.style.fill is not None:
+                    left.append("fills (their outlines are cut)")
+            case Words():
+                left.append("words")
+            case Curves():
+                left.append("Bézier curves")
+            case Picture():
+                left.append("pictures")
+            case Instances() | Stamps():
+                left.append("repeated drawings")
+    return tuple(dict.fromkeys(left))
+
+
+def _chosen(drawing: Drawing, plotter: Plotter) -> list[tuple[int, Layer]]:
+    """Return the layers to be written in their order, each with its pen."""
+    if not plotter.layers:
+        return list(enumerate(drawing.layers, 1))
+    by_name = {layer.id: layer for layer in drawing.layers}
+    pens = plotter.pens or range(1, len(plotter.layers) + 1)
+    named = zip(pens, plotter.layers, strict=True)
+    return [(pen, by_name[name]) for pen, name in named if name in by_name]
 
 
 def _cuts(item: Item, height_mm: float, plotter: Plotter) -> list[str]:

@@ -19,10 +19,11 @@ from embellish.outputs.drawing.drawing import (
     Item,
     Layer,
     Lines,
+    Picture,
     Style,
     Words,
 )
-from embellish.outputs.drawing.dxf import dxf_bytes
+from embellish.outputs.drawing.dxf import dxf_bytes, lost_in_dxf
 
 CUT = Style(stroke="#ff8000")
 
@@ -109,3 +110,12 @@ def test_a_missing_library_is_one_sentence_with_the_install_line(monkeypatch):
     monkeypatch.setitem(sys.modules, "ezdxf", None)
     with pytest.raises(OutputError, match=r"pip install 'embellish\[dxf\]'"):
         dxf_bytes(Drawing(1.0, 1.0, ()))
+
+
+def test_what_is_left_out_is_told_and_outlines_of_fills_are_kept():
+    filled = Circles(np.array([[10.0, 10.0]]), np.array([2.0]), Style(fill="#000000"))
+    drawing = Drawing(100.0, 50.0, (Layer("cut", (filled, Picture(b"", 0.0, 0.0, 1.0, 1.0))),))
+    assert lost_in_dxf(drawing) == ("fills (their outlines are kept)", "pictures")
+    assert len(read(filled).modelspace()) == 1
+    plain = Drawing(9.0, 9.0, (Layer("cut", (Words(1.0, 1.0, "x"),)),))
+    assert lost_in_dxf(plain) == ()

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from embellish.geometry.outlines import Outline, circle
 from embellish.outputs.drawing.drawing import Chains, Circles, Drawing, Layer, Lines, Style, Words
-from embellish.outputs.drawing.hpgl import Plotter, hpgl_bytes, pivot_path
+from embellish.outputs.drawing.hpgl import Plotter, hpgl_bytes, lost_in_hpgl, pivot_path
 
 CUT = Style(stroke="#ff0000")
 SQUARE = np.array([[10.0, 10.0], [20.0, 10.0], [20.0, 20.0], [10.0, 20.0]])
@@ -104,3 +104,25 @@ def test_with_a_blade_offset_circles_are_cut_by_the_pivot():
     (points,) = strokes(hpgl_bytes(drawing, Plotter(blade_offset_mm=0.25, overcut_mm=0.5)))
     radii = np.hypot(*(points[1:-1] - [20.0, 20.0]).T)
     assert radii == pytest.approx(np.hypot(3.0, 0.25), abs=0.018)
+
+
+def test_layers_may_share_a_pen():
+    layers = [Layer(name, (Lines((SQUARE,), CUT, closed=True),)) for name in ("a", "b", "c")]
+    plotter = Plotter(layers=("b", "c", "a"), pens=(1, 1, 2))
+    data = hpgl_bytes(Drawing(100.0, 50.0, tuple(layers)), plotter).decode()
+    assert re.findall(r"SP(\d)", data) == ["1", "2", "0"]
+    assert len(strokes(data.encode())) == 3
+
+
+def test_what_is_left_out_is_told():
+    filled = Circles(np.array([[10.0, 10.0]]), np.ones(1), Style(fill="#000000"))
+    drawing = Drawing(
+        100.0, 50.0, (Layer("cut", (filled,)), Layer("label", (Words(1.0, 1.0, "x"),)))
+    )
+    assert lost_in_hpgl(drawing) == ("fills (their outlines are cut)", "words")
+    assert lost_in_hpgl(drawing, Plotter(layers=("cut",))) == (
+        "layer 'label'",
+        "fills (their outlines are cut)",
+    )
+    assert "CI40;" in hpgl_bytes(drawing).decode()
+    assert lost_in_hpgl(Drawing(9.0, 9.0, (Layer("cut", (Lines((SQUARE,), CUT),)),))) == ()
