@@ -7,7 +7,8 @@ import errno
 import os
 import signal
 import threading
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import FrameType
 
@@ -52,7 +53,41 @@ def folder_for(path: Path) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def held(lock_path: Path, wait_s: float, busy: OutputError) -> Iterator[None]:
+def stopping_only_where_asked(done: str) -> Iterator[Callable[[], None]]:
+    """Give a function that stops the work if Ctrl-C was pressed; nothing else in here is cut short.
+
+    So neither a row of renames nor the tidying after a fault is left half done.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        Where the function is called, or at the end, with the words ``done``, where all was done.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield lambda: None
+        return
+    asked: list[int] = []
+
+    def note(number: int, _frame: FrameType | None) -> None:
+        asked.append(number)
+
+    def stop_here() -> None:
+        if asked:
+            raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGINT, note)
+    try:
+        yield stop_here
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if asked:
+        raise KeyboardInterrupt(done)
+
+
+@contextlib.contextmanager
+def held(
+    lock_path: Path, wait_s: float, busy: OutputError, stop_here: Callable[[], None] = lambda: None
+) -> Iterator[None]:
     """Let one run at a time in; the system lets go if we are killed. No lock file stays.
 
     Raises
@@ -62,13 +97,18 @@ def held(lock_path: Path, wait_s: float, busy: OutputError) -> Iterator[None]:
     OSError
         Where the disk refuses.
     """
-    lock = FileLock(lock_path, timeout=wait_s)
-    try:
-        lock.acquire()
-    except Timeout:
-        raise busy from None
-    except NotImplementedError as wrong:
-        raise OSError(errno.ENOTSUP, str(wrong), str(lock_path)) from wrong
+    lock = FileLock(lock_path)
+    give_up = time.monotonic() + wait_s
+    while True:
+        stop_here()
+        try:
+            lock.acquire(timeout=0.1, poll_interval=0.02)
+            break
+        except Timeout:
+            if time.monotonic() > give_up:
+                raise busy from None
+        except NotImplementedError as wrong:
+            raise OSError(errno.ENOTSUP, str(wrong), str(lock_path)) from wrong
     try:
         yield
     finally:
@@ -77,32 +117,6 @@ def held(lock_path: Path, wait_s: float, busy: OutputError) -> Iterator[None]:
         with contextlib.suppress(OSError):
             lock_path.unlink()
         lock.release()
-
-
-@contextlib.contextmanager
-def uninterrupted(done: str) -> Iterator[None]:
-    """Hold Ctrl-C back over the few milliseconds in which files change their names.
-
-    Raises
-    ------
-    KeyboardInterrupt
-        With the words ``done``, where it came in between.
-    """
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    asked: list[int] = []
-
-    def note(number: int, _frame: FrameType | None) -> None:
-        asked.append(number)
-
-    before = signal.signal(signal.SIGINT, note)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-    if asked:
-        raise KeyboardInterrupt(done)
 
 
 def refusal(wrong: OSError, path: Path, mend: str, *, left: str = "") -> OutputError:

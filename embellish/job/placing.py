@@ -13,7 +13,7 @@ import hashlib
 import json
 import os
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,8 +22,8 @@ from embellish.job.disk import (
     folder_for,
     held,
     refusal,
+    stopping_only_where_asked,
     sync_folder,
-    uninterrupted,
     write_through,
 )
 
@@ -53,19 +53,22 @@ def place(files: Mapping[str, bytes], out: Path, *, wait_s: float = 60.0) -> Non
         Where another file is in the way, another run holds the folder, or the disk refuses;
         then every file in the folder is still a whole one.
     KeyboardInterrupt
-        Where the user stops it: before a file was moved, or after all were.
+        Where the user stops it: before a file was moved, or, with words, after all were.
     """
     moving = False
     try:
-        with _folder_held(out, wait_s), contextlib.ExitStack() as folders:
+        with (
+            stopping_only_where_asked(f"all files were already in {out}") as stop_here,
+            _folder_held(out, wait_s, stop_here),
+            contextlib.ExitStack() as folders,
+        ):
             try:
-                run = _build(files, out)
+                run = _build(files, out, stop_here)
                 for name in run.new:
                     folders.enter_context(folder_for((out / name).parent))
-                with uninterrupted(f"all files were already in {out}"):
-                    _announce(out)
-                    moving = True
-                    _move(run, out)
+                _announce(out)
+                moving = True
+                _move(run, out)
             finally:
                 shutil.rmtree(out / _BUILD, ignore_errors=True)
     except OSError as wrong:
@@ -137,7 +140,11 @@ def _written_beside(path: Path, content: bytes, wait_s: float) -> Iterator[Path]
         "another run is writing this file", file=str(path), mend="Wait for it to end."
     )
     try:
-        with folder_for(path.parent), held(path.with_name(f".{path.name}.lock"), wait_s, busy):
+        with (
+            stopping_only_where_asked(f"{path} was already written") as stop_here,
+            folder_for(path.parent),
+            held(path.with_name(f".{path.name}.lock"), wait_s, busy, stop_here),
+        ):
             try:
                 write_through(beside, content)
                 yield beside
@@ -156,7 +163,7 @@ class _Run:
     ours: dict[str, set[str]]
 
 
-def _build(files: Mapping[str, bytes], out: Path) -> _Run:
+def _build(files: Mapping[str, bytes], out: Path, stop_here: Callable[[], None]) -> _Run:
     """Write everything into the temporary folder; nothing of the user's is touched."""
     build = out / _BUILD
     shutil.rmtree(build, ignore_errors=True)
@@ -172,6 +179,7 @@ def _build(files: Mapping[str, bytes], out: Path) -> _Run:
         indent=1,
     )
     for name, content in {**files, MADE: made.encode() + b"\n"}.items():
+        stop_here()
         write_through(build / name, content)
     pending = {name: sorted(ours.get(name, set()) | {new.get(name, "")}) for name in {*ours, *new}}
     write_through(build / _PENDING, json.dumps(pending, sort_keys=True).encode())
@@ -193,11 +201,12 @@ def _move(run: _Run, out: Path) -> None:
         sync_folder(folder)
     (build / MADE).replace(out / MADE)
     sync_folder(out)
-    (out / _PENDING).unlink(missing_ok=True)
+    with contextlib.suppress(OSError):  # all is done; a list that stays does no harm
+        (out / _PENDING).unlink()
 
 
 @contextlib.contextmanager
-def _folder_held(out: Path, wait_s: float) -> Iterator[None]:
+def _folder_held(out: Path, wait_s: float, stop_here: Callable[[], None]) -> Iterator[None]:
     """Hold the folder for one run at a time."""
     busy = OutputError(
         "another run is writing into this folder",
@@ -208,7 +217,7 @@ def _folder_held(out: Path, wait_s: float) -> Iterator[None]:
         with contextlib.ExitStack() as stack:
             try:
                 stack.enter_context(folder_for(out))
-                stack.enter_context(held(out / _LOCK, wait_s, busy))
+                stack.enter_context(held(out / _LOCK, wait_s, busy, stop_here))
             except FileNotFoundError:
                 # A run that made the folder and was refused has just taken it away again.
                 if attempt + 1 == _ATTEMPTS:
@@ -263,11 +272,13 @@ def _remove_stale(run: _Run, out: Path) -> None:
         # made.json may have been edited by hand: never follow a name out of the folder.
         if ".." in Path(name).parts or Path(name).is_absolute() or path.is_symlink():
             continue
-        if path.is_file() and _sha256(path.read_bytes()) in run.ours[name]:
+        if path.is_file():
+            if _sha256(path.read_bytes()) not in run.ours[name]:
+                continue
             path.unlink()
-            with contextlib.suppress(OSError):
-                for folder in path.relative_to(out).parents[:-1]:
-                    (out / folder).rmdir()
+        with contextlib.suppress(OSError):
+            for folder in path.relative_to(out).parents[:-1]:
+                (out / folder).rmdir()
 
 
 def _sha256(content: bytes) -> str:

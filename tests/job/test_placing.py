@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import hashlib
 import json
 import os
-import signal
+import shutil
 import subprocess
 import sys
-import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 from embellish.errors import OutputError
-from embellish.job.placing import place
+from embellish.job.placing import create_file, place, replace_file
+
+ROOT = Path(__file__).parents[2]
 
 
 def made(out: Path) -> dict[str, str]:
@@ -109,34 +113,120 @@ def test_a_second_run_waits_its_turn_and_says_so(tmp_path: Path):
         place({"a.txt": b"one"}, tmp_path, wait_s=0.1)
 
 
-KILLED = """
-import sys
-from pathlib import Path
-from embellish.job.placing import place
-out = Path(sys.argv[1])
-n = 0
-while True:
-    n += 1
-    place({f"f{i}.txt": (f"run {n} file {i} " * 50).encode() for i in range(20)}, out)
-    print(n, flush=True)
-"""
+@pytest.mark.parametrize("mode", ["die", "stop", "kill", "refuse", "single", "together"])
+@pytest.mark.skipif(
+    not hasattr(os, "fork"), reason="this system has no fork to kill by the hundred"
+)
+def test_nothing_is_half_written_whatever_happens_at_any_step(mode: str, tmp_path: Path):
+    tried = subprocess.run(
+        [sys.executable, "-m", "tests.job.crashes", mode, tmp_path],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=ROOT,
+    )
+    assert tried.returncode == 0, tried.stderr[-2000:]
+    assert int(tried.stdout) >= 100
 
 
-@pytest.mark.slow
-def test_killed_at_any_moment_every_file_is_whole_and_the_next_run_works(tmp_path: Path):
-    out = tmp_path / "out"
-    for attempt in range(12):
-        child = subprocess.Popen(
-            [sys.executable, "-c", KILLED, str(out)], stdout=subprocess.PIPE, text=True
-        )
-        assert child.stdout is not None
-        child.stdout.readline()
-        time.sleep(0.003 * attempt)
-        os.kill(child.pid, signal.SIGKILL)
-        child.wait()
-        child.stdout.close()
-        for name in visible(out) - {"made.json"}:
-            words = (out / name).read_text().split("file")
-            assert len(words) == 51, name
-        place({"final.txt": b"done"}, out)
-        assert visible(out) == {"final.txt", "made.json"}
+def _refused(command: list[str]) -> bool:
+    return subprocess.run(command, check=False, capture_output=True).returncode != 0
+
+
+@contextlib.contextmanager
+def mounted(folder: Path, *options: str) -> Iterator[None]:
+    """A disk in memory, where the system lets the tests have one."""
+    folder.mkdir(exist_ok=True)
+    mount = ["mount", "-t", "tmpfs", *options, "tmpfs", str(folder)]
+    if shutil.which("mount") is None or _refused(mount):
+        pytest.skip("only root may mount the small disk that this test fills")
+    try:
+        yield
+    finally:
+        subprocess.run(["umount", str(folder)], check=True)
+
+
+def test_a_disk_that_is_full_keeps_what_it_had(tmp_path: Path):
+    with mounted(tmp_path / "disk", "-o", "size=256k"):
+        out, large = tmp_path / "disk" / "out", os.urandom(300_000)
+        with pytest.raises(OutputError, match=r"No space left.*Free some space"):
+            place({"a.txt": large}, out)
+        assert not out.exists()
+        place({"a.txt": b"one" * 100, "b/c.txt": b"two"}, out)
+        before = {path: path.read_bytes() for path in out.rglob("*") if path.is_file()}
+        writes: list[Callable[[], None]] = [
+            lambda: place({"a.txt": large}, out),
+            lambda: replace_file(out / "a.txt", large),
+            lambda: create_file(out / "new" / "n.txt", large, "Name another."),
+        ]
+        for write in writes:
+            with pytest.raises(OutputError, match="No space left"):
+                write()
+            after = {path: path.read_bytes() for path in out.rglob("*") if path.is_file()}
+            assert after == before
+            assert not (out / "new").exists()
+        place({"a.txt": b"new"}, out)
+        assert visible(out) == {"a.txt", "made.json"}
+
+
+def test_a_disk_that_may_only_be_read_is_told(tmp_path: Path):
+    out = tmp_path / "disk" / "out"
+    with mounted(tmp_path / "disk"):
+        place({"a.txt": b"one"}, out)
+        subprocess.run(["mount", "-o", "remount,ro", str(tmp_path / "disk")], check=True)
+        for folder in (out, tmp_path / "disk" / "other"):
+            with pytest.raises(OutputError, match=r"Read-only.*--out"):
+                place({"a.txt": b"two"}, folder)
+        with pytest.raises(OutputError, match="Read-only"):
+            replace_file(out / "a.txt", b"two")
+        assert (out / "a.txt").read_bytes() == b"one"
+        assert not (tmp_path / "disk" / "other").exists()
+
+
+@pytest.mark.skipif(
+    not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write anywhere"
+)
+def test_a_folder_one_may_not_write_to_is_told(tmp_path: Path):
+    tmp_path.chmod(0o500)
+    try:
+        with pytest.raises(OutputError, match=r"Permission denied.*--out"):
+            place({"a.txt": b"two"}, tmp_path / "out")
+    finally:
+        tmp_path.chmod(0o700)
+
+
+def test_no_lock_and_no_folder_stays_behind(tmp_path: Path):
+    place({"a.txt": b"one"}, tmp_path / "out")
+    assert {path.name for path in (tmp_path / "out").iterdir()} == {"a.txt", "made.json"}
+    (tmp_path / "out" / "a.txt").write_bytes(b"my edit")
+    with pytest.raises(OutputError):
+        place({"a.txt": b"two"}, tmp_path / "out")
+    assert {path.name for path in (tmp_path / "out").iterdir()} == {"a.txt", "made.json"}
+    # A name that no folder can hold: the disk refuses once the folder has been made.
+    with pytest.raises(OutputError):
+        place({"x" * 300: b"two"}, tmp_path / "above" / "below")
+    assert not (tmp_path / "above").exists()
+
+
+def test_a_file_is_made_only_where_there_is_none(tmp_path: Path):
+    create_file(tmp_path / "sub" / "j.toml", b"one", "Name another.")
+    with pytest.raises(OutputError, match=r"j\.toml.*file of this name.*Name another"):
+        create_file(tmp_path / "sub" / "j.toml", b"two", "Name another.")
+    assert {path.name: path.read_bytes() for path in (tmp_path / "sub").iterdir()} == {
+        "j.toml": b"one"
+    }
+
+
+def test_a_disk_without_links_makes_files_all_the_same(tmp_path: Path, monkeypatch):
+    def no_links(*_: object) -> None:
+        raise PermissionError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", no_links)
+    create_file(tmp_path / "j.toml", b"one", "Name another.")
+    assert (tmp_path / "j.toml").read_bytes() == b"one"
+
+
+def test_folders_of_folders_no_longer_made_go(tmp_path: Path):
+    place({"S/marks/m.dst": b"one", "S/keep.txt": b"two", "M/marks/m.dst": b"one"}, tmp_path)
+    place({"S/keep.txt": b"two"}, tmp_path)
+    assert {path.name for path in tmp_path.rglob("*")} == {"S", "keep.txt", "made.json"}
