@@ -18,9 +18,11 @@ from scipy.spatial import cKDTree
 from embellish.arrays import Floats, Ints, frozen_ints
 from embellish.findings import Finding
 from embellish.layout.layout import Layout
+from embellish.plans.lift_parts import in_parts
 from embellish.plans.registration import Bounds, registration_bounds
 from embellish.plans.template import TemplatePlan
 from embellish.plans.template_parts import fits
+from embellish.plans.template_settings import Size
 from embellish.units import EPS_MM
 
 SHEET_RIM_MM: Final = 10.0
@@ -36,7 +38,8 @@ class Lift:
     kind
         'template' where it is lifted from templates, 'face-down' where pieces are laid on it.
     sources
-        Names of the template parts in the order they are lifted from, or the lay's id.
+        Names of the template parts in the order they are lifted from, or the lay's id and, where
+        it takes several sheets, which of how many.
     rows : array of shape (n,)
         The seats it sets, rows of the layout.
     bounds_mm
@@ -65,7 +68,8 @@ class Pass:
     heights_mm
         Least and greatest height of what is pressed, where the catalogue has it.
     keep_out
-        Codes of sewn, glued or hand-set pieces that stand under the platen: set them afterwards.
+        Codes of sewn, glued or hand-set pieces that stand under the platen, its middle over the
+        pieces pressed: set them afterwards, and none of them under heat.
     """
 
     lifts: tuple[int, ...]
@@ -104,16 +108,16 @@ def plan_lifts(layout: Layout, plan: TemplatePlan) -> LiftPlan:
     plan
         Its templates.
     """
-    lifts = _template_lifts(layout, plan) + _face_down_lifts(layout)
+    lifts = _template_lifts(layout, plan) + _face_down_lifts(layout, plan)
     passes = _passes(layout, lifts, plan)
-    findings = _split_neighbours(layout, lifts, plan)
+    findings = [*_split_neighbours(layout, lifts, plan), *_unregistered(lifts, plan)]
     return LiftPlan(tuple(lifts), tuple(passes), plan.quantity, tuple(findings))
 
 
 def _template_lifts(layout: Layout, plan: TemplatePlan) -> list[Lift]:
     whole = [index for index, each in enumerate(plan.templates) if each.lifts == 1]
     groups = [[index] for index in whole]
-    if plan.settings.neighbours == "gather":
+    if plan.settings.neighbours != "split":
         groups = _gathered(layout, plan, whole)
     lifts = []
     for group in groups:
@@ -131,15 +135,16 @@ def _template_lifts(layout: Layout, plan: TemplatePlan) -> list[Lift]:
 
 
 def _gathered(layout: Layout, plan: TemplatePlan, whole: list[int]) -> list[list[int]]:
-    """Return templates joined by neighbours, each group with its lowest pieces first."""
+    """Return templates joined by neighbours, or all, each group with its lowest pieces first."""
     if not whole:
         return []
     rows = [plan.templates[index].rows for index in whole]
+    every = plan.settings.neighbours == "all"
     near = [
         (first, second)
         for first in range(len(whole))
         for second in range(first + 1, len(whole))
-        if _have_neighbours(layout, rows[first], rows[second], plan.settings.neighbour_mm)
+        if every or _have_neighbours(layout, rows[first], rows[second], plan.settings.neighbour_mm)
     ]
     ends = np.array(near, dtype=np.int64).reshape(-1, 2)
     graph = coo_array(
@@ -183,11 +188,33 @@ def _pieces(layout: Layout, footprint: int) -> list[int]:
     return [index[member.piece] for member in unit.members]
 
 
-def _face_down_lifts(layout: Layout) -> list[Lift]:
+def _face_down_lifts(layout: Layout, plan: TemplatePlan) -> list[Lift]:
+    lifts = []
+    for index, lay in enumerate(layout.lays):
+        if lay.set_by != "face-down" or not len(layout.rows(index)):
+            continue
+        parts = in_parts(layout, layout.rows(index), plan.settings.lift_limit_mm)
+        for number, rows in enumerate(parts, 1):
+            which = (f"part {number} of {len(parts)}",) if len(parts) > 1 else ()
+            lifts.append(_lift(layout, "face-down", (lay.id, *which), rows))
+    return lifts
+
+
+def _unregistered(lifts: list[Lift], plan: TemplatePlan) -> list[Finding]:
+    """Tell where one sheet is to be lifted from several templates that nothing aligns."""
+    home = {part.name: each.name for each in plan.templates for part in each.parts}
+    many = [lift for lift in lifts if len({home.get(name) for name in lift.sources}) > 1]
+    gathered = [lift for lift in many if lift.kind == "template"]
+    if not gathered or len(plan.registration_mm):
+        return []
     return [
-        _lift(layout, "face-down", (lay.id,), layout.rows(index))
-        for index, lay in enumerate(layout.lays)
-        if lay.set_by == "face-down" and len(layout.rows(index))
+        Finding(
+            "gathered-unregistered",
+            "error",
+            f"One transfer sheet is lifted from {len(set(map(home.get, gathered[0].sources)))} "
+            "templates one after the other, and they have no registration holes to lay it by.",
+            mend="Give registration_count = 3 under [template], or neighbours = 'split'.",
+        )
     ]
 
 
@@ -222,10 +249,11 @@ def _passes(layout: Layout, lifts: list[Lift], plan: TemplatePlan) -> list[Pass]
                 break
         else:
             groups.append([index])
-    return [_pass(layout, lifts, group) for group in groups]
+    held = platen if isinstance(platen, tuple) else None
+    return [_pass(layout, lifts, group, held) for group in groups]
 
 
-def _pass(layout: Layout, lifts: list[Lift], group: list[int]) -> Pass:
+def _pass(layout: Layout, lifts: list[Lift], group: list[int], platen: Size | None) -> Pass:
     bounds = _around([lifts[index].bounds_mm for index in group])
     rows = np.concatenate([lifts[index].rows for index in group])
     heights = [
@@ -234,15 +262,27 @@ def _pass(layout: Layout, lifts: list[Lift], group: list[int]) -> Pass:
         for piece in _pieces(layout, index)
         if (high := layout.pieces[piece].height_mm) is not None
     ]
-    x0, y0, x1, y1 = bounds
-    x, y = layout.xy[:, 0], layout.xy[:, 1]
+    x0, y0, x1, y1 = _pressed(bounds, platen)
+    least, most = layout.xy - layout.reach_mm[:, None], layout.xy + layout.reach_mm[:, None]
     later = np.array([lay.set_by in ("hand", "sewn") for lay in layout.lays], dtype=np.bool_)
-    rim = SHEET_RIM_MM
-    under = (x > x0 - rim) & (x < x1 + rim) & (y > y0 - rim) & (y < y1 + rim) & later[layout.lay]
+    under = (most > np.array([x0, y0])).all(axis=1) & (least < np.array([x1, y1])).all(axis=1)
+    under &= later[layout.lay]
     names = [piece.code for piece in layout.pieces] + [unit.name for unit in layout.units]
     keep_out = [names[index] for index in np.unique(layout.footprint[under]).tolist()]
     span = (min(heights), max(heights)) if heights else None
     return Pass(tuple(group), bounds, span, tuple(keep_out))
+
+
+def _pressed(bounds: Bounds, platen: Size | None) -> Bounds:
+    """Return what the platen presses with its middle over these pieces; their sheet at least."""
+    x0, y0, x1, y1 = bounds
+    wide, high = x1 - x0 + 2.0 * SHEET_RIM_MM, y1 - y0 + 2.0 * SHEET_RIM_MM
+    if platen is not None:
+        upright = x1 - x0 <= platen[0] + EPS_MM and y1 - y0 <= platen[1] + EPS_MM
+        across, down = platen if upright else platen[::-1]
+        wide, high = max(wide, across), max(high, down)
+    x, y = (x0 + x1) / 2.0, (y0 + y1) / 2.0
+    return x - wide / 2.0, y - high / 2.0, x + wide / 2.0, y + high / 2.0
 
 
 def _around(boxes: list[Bounds]) -> Bounds:

@@ -2,8 +2,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from embellish.layout.layout import Layout
+from embellish.plans.lift_parts import in_parts
 from embellish.plans.lifts import LiftPlan, plan_lifts
 from embellish.plans.template import plan_templates
 from embellish.plans.template_settings import TemplateSettings
@@ -114,3 +117,64 @@ def test_a_pass_knows_its_heights_and_what_must_wait():
     assert each.heights_mm == (1.0, 1.7)
     assert each.keep_out == ("NAV",)
     assert each.bounds_mm == pytest.approx((-1.05, -2.0, 22.0, 2.0))
+
+
+def test_all_templates_go_on_one_sheet_where_that_is_asked():
+    assert len(lifted(far_apart(), neighbours="all").lifts) == 1
+    assert lifted(far_apart(), neighbours="all").lift_count == 24
+
+
+def test_gathered_templates_need_registration():
+    layout = lattice([SS10_CLEAR, SS10_RED], 8, 8, 5.0, (0, 1))
+    (found,) = lifted(layout, registration_count=0).findings
+    assert (found.code, found.severity) == ("gathered-unregistered", "error")
+    assert "2 templates" in found.message
+    assert lifted(layout, registration_count=4).findings == ()
+    assert lifted(far_apart(), registration_count=0).findings == ()
+
+
+def test_a_face_down_lay_larger_than_sheet_or_platen_takes_several():
+    xy = [(6.0 * x, 9.0 * y) for x in range(40) for y in range(12)]
+    layout = layout_of([NAVETTE], xy, set_by=("face-down",))
+    plan = lifted(layout, 2, transfer=(150.0, 120.0), platen=(380.0, 380.0))
+    assert [lift.sources for lift in plan.lifts] == [
+        ("lay-0", "part 1 of 2"),
+        ("lay-0", "part 2 of 2"),
+    ]
+    rows = np.concatenate([lift.rows for lift in plan.lifts])
+    assert sorted(rows.tolist()) == list(range(len(layout)))
+    for lift in plan.lifts:
+        x0, y0, x1, y1 = lift.bounds_mm
+        assert max(x1 - x0, y1 - y0) <= 150.0
+        assert min(x1 - x0, y1 - y0) <= 120.0
+    assert "neighbours-split" in [each.code for each in plan.findings]
+
+
+@given(
+    xy=st.lists(st.tuples(st.floats(0, 900), st.floats(0, 900)), min_size=1, max_size=60),
+    long=st.floats(60, 500),
+    share=st.floats(0.3, 1.0),
+)
+@settings(max_examples=60, deadline=None)
+def test_parts_of_a_lift_fit_and_hold_every_piece_once(xy, long, share):
+    layout = layout_of([SS16], xy, set_by=("face-down",))
+    parts = in_parts(layout, np.arange(len(xy)), (long, long * share))
+    assert sorted(np.concatenate(parts).tolist()) == list(range(len(xy)))
+    for rows in parts:
+        size = sorted(np.ptp(layout.xy[rows], axis=0) + 4.0)
+        assert size[0] <= long * share + 1e-5
+        assert size[1] <= long + 1e-5
+
+
+def test_what_stands_anywhere_under_the_platen_waits():
+    layout = layout_of(
+        [SS16, NAVETTE],
+        [(0.0, 0.0), (30.0, 0.0), (0.0, 175.0)],
+        [0, 0, 1],
+        lay=[0, 0, 1],
+        set_by=("template", "sewn"),
+    )
+    assert lifted(layout, 1).passes[0].keep_out == ()
+    # 380 mm about the middle at (15, 0) reach down to y = 190, and turned 230 mm to y = 115.
+    assert lifted(layout, 1, platen=(380.0, 380.0)).passes[0].keep_out == ("NAV",)
+    assert lifted(layout, 1, platen=(300.0, 230.0)).passes[0].keep_out == ()
