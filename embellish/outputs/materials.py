@@ -5,8 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Sequence
 from typing import Any, Final
 
+from embellish.outputs.goods import goods_facts
+from embellish.plans.goods import Good
 from embellish.plans.materials import MaterialLine, MaterialsPlan
 from embellish.plans.money import written
 
@@ -17,13 +20,17 @@ COLUMNS: Final = (
 )
 
 
-def materials_json(plan: MaterialsPlan) -> bytes:
-    """Return materials.json; ``cost`` and ``total`` are null where they are not known."""
+def materials_json(plan: MaterialsPlan, goods: Sequence[Good] = ()) -> bytes:
+    """Return materials.json; ``cost`` and ``total`` are null where they are not known.
+
+    ``lines`` and ``total`` are of pieces alone; sheets stand under ``goods``.
+    """
     content: dict[str, Any] = {
         "currency": plan.currency,
         "quantity": plan.quantity,
         "lines": [_line(line, plan.currency) for line in plan.lines],
         "total": None if plan.total is None else written(plan.total, plan.currency),
+        **({"goods": goods_facts(goods, plan.currency)} if goods else {}),
     }
     return (json.dumps(content, ensure_ascii=False, indent=1) + "\n").encode()
 

@@ -15,6 +15,7 @@ import numpy as np
 from embellish.catalogue.piece import Kind
 from embellish.findings import Finding
 from embellish.layout.layout import Layout, SetBy
+from embellish.plans.goods import Good
 from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import product, quotient, rounded, smallest, total, written
 from embellish.plans.price_settings import DEFAULT, MINUTES_PER_PIECE, PriceSettings
@@ -34,11 +35,14 @@ class WorkAmounts:
         Machine time for marks.
     press_passes
         Closings of the press.
+    goods
+        Sheets that the whole job uses up.
     """
 
     pieces: Mapping[tuple[SetBy, Kind], int]
     stitch_minutes: Decimal = Decimal(0)
     press_passes: int = 0
+    goods: tuple[Good, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +180,7 @@ def _costs(
 ) -> list[QuoteLine]:
     quantity = materials.quantity
     lines = [_materials(materials, cent), *_from_stock(materials, cent, findings)]
+    lines += [_of_good(each) for each in work.goods]
     hour = rates.labour_cost_per_hour
 
     def labour(name: str, minutes: Decimal, rule: str, default: str) -> None:
@@ -257,6 +262,15 @@ def _from_stock(
     pieces = sum(line.from_stock for line in used)
     rule = f"{pieces} pieces at the least price of one in any pack"
     return [QuoteLine("materials from stock", rule, rounded(total(valued), cent))]
+
+
+def _of_good(good: Good) -> QuoteLine:
+    if good.price is None or good.cost is None:
+        return QuoteLine(
+            good.name, f"{good.count}, no price entered", Decimal(0), "price: not entered"
+        )
+    lengths = _number(good.lengths)
+    return QuoteLine(good.name, f"{lengths} × {_number(good.price)}", good.cost)
 
 
 def _minutes(rates: PriceSettings, set_by: SetBy, kind: Kind) -> tuple[Decimal, str]:

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Member, Piece, Unit
+from embellish.plans.goods import Good
 from embellish.plans.materials import MaterialSettings, MaterialsPlan, plan_materials
 from embellish.plans.price_settings import DEFAULT, PriceSettings
 from embellish.plans.quote import QuoteLine, QuotePlan, WorkAmounts, plan_quote, set_counts
@@ -216,3 +217,17 @@ def test_pieces_are_counted_by_how_they_are_set_units_in_full():
     layout = layout_of([A, pearl], [0, 0, 1], units=[pair], unit_seats=[0, 0], set_by="hand")
     assert set_counts(layout) == {("hand", "stone"): 4, ("hand", "pearl"): 5}
     assert set_counts(layout_of([A], [])) == {}
+
+
+def test_sheets_are_part_of_the_cost_at_the_price_entered():
+    sheets = Good("template sheet", 3, Decimal(3), Decimal("2.35"), Decimal("7.05"))
+    nobody_knows = Good("transfer sheet", 24, Decimal(24), None, None)
+    work = WorkAmounts({}, goods=(sheets, nobody_knows))
+    plain, plan = (plan_quote(materials_of(), each, prices()) for each in (NO_WORK, work))
+    line = line_of(plan, "template sheet")
+    assert (line.amount, line.rule) == (Decimal("7.05"), "3 × 2.35")
+    line = line_of(plan, "transfer sheet")
+    assert (line.amount, line.default) == (Decimal(0), "price: not entered")
+    assert plan.cost is not None
+    assert plain.cost is not None
+    assert plan.cost - plain.cost == Decimal("7.05")
