@@ -6,14 +6,17 @@ Nothing is claimed of cloth of which the job says nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
-from embellish.arrays import Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.checks.site import Site
 from embellish.findings import Finding
 from embellish.layout.layout import Layout
+from embellish.layout.spacing import near_pairs
+from embellish.units import EPS_MM
 
 ADHESIVE_FROM_C: Final = 120.0
 """Where the glue of heat-set stones begins to work: 120 to 170 °C are given by a stone maker's
@@ -23,6 +26,8 @@ _LONG_MM: Final = 100.0
 """A row that runs on for so long takes the give out of cloth (reasoned, no source)."""
 _BREAK_MM: Final = 5.0
 """Free cloth between two pieces that lets it give again (reasoned, no source)."""
+_WITHIN_DEG: Final = 30.0
+"""Rows nearer than this to the way cloth gives are stretched with it (reasoned, no source)."""
 _ROWS: Final = frozenset(("row", "border", "rings", "centreline"))
 
 
@@ -103,33 +108,98 @@ def heat_bears(site: Site) -> Iterator[Finding]:
         )
 
 
+def gaps_hold_stretched(site: Site) -> Iterator[Finding]:
+    """Tell where pieces stand nearer than asked once the cloth is drawn out, on the board or worn.
+
+    Pieces do not stretch and keep their turn, their places move. Between round pieces gaps only
+    grow where the cloth grows; long pieces side by side, or cloth that gets narrower, may close up.
+    """
+    cloth = site.cloth
+    for state in (cloth.as_set, *cloth.as_worn):
+        if state.relaxed:
+            continue
+        layout = site.layout.stretched(state.map(site.layout.page_mm)).rounded()
+        gaps_mm = site.gaps_mm or [lay.gap_mm for lay in layout.lays]
+        lays = [replace(lay, gap_mm=gap) for lay, gap in zip(layout.lays, gaps_mm, strict=True)]
+        layout = replace(layout, lays=tuple(lays))
+        pairs = near_pairs(layout)
+        bad = pairs.gap_mm < pairs.asked_mm
+        seats, gaps, asked = pairs.seats[bad], pairs.gap_mm[bad], pairs.asked_mm[bad]
+        between = np.sort(layout.lay[seats], axis=1)
+        how = "on the board" if state.name == "board" else "as worn"
+        for first, second in np.unique(between, axis=0).tolist():
+            here = np.flatnonzero((between[:, 0] == first) & (between[:, 1] == second))
+            worst = int(here[np.argmin(gaps[here])])
+            count = "a pair" if len(here) == 1 else f"{len(here)} pairs"
+            names = " and ".join(dict.fromkeys(layout.lays[each].id for each in (first, second)))
+            x, y = site.layout.xy[seats[worst]].mean(axis=0).tolist()
+            yield Finding(
+                "gap-stretched",
+                "error",
+                f"{count} of '{names}' stand nearer than {asked[worst]:g} mm once the cloth is"
+                f" stretched {how} ({state.amounts}); the nearest have {gaps[worst]:.3f} mm",
+                (round(x, 3), round(y, 3)),
+                layout.lays[second].id,
+                "Turn them or move them apart, or let the cloth be stretched less.",
+            )
+
+
 def stretch_gives(site: Site) -> Iterator[Finding]:
-    """Tell of long unbroken rows on cloth that stretches."""
-    stretch = max(site.cloth.stretch_along_percent, site.cloth.stretch_across_percent)
-    if stretch <= 0.0:
+    """Warn of long unbroken rows that run the way the cloth stretches.
+
+    A row takes the give out of the cloth, or its thread breaks and its pieces come off. A step of
+    a row counts where it lies within 30 degrees of a way the cloth gives, and so, where it gives
+    both ways, wherever it is lengthened as much.
+    """
+    cloth = site.cloth
+    gives = np.array([cloth.stretch_along_percent, cloth.stretch_across_percent])
+    if not gives.any():
         return
+    least = gives[gives > 0.0].min() * np.cos(np.radians(_WITHIN_DEG)) ** 2
     layout = site.layout
     for index, lay in enumerate(layout.lays):
         if lay.way not in _ROWS:
             continue
-        longest, first, count = 0.0, -1, 0
+        longest, first, count, most = 0.0, -1, 0, 0.0
         for run in _unbroken(layout, layout.rows(index)):
-            length = float(np.hypot(*np.diff(layout.xy[run], axis=0).T).sum())
-            count += length > _LONG_MM
-            if length > longest:
-                longest, first = length, int(run[0])
+            step = np.diff(layout.xy[run], axis=0)
+            length, strain = np.hypot(*step.T), _lengthened(step, gives, cloth.grain_deg)
+            counts = strain >= least - EPS_MM
+            for part in _stretches(counts):
+                total = float(length[part].sum())
+                count += total > _LONG_MM
+                if total > longest:
+                    longest, first, most = total, int(run[part.start]), float(strain[part].max())
         if count:
             rows = "a row runs on" if count == 1 else f"{count} rows run on, one"
+            fate = "its thread" if lay.set_by == "sewn" else "its pieces"
+            what = "may break" if lay.set_by == "sewn" else "may come off"
             yield Finding(
                 "stretch-row",
-                "note",
-                f"{rows} for {longest:.0f} mm without a break on cloth that stretches by"
-                f" {stretch:g} %: thread may tear and pieces come off",
+                "warning",
+                f"{rows} for {longest:.0f} mm without a break where the cloth stretches by"
+                f" {most:.0f} %: it holds the cloth, or {fate} {what}",
                 site.where(first),
                 lay.id,
                 f"Leave breaks of {_BREAK_MM:g} mm and more, sew with a thread that gives, or do"
                 " not let it be stretched there.",
             )
+
+
+def _lengthened(step: Floats, gives: Floats, grain_deg: float) -> Floats:
+    """Return by how many per cent each step is lengthened, for small stretches, shape (n,)."""
+    grain = np.radians(grain_deg)
+    unit = step / np.maximum(np.hypot(*step.T), EPS_MM)[:, None]
+    along = unit @ np.array([np.cos(grain), np.sin(grain)])
+    result: Floats = gives[0] * along**2 + gives[1] * (1.0 - along**2)
+    return result
+
+
+def _stretches(counts: Bools) -> Iterator[slice]:
+    """Yield the runs of steps that count."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], counts, [False]]).astype(np.int8)))
+    for start, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+        yield slice(start, stop)
 
 
 def _heated(site: Site) -> list[str]:

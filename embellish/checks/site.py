@@ -31,6 +31,10 @@ class Site:
         Plans of the layout; without one, its rules keep silent.
     cloth
         What is known of the cloth.
+    gaps_mm
+        For each lay, the gap the job asks, where the layout's own is wider; empty for the same.
+    stretched
+        The layout as it is set, where the cloth is stretched on a board: the plans are of that.
     """
 
     layout: Layout
@@ -40,6 +44,13 @@ class Site:
     templates: TemplatePlan | None = None
     materials: MaterialsPlan | None = None
     cloth: ClothSettings = field(default_factory=ClothSettings)
+    gaps_mm: tuple[float, ...] = ()
+    stretched: Layout | None = None
+
+    @property
+    def as_set(self) -> Layout:
+        """The layout in the state of the cloth in which pieces are set; the plans are of it."""
+        return self.layout if self.stretched is None else self.stretched
 
     def pieces(self, lay: int) -> tuple[Piece, ...]:
         """Return the pieces that stand on a lay's seats, those of units too, each once."""

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from embellish.checks.cloth import heat_bears, holes_heal, nap_sinks, sheer_shows, stretch_gives
+from embellish.checks.cloth import (
+    gaps_hold_stretched,
+    heat_bears,
+    holes_heal,
+    nap_sinks,
+    sheer_shows,
+    stretch_gives,
+)
 from embellish.checks.setting import (
     pressed_with_glue,
     sequins_after_heat,
@@ -33,6 +40,7 @@ RULES: tuple[Rule, ...] = (
     sheer_shows,
     nap_sinks,
     heat_bears,
+    gaps_hold_stretched,
     stretch_gives,
     stock_reaches,
 )

@@ -51,7 +51,7 @@ def marks_hide(site: Site) -> Iterator[Finding]:
     """
     if site.stitches is None:
         return
-    layout = site.layout
+    layout = site.as_set
     glued = np.array([lay.set_by != "sewn" for lay in layout.lays], dtype=np.bool_)
     shown: dict[tuple[int, int], list[tuple[int, float]]] = {}
     for hooping in site.stitches.hoopings:
@@ -76,7 +76,7 @@ def marks_hide(site: Site) -> Iterator[Finding]:
 
 def thread_stays_clear(site: Site) -> Iterator[Finding]:
     """Tell of marks asked under pieces that are pressed on, and of thread of others led there."""
-    layout = site.layout
+    layout = site.as_set
     for index, lay in enumerate(layout.lays):
         rows = layout.rows(index)
         if lay.set_by not in PRESSED or lay.mark == "none" or not len(rows):

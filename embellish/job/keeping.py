@@ -83,6 +83,8 @@ def job_sha256(job: Job) -> str:
         exclude={"lay": {"__all__": {"name", "set_by", "mark"}}},
         serialize_as_any=True,
     )
+    if job.cloth.narrowing:
+        laying["narrowing"] = job.cloth.narrowing
     return hashlib.sha256(json.dumps(laying, sort_keys=True).encode()).hexdigest()
 
 

@@ -32,6 +32,7 @@ from embellish.job.keeping import Kept, kept_layout
 from embellish.job.model import Job, LayTable
 from embellish.job.seating import empty_layout, reduced, with_gap, with_seats
 from embellish.job.sorts import Sorts
+from embellish.job.stretching import with_room
 from embellish.layout.clashes import without_clashes
 from embellish.layout.edits import edited
 from embellish.layout.keep_out import without_kept_out
@@ -62,6 +63,8 @@ class Bedded:
         The artwork's shapes in layout millimetres, for pictures; garment marks are not among them.
     garment_marks
         The shapes that show the garment's own lines.
+    gaps_mm
+        For each lay, the gap the job asks; the layout's own may be wider, for cloth that narrows.
     """
 
     layout: Layout
@@ -70,6 +73,7 @@ class Bedded:
     shapes: tuple[Shape, ...]
     findings: tuple[Finding, ...]
     garment_marks: tuple[Shape, ...] = ()
+    gaps_mm: tuple[float, ...] = ()
 
 
 def lay_job(
@@ -88,6 +92,8 @@ def lay_job(
         For what the user must mend.
     """
     sorts = Sorts.of(job, catalogue)
+    asked = tuple(lay.gap_mm for lay in job.lay)
+    job, widened = with_room(job, sorts)
     page = page_of(artwork)
     empty = empty_layout(sorts, job, tuple(shape.id for shape in artwork.shapes), page)
     chosen = [selected(lay, artwork) for lay in job.lay]
@@ -108,8 +114,9 @@ def lay_job(
         ),
         tuple(lay.edge_mm for lay in job.lay),
         tuple(shape.mapped(to_layout) for shape in artwork.shapes if shape not in marks),
-        tuple(findings),
+        (*findings, *widened),
         tuple(shape.mapped(to_layout) for shape in marks),
+        tuple(min(gap, lay.gap_mm) for gap, lay in zip(asked, layout.lays, strict=True)),
     )
 
 

@@ -125,6 +125,8 @@ def check_job(
         templates=plans.templates,
         materials=plans.materials,
         cloth=opened.job.cloth,
+        gaps_mm=bedded.gaps_mm,
+        stretched=plans.as_set,
     )
     found = [*opened.findings, *bedded.findings, *plans.findings, *check(site)]
     return Checked(opened, bedded, plans, tuple(gravest_first(found)))
@@ -160,11 +162,20 @@ def made_files(
     files |= proof_files(proof)
     withheld = checked.stopped and not anyway
     if not withheld:
-        files |= template_files(plans.templates, checked.titled(NOT_TO_BE_CUT))
-        marks, lost = marks_files(plans.stitches, layout, checked.titled(NOT_TO_BE_SEWN))
+        cloth = opened.job.cloth.as_set
+        state = None if cloth.relaxed else cloth.facts(layout.page_mm)
+        files |= template_files(plans.templates, checked.titled(NOT_TO_BE_CUT), state=state)
+        marks, lost = marks_files(
+            plans.stitches, plans.as_set, checked.titled(NOT_TO_BE_SEWN), state
+        )
         files |= marks
         checked = replace(checked, findings=tuple(gravest_first([*checked.findings, *lost])))
-    files |= chart_files(layout, checked.titled(NEITHER), artwork=checked.bedded.shapes)
+    files |= chart_files(
+        plans.as_set,
+        checked.titled(NEITHER),
+        artwork=[shape.mapped(plans.to_set) for shape in checked.bedded.shapes],
+        marks=[shape.mapped(plans.to_set) for shape in checked.bedded.garment_marks],
+    )
     files["worksheet.html"] = worksheet_html(
         checked.titled(NEITHER),
         plans.work,

@@ -347,9 +347,13 @@ def _garment(
 def _head(sheet: ChartSheet, left: float, wide: float, where: str) -> Iterator[Item]:
     first = fitted(sheet.title.words, 3.2, wide, bold=True)
     yield Words(left, MARGIN_MM + 4.0, first, 3.2, bold=True, colour=INK)
-    parts = (sheet.title.state, f"{_first(sheet.name)} at true size", sheet.use, where)
+    parts = (f"{_first(sheet.name)} at true size", sheet.use, where)
     second = " · ".join(part for part in parts if part)
     yield Words(left, MARGIN_MM + 9.0, fitted(second, _TEXT_MM, wide), _TEXT_MM, colour=FAINT_INK)
+    if state := sheet.title.state:
+        # Never cut short: a chart for stretched cloth is wrong on any other.
+        whole = (height for height in (2.6, 2.2, 1.8) if fitted(state, height, wide) == state)
+        yield Words(left, MARGIN_MM + 12.6, state, next(whole, 1.4), colour=INK)
     if sheet.title.stop:
         yield Words(
             left + wide,

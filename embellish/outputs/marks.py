@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Mapping
 from typing import Any
 
 from embellish.findings import Finding
@@ -20,11 +21,15 @@ FOLDER = "marks/"
 
 
 def marks_files(
-    plan: StitchPlan, layout: Layout, title: TitleBlock
+    plan: StitchPlan,
+    layout: Layout,
+    title: TitleBlock,
+    state: Mapping[str, Any] | None = None,
 ) -> tuple[dict[str, bytes], tuple[Finding, ...]]:
     """Return the files of a stitch plan, name -> content, and what formats could not hold.
 
-    Nothing is written where nothing is sewn.
+    Nothing is written where nothing is sewn. ``state`` has the facts of cloth stretched on a
+    board, where the marks are for that.
     """
     files: dict[str, bytes] = {}
     findings: dict[tuple[str, str], Finding] = {}
@@ -39,18 +44,23 @@ def marks_files(
                 findings.setdefault((finding.code, finding.message), finding)
         files[f"{FOLDER}{name}.svg"] = svg_bytes(marks_drawing(plan, hooping, layout, title))
     files[f"{FOLDER}stops.csv"] = stops_csv(plan)
-    files[f"{FOLDER}marks.json"] = marks_json(plan)
+    files[f"{FOLDER}marks.json"] = marks_json(plan, state)
     files[f"{FOLDER}plan.json"] = plan_json(plan)
     return files, tuple(findings.values())
 
 
-def marks_json(plan: StitchPlan) -> bytes:
-    """Return where each mark lies in the file, for checking with a decoder of one's own."""
+def marks_json(plan: StitchPlan, state: Mapping[str, Any] | None = None) -> bytes:
+    """Return where each mark lies in the file, for checking with a decoder of one's own.
+
+    Where the cloth is stretched on a board, ``state.map`` leads from layout.json to the places in
+    that state, and ``to_stitch``, rigid as ever, from there into the file.
+    """
     first = plan.settings.formats[0]
     return as_json_bytes(
         {
             "format": "embellish-marks",
             "version": 1,
+            **({"state": dict(state)} if state else {}),
             "hoopings": [_hooping_facts(hooping, first) for hooping in plan.hoopings],
         }
     )

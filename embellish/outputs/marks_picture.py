@@ -55,6 +55,8 @@ def marks_drawing(plan: StitchPlan, hooping: Hooping, layout: Layout, title: Tit
         Words(_MARGIN, _MARGIN + 1.0, title.words, 3.0, bold=True),
         Words(_MARGIN, _MARGIN + 1.0 + _LINE, _place(plan, hooping), 2.5),
     ]
+    if title.state:
+        text.append(Words(_MARGIN, _MARGIN + 1.0 + 2 * _LINE, title.state, 2.5, bold=True))
     for index, (colour, line) in enumerate(words):
         y = below + _LINE * index
         text.append(Words(_MARGIN + 6.0, y, line, 2.2))

@@ -104,7 +104,8 @@ def worksheet_html(
 def _subtitle(title: TitleBlock, work: WorkPlan) -> str:
     garments = "1 garment" if work.quantity == 1 else f"{work.quantity} garments"
     words = title.words.split(" · ")[1:]
-    return " · ".join(["Work sheet", garments, *words])
+    state = [title.state] if title.state else []
+    return " · ".join(["Work sheet", garments, *words, *state])
 
 
 def _stop(title: TitleBlock) -> Iterator[Element]:

@@ -39,6 +39,8 @@ def label_lines(
         The job's title block.
     """
     lines = [title.words] if title else []
+    if title and title.state:
+        lines.append(f"{title.state}.")
     lines.append(f"Template {name}")
     if not order:
         pass

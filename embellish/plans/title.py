@@ -20,6 +20,8 @@ class TitleBlock:
         'LEFT' or 'RIGHT' for the parts of a pair.
     stop
         Set where an error stands, such as 'NOT TO BE CUT'; printed large, outside the cut layer.
+    state
+        Which state of a cloth that gives it is for, such as 'FOR CLOTH LYING FLAT'.
     """
 
     title: str
@@ -28,6 +30,7 @@ class TitleBlock:
     size: str = ""
     side: Literal["", "LEFT", "RIGHT"] = ""
     stop: str = ""
+    state: str = ""
 
     @property
     def words(self) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 
 from embellish.arrays import Bools
 from embellish.layout.layout import Layout, SetBy
+from embellish.plans.cloth import LYING_FLAT, ClothState
 from embellish.plans.lifts import Lift, LiftPlan, Pass
 from embellish.plans.stitch import StitchPlan
 from embellish.plans.template import TemplatePlan
@@ -16,7 +17,9 @@ from embellish.plans.template_parts import Template
 from embellish.plans.template_settings import PressSettings
 from embellish.plans.work_cautions import Caution, cautions_for
 
-StepKind = Literal["cut", "sew-marks", "lift", "face-down", "press", "hand", "sew-on", "glue"]
+StepKind = Literal[
+    "cut", "stretch", "sew-marks", "lift", "face-down", "press", "hand", "sew-on", "glue"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,7 @@ def plan_work(
     lifts: LiftPlan,
     stitches: StitchPlan | None = None,
     quantity: int = 1,
+    cloth: ClothState = LYING_FLAT,
 ) -> WorkPlan:
     """Return the order of work.
 
@@ -90,9 +94,13 @@ def plan_work(
         What the machine sews, where it does.
     quantity
         Garments.
+    cloth
+        The state in which pieces are set.
     """
     steps = [_cut(template) for template in templates.templates]
     sews = stitches is not None and bool(stitches.hoopings)
+    if not cloth.relaxed:
+        steps.append(_stretching(cloth, quantity))
     if stitches is not None:
         steps += _sewing(stitches, quantity)
     for number, each in enumerate(lifts.passes, 1):
@@ -124,6 +132,21 @@ def _cut(template: Template) -> Step:
         tuple(words),
         files=tuple(part.name for part in template.parts),
     )
+
+
+def _stretching(cloth: ClothState, quantity: int) -> Step:
+    words = (
+        "Draw two lines 100 mm long on the relaxed cloth, one along the grain and one across it.",
+        (
+            f"Stretch it until the line along is {100 + cloth.along_percent:g} mm long and the line"
+            f" across {100 + cloth.across_percent:g} mm, and pin it to the board all round."
+        ),
+        (
+            "Templates, marks and charts are for the cloth so stretched: leave it on the board till"
+            " all is set and has cooled or dried. The proof shows it relaxed again."
+        ),
+    )
+    return Step("stretch", f"Stretch the cloth on the board: {cloth.amounts}", quantity, words)
 
 
 def _sewing(stitches: StitchPlan, quantity: int) -> list[Step]:
