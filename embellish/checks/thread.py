@@ -10,23 +10,15 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import affinity
-from shapely.geometry import Polygon
-from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Bools, Floats, Ints, frozen_ints
-from embellish.catalogue.shapes import piece_outline
 from embellish.checks.site import PRESSED, Site
 from embellish.findings import Finding
 from embellish.formats.stitches import STITCH
-from embellish.geometry.outlines import sampled
-from embellish.geometry.segments import directions
 from embellish.layout.layout import Layout
+from embellish.plans.stitch_covers import cover_of, in_frame
 from embellish.plans.stitch_values import Hooping
 from embellish.units import EPS_MM
-
-_CHORD_MM = 0.002
-"""How far straight edges may lie inside the arcs of a cover: below a hundredth of a stitch unit."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,23 +88,45 @@ def thread_stays_clear(site: Site) -> Iterator[Finding]:
         [lay.set_by in PRESSED and lay.mark == "none" for lay in layout.lays], dtype=np.bool_
     )
     seats = np.flatnonzero(clear[layout.lay])
-    hit = np.zeros(len(layout), dtype=np.bool_)
-    for hooping in site.stitches.hoopings:
-        hit[_crossed(layout, seats, _threads(hooping))] = True
-    for index, lay in enumerate(layout.lays):
-        rows = layout.rows(index)
-        under = rows[hit[rows]]
-        if not len(under):
-            continue
-        count = "one of these pieces" if len(under) == 1 else f"{len(under)} of these pieces"
-        yield Finding(
-            "thread-under-press",
-            "warning",
-            f"thread of other marks is sewn where {count} will be pressed on: it weakens the bond",
-            site.where(int(under[0])),
-            lay.id,
-            "Mark the other lay at its ends or piece by piece, or lay the two further apart.",
-        )
+    for base in (False, True):
+        hit = np.zeros(len(layout), dtype=np.bool_)
+        for hooping in site.stitches.hoopings:
+            hit[_crossed(layout, seats, _threads(hooping, base=base))] = True
+        for index, lay in enumerate(layout.lays):
+            rows = layout.rows(index)
+            under = rows[hit[rows]]
+            if len(under):
+                where = site.where(int(under[0]))
+                yield (
+                    _under_base(len(under), where, lay.id)
+                    if base
+                    else _under(len(under), where, lay.id)
+                )
+
+
+def _under(count: int, where: tuple[float, float], lay: str) -> Finding:
+    those = "one of these pieces" if count == 1 else f"{count} of these pieces"
+    return Finding(
+        "thread-under-press",
+        "warning",
+        f"thread of other marks is sewn where {those} will be pressed on: it weakens the bond",
+        where,
+        lay,
+        "Mark the other lay at its ends or piece by piece, or lay the two further apart.",
+    )
+
+
+def _under_base(count: int, where: tuple[float, float], lay: str) -> Finding:
+    those = "one of these pieces stands" if count == 1 else f"{count} of these pieces stand"
+    return Finding(
+        "base-under-press",
+        "warning",
+        f"{those} on the base design's stitching: glue holds less on thread than on the cloth, and"
+        " heat may mark the thread",
+        where,
+        lay,
+        "Try on a scrap first, sew these pieces on, or lay them beside the stitching.",
+    )
 
 
 def _called(layout: Layout, footprint: int) -> str:
@@ -138,11 +152,11 @@ def _single_marks(hooping: Hooping, wanted: Bools) -> _Runs:
 def _out_mm(layout: Layout, runs: _Runs) -> Iterator[tuple[int, float]]:
     """Yield the marks that show and how far their needle points lie outside their piece."""
     at = runs.seat[runs.mark]
-    inside = _in_frame(layout, at, runs.points)
+    inside = in_frame(layout, at, runs.points)
     which = layout.footprint[at]
     for footprint in np.unique(which).tolist():
         mine = which == footprint
-        cover = _cover(layout, footprint, "min").buffer(EPS_MM)
+        cover = cover_of(layout, footprint, "min").buffer(EPS_MM)
         marks, points = runs.mark[mine], inside[mine]
         away = shapely.distance(cover, shapely.points(points))
         # Between two points that hide, the thread itself may lie across a hollow.
@@ -153,41 +167,13 @@ def _out_mm(layout: Layout, runs: _Runs) -> Iterator[tuple[int, float]]:
             yield mark, float(away[marks == mark].max())
 
 
-def _in_frame(layout: Layout, seats: Ints, points: Floats) -> Floats:
-    """Return points in the frames of seats, one seat a point."""
-    cos, sin = directions(layout.angle_deg[seats])
-    x, y = (points - layout.xy[seats]).T
-    return np.stack([x * cos + y * sin, y * cos - x * sin], axis=1)
-
-
-def _cover(layout: Layout, footprint: int, size: str) -> BaseGeometry:
-    """Return what a seat covers, in its frame."""
-    if footprint < len(layout.pieces):
-        return _polygon(layout, layout.pieces[footprint].code, size)
-    parts = [
-        affinity.translate(
-            # Y runs down here, so that the counterclockwise turn looks clockwise.
-            affinity.rotate(
-                _polygon(layout, member.piece, size), member.angle_deg, origin=(0.0, 0.0)
-            ),
-            member.dx_mm,
-            member.dy_mm,
-        )
-        for member in layout.units[footprint - len(layout.pieces)].members
-    ]
-    return shapely.union_all(parts)
-
-
-def _polygon(layout: Layout, code: str, size: str) -> Polygon:
-    piece = next(piece for piece in layout.pieces if piece.code == code)
-    outline = piece_outline(piece, "min") if size == "min" else piece_outline(piece, "max")
-    return Polygon(sampled(outline, _CHORD_MM))
-
-
-def _threads(hooping: Hooping) -> Floats:
-    """Return all stitches of a file as steps in layout mm, shape (m, 2, 2): marks and travel."""
+def _threads(hooping: Hooping, *, base: bool) -> Floats:
+    """Return stitches of a file as steps in layout mm, (m, 2, 2): marks and travel, or the base."""
     steps = [np.zeros((0, 2, 2))]
-    for block in hooping.design.blocks:
+    of_base = {stop.block for stop in hooping.stops if stop.base}
+    for number, block in enumerate(hooping.design.blocks):
+        if (number in of_base) != base:
+            continue
         # A step is thread on the cloth where it ends in a stitch and starts in one.
         sewn = block.kind == STITCH
         both = np.flatnonzero(sewn[1:] & sewn[:-1])
@@ -206,11 +192,11 @@ def _crossed(layout: Layout, seats: Ints, steps: Floats) -> Ints:
         shapely.points(layout.xy[seats]), predicate="dwithin", distance=layout.reach_mm[seats]
     )
     at = seats[near]
-    start, end = (_in_frame(layout, at, steps[step, place]) for place in (0, 1))
+    start, end = (in_frame(layout, at, steps[step, place]) for place in (0, 1))
     lines = np.asarray(shapely.linestrings(np.stack([start, end], axis=1)))
     met = np.zeros(len(at), dtype=np.bool_)
     which = layout.footprint[at]
     for footprint in np.unique(which).tolist():
         mine = which == footprint
-        met[mine] = shapely.intersects(_cover(layout, footprint, "max"), lines[mine])
+        met[mine] = shapely.intersects(cover_of(layout, footprint, "max"), lines[mine])
     return np.unique(at[met])

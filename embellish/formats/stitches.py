@@ -29,6 +29,7 @@ TRIM: Final = 2
 LABEL_LENGTH: Final = 16
 WANTED_STITCH_UNITS: Final = 70
 """Longer stitches snag; 7 mm is where digitisers go over to jumps (trade magazines)."""
+_SEQUINS: Final = "sequins"
 _REACH_MM: Final = 2000.0
 """No hoop comes near this: coordinates beyond it mean that the bytes are not a design."""
 
@@ -268,13 +269,41 @@ def decode(data: bytes, extension: str, *, file: str | None = None) -> StitchDes
     try:
         pattern = getattr(pe, f"read_{extension}")(io.BytesIO(data), settings)
         blocks = _blocks_of(pattern)
-    except (IndexError, KeyError, TypeError, ValueError, OverflowError, AttributeError) as wrong:
+    except ValueError as wrong:
+        if wrong.args == (_SEQUINS,):
+            raise ArtworkError(
+                "this design drops sequins by machine, which is not kept here",
+                file=file,
+                mend="Export it without them: lay sequins as pieces of the job.",
+            ) from wrong
+        raise _not_a_design(extension, file) from wrong
+    except (IndexError, KeyError, TypeError, OverflowError, AttributeError) as wrong:
         raise _not_a_design(extension, file) from wrong
     design = StitchDesign(str(pattern.get_metadata("name", "") or "").strip(), blocks)
     points = design.stitches
     if len(points) < 2 or np.abs(points).max() > _REACH_MM or not points.any():
         raise _not_a_design(extension, file)
     return design
+
+
+def noticed_in(design: StitchDesign, extension: str, file: str) -> tuple[Finding, ...]:
+    """Return what is told of a design that was read."""
+    x0, y0, x1, y1 = design.bounds_mm() or (0.0, 0.0, 0.0, 0.0)
+    words = (
+        f"{file} holds {len(design.stitches)} stitches in {len(design.blocks)} "
+        f"{'colour' if len(design.blocks) == 1 else 'colours'}, {x1 - x0:.1f} x {y1 - y0:.1f} mm"
+    )
+    if extension.lower() != "exp":
+        return (Finding("base-read", "note", f"{words}."),)
+    # A record is a record: bytes cut off between two of them leave a design like any other.
+    return (
+        Finding(
+            "base-end-unknown",
+            "warning",
+            f"{words}; EXP has no end mark, so nothing shows whether this file is whole.",
+            mend="Compare these numbers with the program it comes from, or export it as DST.",
+        ),
+    )
 
 
 def _not_a_design(extension: str, file: str | None) -> ArtworkError:
@@ -290,19 +319,25 @@ def _blocks_of(pattern: Any) -> tuple[ThreadBlock, ...]:
     rows = pattern.stitches
     xy = np.array([row[:2] for row in rows], dtype=np.float64).reshape(-1, 2) * MM_PER_STITCH_UNIT
     command = np.array([row[2] & pe.COMMAND_MASK for row in rows], dtype=np.int64)
-    parts = np.isin(command, (pe.COLOR_CHANGE, pe.STOP, pe.NEEDLE_SET))
+    if np.isin(command, (pe.SEQUIN_MODE, pe.SEQUIN_EJECT)).any():
+        raise ValueError(_SEQUINS)
+    changes = np.isin(command, (pe.COLOR_CHANGE, pe.NEEDLE_SET))
+    parts = changes | (command == pe.STOP)
+    colour_of = np.cumsum(changes)
     known = {pe.STITCH: STITCH, pe.JUMP: JUMP, pe.TRIM: TRIM}
     kind = np.full(len(command), -1, dtype=np.int64)
     for theirs, ours in known.items():
         kind[command == theirs] = ours
     blocks = []
-    for number, rows_of in enumerate(np.split(np.arange(len(rows)), np.flatnonzero(parts))):
+    for rows_of in np.split(np.arange(len(rows)), np.flatnonzero(parts)):
         keep = rows_of[kind[rows_of] >= 0]
         if not (kind[keep] == STITCH).any():
             continue
+        # A stop alone goes on with the same thread.
+        number = int(colour_of[keep[0]])
         threads = pattern.threadlist
         thread = threads[number] if number < len(threads) else None
         colour = f"#{(thread.color or 0) & 0xFFFFFF:06x}" if thread else "#000000"
-        name = str(getattr(thread, "description", None) or f"block {number + 1}")
+        name = str(getattr(thread, "description", None) or f"colour {number + 1}")
         blocks.append(ThreadBlock(name, colour, xy[keep], kind[keep]))
     return tuple(blocks)

@@ -13,6 +13,7 @@ from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shi
 from embellish.catalogue.shipped import shipped_names
 from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError, OutputError
 from embellish.findings import Finding
+from embellish.formats.stitches import StitchDesign, decode, noticed_in
 from embellish.job.keeping import Kept, read_kept, with_kept_sizes
 from embellish.job.model import Job
 from embellish.job.reading import read_job
@@ -34,6 +35,8 @@ class OpenJob:
     """The layout kept beside the job, where there is one and it still holds."""
     size: str = ""
     """The garment size, where the job has several."""
+    base: StitchDesign | None = None
+    """The design that marks are sewn with, where the job names one."""
 
 
 def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
@@ -69,8 +72,19 @@ def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
         if not kept.holds_for(job, sha256):
             told = (*told, _no_longer(kept.name))
             kept = None
-    findings = (*noticed, *told, *findings)
-    return OpenJob(path, job, artwork, catalogue, findings, sha256, kept)
+    base, seen = _open_base(path, job)
+    findings = (*noticed, *told, *findings, *seen)
+    return OpenJob(path, job, artwork, catalogue, findings, sha256, kept, base=base)
+
+
+def _open_base(path: Path, job: Job) -> tuple[StitchDesign | None, tuple[Finding, ...]]:
+    """Read the design that marks are sewn with, where the job names one."""
+    if job.base is None:
+        return None, ()
+    file = path.parent / job.base.file
+    extension = file.suffix.lower().lstrip(".")
+    design = decode(_bytes_of(file, ArtworkError, "base design"), extension, file=str(file))
+    return design, noticed_in(design, extension, file.name)
 
 
 def kept_path(path: Path) -> Path:
@@ -163,6 +177,8 @@ def refuse_to_overwrite(target: Path, opened: OpenJob, *, over: bool) -> None:
     own += [
         opened.path.parent / name for name in opened.job.catalogues if not name.startswith(_SHIPPED)
     ]
+    if opened.job.base is not None:
+        own.append(opened.path.parent / opened.job.base.file)
     if any(each.exists() and target.samefile(each) for each in own):
         raise OutputError(
             "the job itself is made from this file", file=str(target), mend="Name another file."

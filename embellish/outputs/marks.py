@@ -13,7 +13,8 @@ from embellish.layout.layout import Layout
 from embellish.outputs.drawing.svg import svg_bytes
 from embellish.outputs.layout import as_json_bytes
 from embellish.outputs.marks_picture import marks_drawing
-from embellish.plans.stitch import Hooping, StitchPlan
+from embellish.plans.stitch import Hooping, StitchPlan, Stop
+from embellish.plans.stitch_crosses import CROSSES
 from embellish.plans.stitch_sewing import Effort
 from embellish.plans.title import TitleBlock
 
@@ -73,6 +74,7 @@ def _hooping_facts(hooping: Hooping, extension: str) -> dict[str, Any]:
         "mirrored": hooping.mirrored,
         "to_stitch": hooping.to_stitch.as_list(),
         "base_records": hooping.base_records,
+        "base_records_after": hooping.base_records_after,
         "marks": [
             {
                 "kind": mark.kind,
@@ -91,7 +93,7 @@ def stops_csv(plan: StitchPlan) -> bytes:
     """Return what to do at each stop, a line a block and file."""
     text = io.StringIO()
     rows = csv.writer(text, lineterminator="\r\n")
-    rows.writerow(["block", "colour", "code", "count", "what to do", "file"])
+    rows.writerow(["block", "colour", "code", "count", "what to do", "file", "when"])
     for hooping in plan.hoopings:
         for stop in hooping.stops:
             rows.writerow(
@@ -102,9 +104,19 @@ def stops_csv(plan: StitchPlan) -> bytes:
                     stop.count,
                     _plain(stop.words),
                     _plain(hooping.design.name),
+                    when(plan, stop),
                 ]
             )
     return text.getvalue().encode()
+
+
+def when(plan: StitchPlan, stop: Stop) -> str:
+    """Return when a stop's words are done."""
+    if stop.base:
+        return "by the machine"
+    if stop.code == CROSSES:
+        return "later"
+    return "at this stop" if plan.sets_at_stops else "after all sewing"
 
 
 def _plain(words: str) -> str:
@@ -136,6 +148,11 @@ def plan_json(plan: StitchPlan) -> bytes:
                     "position": hooping.position,
                     "before_joining": _effort_facts(hooping.unjoined, plan),
                     "as_planned": _effort_facts(hooping.effort, plan),
+                    **(
+                        {"base_design": _effort_facts(hooping.base_effort, plan)}
+                        if hooping.base_effort.stitches
+                        else {}
+                    ),
                 }
                 for hooping in plan.hoopings
             ],

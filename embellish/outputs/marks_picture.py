@@ -7,10 +7,11 @@ import textwrap
 import numpy as np
 
 from embellish.arrays import Floats
-from embellish.formats.stitches import JUMP, STITCH, ThreadBlock
+from embellish.formats.stitches import ThreadBlock
 from embellish.geometry.outlines import Outline
 from embellish.geometry.segments import directions
 from embellish.layout.layout import Layout
+from embellish.outputs.colours import mix
 from embellish.outputs.drawing.drawing import (
     Chains,
     Circles,
@@ -21,7 +22,10 @@ from embellish.outputs.drawing.drawing import (
     Style,
     Words,
 )
+from embellish.plans.hooping_moves import move_words
 from embellish.plans.stitch import Hooping, StitchPlan
+from embellish.plans.stitch_base import runs_of
+from embellish.plans.stitch_crosses import CROSSES
 from embellish.plans.title import TitleBlock
 
 _MARGIN = 8.0
@@ -32,6 +36,11 @@ _PIECE = Style(fill=None, stroke="#b0b0b0", stroke_width_mm=0.1)
 _CAUTION = (
     "A needle that strikes a bead or stone can break: sew marks before pieces are set, "
     "shield the eyes, follow the machine maker's instructions."
+)
+_STRIKES = (
+    "A needle that strikes a bead or stone can break and fly: pieces are on the cloth while later "
+    "blocks are sewn. Keep hands out of the hoop, shield the eyes, go slowly, follow the machine "
+    "maker's instructions."
 )
 _FIELD = Style(fill=None, stroke="#808080", stroke_width_mm=0.3, dash_mm=(3.0, 2.0))
 
@@ -45,11 +54,14 @@ def marks_drawing(plan: StitchPlan, hooping: Hooping, layout: Layout, title: Tit
     height = top + (y1 - y0) + _MARGIN + _LINE * (len(words) + 1)
     shift = np.array([_MARGIN - x0, top - y0])
     layers = [
-        Layer("field", tuple(_field(plan, shift))),
+        Layer("field", tuple(_field(plan, hooping, shift))),
         Layer("pieces", tuple(_pieces(hooping, layout, shift))),
     ]
-    for number, block in enumerate(hooping.design.blocks):
-        layers.append(Layer(f"block-{number + 1}", (_threads(block, shift),)))
+    of_base = {stop.block for stop in hooping.stops if stop.base}
+    # What lies beneath is drawn beneath, whenever it is sewn.
+    for number in sorted(range(len(hooping.design.blocks)), key=lambda n: n not in of_base):
+        threads = _threads(hooping.design.blocks[number], shift, faint=number in of_base)
+        layers.append(Layer(f"block-{number + 1}", (threads,)))
     below = top + (y1 - y0) + _MARGIN + _LINE
     text: list[Item] = [
         Words(_MARGIN, _MARGIN + 1.0, title.words, 3.0, bold=True),
@@ -86,12 +98,14 @@ def _extent(plan: StitchPlan, hooping: Hooping) -> tuple[float, float, float, fl
     x0, y0, x1, y1 = (bounds[0] - 5.0, bounds[1] - 5.0, bounds[2] + 5.0, bounds[3] + 5.0)
     if plan.hoop is not None:
         half_w, half_h = (side / 2.0 for side in plan.hoop.field_mm)
-        x0, y0 = min(x0, -half_w), min(y0, -half_h)
-        x1, y1 = max(x1, half_w), max(y1, half_h)
+        x, y = hooping.field_middle_mm
+        x0, y0 = min(x0, x - half_w), min(y0, y - half_h)
+        x1, y1 = max(x1, x + half_w), max(y1, y + half_h)
     return x0, y0, x1, y1
 
 
-def _field(plan: StitchPlan, shift: Floats) -> list[Item]:
+def _field(plan: StitchPlan, hooping: Hooping, shift: Floats) -> list[Item]:
+    """Return the field, and a cross where the file starts."""
     cross = [np.array([[-4.0, 0.0], [4.0, 0.0]]), np.array([[0.0, -4.0], [0.0, 4.0]])]
     items: list[Item] = [
         Lines(tuple(line + shift for line in cross), Style(stroke="#808080", stroke_width_mm=0.2))
@@ -104,7 +118,8 @@ def _field(plan: StitchPlan, shift: Floats) -> list[Item]:
     else:
         cos, sin = directions(np.linspace(0.0, 357.0, 120))
         ring = np.stack([a * cos, b * sin], axis=1)
-    return [*items, Lines((ring + shift,), _FIELD, closed=True)]
+    middle = np.array(hooping.field_middle_mm)
+    return [*items, Lines((ring + middle + shift,), _FIELD, closed=True)]
 
 
 def _pieces(hooping: Hooping, layout: Layout, shift: Floats) -> list[Item]:
@@ -138,15 +153,11 @@ def _pieces(hooping: Hooping, layout: Layout, shift: Floats) -> list[Item]:
     return items
 
 
-def _threads(block: ThreadBlock, shift: Floats) -> Lines:
-    """Return a block's runs of stitches; jumps and trims part them."""
-    cuts = np.flatnonzero(block.kind == JUMP)
-    lines = []
-    for rows in np.split(np.arange(len(block.kind)), cuts):
-        points = block.xy[rows[block.kind[rows] == STITCH]]
-        if len(points) > 1:
-            lines.append(points + shift)
-    return Lines(tuple(lines), Style(stroke=block.hex, stroke_width_mm=0.25))
+def _threads(block: ThreadBlock, shift: Floats, *, faint: bool) -> Lines:
+    """Return a block's runs of stitches; a base design lies lightly under the marks."""
+    colour = mix(block.hex, "#ffffff", 0.6) if faint else block.hex
+    lines = tuple(run + shift for run in runs_of(block))
+    return Lines(lines, Style(stroke=colour, stroke_width_mm=0.25))
 
 
 def _place(plan: StitchPlan, hooping: Hooping) -> str:
@@ -176,9 +187,18 @@ def _words(plan: StitchPlan, hooping: Hooping) -> list[tuple[str, str]]:
     """Return lines of the legend with the colour of each, '' for none."""
     effort, speed = hooping.effort, plan.settings.speed_per_min
     minutes = effort.minutes(plan.settings)
-    stops = [
-        (stop.hex, f"block {stop.block + 1}: {stop.code}. Then {stop.words}.")
-        for stop in hooping.stops
-    ]
+    then = "Stop and" if plan.sets_at_stops else "When all is sewn,"
+    lines = []
+    for stop in hooping.stops:
+        words = f"{then} {stop.words}"
+        if stop.base:
+            words = f"{stop.words[0].upper()}{stop.words[1:]}, {stop.count} stitches"
+        elif stop.code == CROSSES:
+            words = f"Later, {stop.words}"
+        lines.append((stop.hex, f"block {stop.block + 1}: {stop.code}. {words}."))
     sewn = f"{effort.stitches} stitches, {effort.trims} trims, about {minutes:.1f} min"
-    return [*stops, ("", f"{sewn} at {speed:g} stitches a minute."), ("", _CAUTION)]
+    lines.append(("", f"{sewn} at {speed:g} stitches a minute."))
+    if plan.hoop is not None and max(abs(v) for v in hooping.field_middle_mm) > 0.05:
+        start = move_words(-np.array(hooping.field_middle_mm))
+        lines.append(("", f"The file starts {start} of the field's middle: set the machine so."))
+    return [*lines, ("", _STRIKES if plan.sets_at_stops else _CAUTION)]

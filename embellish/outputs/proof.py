@@ -7,7 +7,7 @@ words that tie it to one revision of one layout.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Final
+from typing import Final, TypeAlias
 
 import numpy as np
 
@@ -57,6 +57,9 @@ DEFAULT_CLOTH: Final = "#4a5568"
 MAX_SIDE_PX: Final = 4000
 MAX_PX_PER_MM: Final = 24.0
 
+Threads: TypeAlias = tuple[str, tuple[Floats, ...]]
+"""A colour and the lines sewn in it."""
+
 _LIGHTS: Final = 24
 """Directions of light that turned pieces are painted for: within 7.5°, which no eye sees."""
 
@@ -74,6 +77,7 @@ def proof_drawing(
     artwork: Sequence[Shape] = (),
     cloth_colour: str = DEFAULT_CLOTH,
     notes: Sequence[str] = (),
+    threads: Sequence[Threads] = (),
 ) -> Drawing:
     """Return the proof of a layout as one page, one millimetre a millimetre.
 
@@ -89,8 +93,10 @@ def proof_drawing(
         '#rrggbb' of the cloth.
     notes
         More sentences for the customer, such as cautions.
+    threads
+        Embroidery beneath, drawn lightly: colour and lines in the layout's millimetres.
     """
-    x0, y0, x1, y1 = _extent(layout, artwork)
+    x0, y0, x1, y1 = _extent(layout, artwork, threads)
     wide, high = x1 - x0, y1 - y0
     # Words grow with the picture, so that a gown's proof reads as well as a badge's.
     text = min(8.0, max(2.0, max(wide, high) / 90.0))
@@ -110,6 +116,7 @@ def proof_drawing(
     layers = (
         Layer("cloth", (Lines((frame,), Style(fill=cloth_colour), closed=True),)),
         Layer("artwork", tuple(_faint(shape, cloth_colour, text) for shape in shapes)),
+        Layer("embroidery", tuple(_thread(each, move, cloth_colour) for each in threads)),
         Layer("pieces", _pieces(layout.mapped(move), cloth_colour)),
         Layer("words", (*head, *foot)),
         Layer("stop", _stop(title, frame, text)),
@@ -152,8 +159,14 @@ def picture_png(proof: Drawing, max_side_px: int) -> bytes:
     return png_bytes(proof, px)
 
 
-def _extent(layout: Layout, artwork: Sequence[Shape]) -> tuple[float, float, float, float]:
+def _extent(
+    layout: Layout, artwork: Sequence[Shape], threads: Sequence[Threads]
+) -> tuple[float, float, float, float]:
     boxes = []
+    sewn = [line for _, lines in threads for line in lines]
+    if sewn:
+        points = np.concatenate(sewn)
+        boxes.append([*points.min(axis=0), *points.max(axis=0)])
     if len(layout):
         reach = layout.reach_mm[:, None]
         boxes.append([*(layout.xy - reach).min(axis=0), *(layout.xy + reach).max(axis=0)])
@@ -166,6 +179,12 @@ def _extent(layout: Layout, artwork: Sequence[Shape]) -> tuple[float, float, flo
     table = np.array(boxes)
     low, high = table[:, :2].min(axis=0).tolist(), table[:, 2:].max(axis=0).tolist()
     return low[0], low[1], high[0], high[1]
+
+
+def _thread(threads: Threads, move: Affine, cloth: str) -> Lines:
+    colour, lines = threads
+    style = Style(stroke=mix(colour, cloth, 0.45), stroke_width_mm=0.3)
+    return Lines(tuple(move(line) for line in lines), style)
 
 
 def _faint(shape: Shape, cloth: str, text: float) -> Curves:

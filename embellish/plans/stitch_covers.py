@@ -7,15 +7,25 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final, Literal
 
 import numpy as np
 import shapely
+from shapely import affinity
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Floats, Ints
+from embellish.catalogue.shapes import piece_outline
+from embellish.geometry.outlines import sampled
 from embellish.geometry.segments import directions
 from embellish.layout.layout import Layout
 from embellish.plans.stitch_shapes import MarkPath
+
+Size = Literal["min", "max"]
+
+_CHORD_MM: Final = 0.002
+"""How far straight edges may lie inside the arcs of a cover: below a hundredth of a stitch unit."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,3 +130,34 @@ class Covers:
             into[mine] = np.where(outside, np.inf, enters)
             out[mine] = np.where(outside, -np.inf, leaves)
         return into, out
+
+
+def in_frame(layout: Layout, seats: Ints, points: Floats) -> Floats:
+    """Return points in the frames of seats, one seat a point."""
+    cos, sin = directions(layout.angle_deg[seats])
+    x, y = (points - layout.xy[seats]).T
+    return np.stack([x * cos + y * sin, y * cos - x * sin], axis=1)
+
+
+def cover_of(layout: Layout, footprint: int, size: Size) -> BaseGeometry:
+    """Return what stands on a seat with this footprint, at one end of its sizes, in its frame."""
+    if footprint < len(layout.pieces):
+        return _polygon(layout, layout.pieces[footprint].code, size)
+    parts = [
+        affinity.translate(
+            # Y runs down here, so that the counterclockwise turn looks clockwise.
+            affinity.rotate(
+                _polygon(layout, member.piece, size), member.angle_deg, origin=(0.0, 0.0)
+            ),
+            member.dx_mm,
+            member.dy_mm,
+        )
+        for member in layout.units[footprint - len(layout.pieces)].members
+    ]
+    return shapely.union_all(parts)
+
+
+def _polygon(layout: Layout, code: str, size: Size) -> Polygon:
+    piece = next(piece for piece in layout.pieces if piece.code == code)
+    outline = piece_outline(piece, "min") if size == "min" else piece_outline(piece, "max")
+    return Polygon(sampled(outline, _CHORD_MM))

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry import LineString
+from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Floats, Ints
 from embellish.catalogue.equipment import Hoop
@@ -17,6 +18,7 @@ from embellish.findings import Finding
 from embellish.geometry.segments import directions
 from embellish.layout.layout import Layout
 from embellish.plans.hooping import cuts_for
+from embellish.plans.stitch_covers import cover_of
 from embellish.plans.stitch_settings import StitchSettings
 from embellish.plans.stitch_shapes import MarkPath, mark_path
 
@@ -234,18 +236,39 @@ def _resampled(line: Floats, stitch: float) -> Floats:
 
 def _hull(layout: Layout, rows: Ints, settings: StitchSettings) -> list[Floats]:
     """Return lines around what the seats cover together, hidden under the outermost pieces."""
-    xy, reach = layout.xy[rows], layout.reach_mm[rows]
+    xy = layout.xy[rows]
     close = 0.0
     if len(xy) > 1:
         close = float(np.median(np.asarray(cKDTree(xy).query(xy, k=2)[0])[:, 1]))
-    discs = shapely.buffer(shapely.points(xy), reach + close, quad_segs=8)
-    area = shapely.union_all(discs).buffer(-close - settings.inset_mm)
+    grown = shapely.buffer(shapely.union_all(_outlines(layout, rows)), close, quad_segs=8)
+    area = grown.buffer(-close - settings.inset_mm)
     lines = []
     for part in getattr(area, "geoms", [area]):
         if part.is_empty:
             continue
         lines += [shapely.get_coordinates(ring) for ring in (part.exterior, *part.interiors)]
     return lines
+
+
+def _outlines(layout: Layout, rows: Ints) -> list[BaseGeometry]:
+    """Return what stands on these seats, at its least size."""
+    cos, sin = directions(layout.angle_deg[rows])
+    which, placed = layout.footprint[rows], []
+    for footprint in np.unique(which).tolist():
+        mine = which == footprint
+        cover = cover_of(layout, footprint, "min")
+        for part in getattr(cover, "geoms", [cover]):
+            x, y = shapely.get_coordinates(part.exterior).T
+            turned = np.stack(
+                [
+                    x * cos[mine, None] - y * sin[mine, None],
+                    x * sin[mine, None] + y * cos[mine, None],
+                ],
+                axis=2,
+            )
+            rings = turned + layout.xy[rows[mine]][:, None]
+            placed += np.asarray(shapely.polygons(rings)).tolist()
+    return placed
 
 
 def _shown(

@@ -7,6 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from embellish.catalogue.equipment import Equipment, Hoop
+from embellish.errors import UnfitError
 from embellish.formats.fields import Colour
 from embellish.formats.stitches import FORMATS
 
@@ -75,15 +76,19 @@ class StitchSettings(_Table):
         named = tuple(dict.fromkeys(name.lower().lstrip(".") for name in value))
         for name in named:
             if name not in FORMATS:
-                message = f"'{name}' is not one of the formats {', '.join(sorted(FORMATS))}"
-                raise ValueError(message)
+                raise UnfitError(
+                    f"'{name}' is none of the formats {', '.join(sorted(FORMATS))}",
+                    "Take one or several of them.",
+                )
         return named
 
     @model_validator(mode="after")
     def _in_order(self) -> StitchSettings:
         if self.least_mm > min(self.stitch_mm, self.longest_mm):
-            message = "least_mm is longer than the stitches asked for"
-            raise ValueError(message)
+            raise UnfitError(
+                "least_mm is longer than the stitches asked for",
+                "Lower least_mm below stitch_mm and longest_mm.",
+            )
         return self
 
 
@@ -102,8 +107,10 @@ class HoopSettings(_Table):
     @model_validator(mode="after")
     def _one(self) -> HoopSettings:
         if (self.field_mm is None) == (self.hoop is None):
-            message = 'give either field_mm = [width, height] or hoop = "name"'
-            raise ValueError(message)
+            what = "two fields, field_mm and hoop" if self.hoop else "no field"
+            raise UnfitError(
+                f"the hoop has {what}", 'Give either field_mm = [width, height] or hoop = "name".'
+            )
         return self
 
     def chosen(self, equipment: Equipment) -> Hoop:

@@ -106,3 +106,10 @@ class StitchPlan:
     findings: tuple[Finding, ...]
     base: BaseDesign | None = None
     """What is sewn with the marks in one of the hoopings."""
+
+    @property
+    def sets_at_stops(self) -> bool:
+        """Whether pieces are set at the stops, on the machine, and so lie under later stitching."""
+        if self.settings.set_pieces == "auto":
+            return self.base is not None and self.base.order == "last"
+        return self.settings.set_pieces == "stops"

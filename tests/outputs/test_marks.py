@@ -81,7 +81,8 @@ def test_marks_json_finds_each_mark_in_the_file(mirrored):
 def test_stops_say_what_to_do_and_match_the_file():
     _, _, files, _ = made()
     rows = list(csv.DictReader(io.StringIO(files["marks/stops.csv"].decode())))
-    assert list(rows[0]) == ["block", "colour", "code", "count", "what to do", "file"]
+    assert list(rows[0]) == ["block", "colour", "code", "count", "what to do", "file", "when"]
+    assert [row["when"] for row in rows] == ["later", "after all sewing", "after all sewing"]
     assert [row["what to do"] for row in rows[1:]] == ["sew on 15 LARGE", "sew on 4 SS10 clear"]
     assert decode_dst(files["marks/marks.dst"]).colour_changes == len(rows) - 1
 
