@@ -13,7 +13,8 @@ from embellish.catalogue.families import filled
 from embellish.catalogue.piece import Code, Money, Strict
 from embellish.catalogue.reading import Header
 from embellish.catalogue.shipped import shipped_bytes, shipped_names
-from embellish.errors import CatalogueError
+from embellish.errors import CatalogueError, UnfitError
+from embellish.formats.fields import NoTruth
 from embellish.formats.tables import checked, nearest, parsed_toml
 
 LargeMm = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
@@ -28,7 +29,7 @@ class Position(Strict):
     name: Code
     x_mm: float = 0.0
     y_mm: float = 0.0
-    turn_deg: Literal[0, 90, 180, 270] = 0
+    turn_deg: Annotated[Literal[0, 90, 180, 270], NoTruth] = 0
 
 
 class Hoop(Strict):
@@ -44,12 +45,13 @@ class Hoop(Strict):
     @model_validator(mode="after")
     def _whole(self) -> Hoop:
         if self.shape == "round" and self.field_mm[0] != self.field_mm[1]:
-            message = "a round hoop has one size: the two numbers of field_mm differ"
-            raise ValueError(message)
+            raise UnfitError(
+                "a round hoop has one size, and the two numbers of field_mm differ",
+                "Make them the same, or take shape = 'oval'.",
+            )
         names = [position.name for position in self.positions]
         if len(set(names)) != len(names):
-            message = "two positions have the same name"
-            raise ValueError(message)
+            raise UnfitError("two positions have the same name", "Give each its own.")
         return self
 
 

@@ -71,6 +71,14 @@ class Header(Strict):
     sources: dict[str, str] = Field(default_factory=dict)
 
 
+_HOMES = {
+    "hoop": "A catalogue holds pieces; a job says its hoop under [hoop].",
+    "sheet": "A catalogue holds pieces; a job says its sheet under [template].",
+    "press": "A catalogue holds pieces; a job says its press under [template].",
+    "name": "It belongs in [catalogue].",
+    "currency": "It belongs in [catalogue].",
+    "pack": "It belongs in a [[family]], as [[family.pack]]; a [[piece]] has packs.",
+}
 _KEYS = ("catalogue", "sizes", "colours", "family", "piece", "unit")
 
 
@@ -87,9 +95,14 @@ def read_catalogue(data: bytes, name: str) -> Catalogue:
 
 def catalogue_of_tables(tables: Mapping[str, Any], name: str) -> Catalogue:
     """Return the catalogue of an already parsed file (see `read_catalogue`)."""
+    if "lay" in tables or {"version", "artwork"} <= tables.keys():
+        raise CatalogueError(
+            "this is a job, not a catalogue", file=name, mend="Name a catalogue's file."
+        )
     for key in tables:
         if key not in _KEYS:
-            raise CatalogueError(f"unknown key '{key}'", file=name, mend=nearest(key, _KEYS))
+            mend = _HOMES.get(key) or nearest(key, _KEYS)
+            raise CatalogueError(f"unknown key '{key}'", file=name, mend=mend)
     header = checked(
         Header, _a_table(tables, "catalogue", name), file=name, item="catalogue",
         error=CatalogueError,

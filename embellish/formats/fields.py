@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
 
@@ -18,7 +19,9 @@ Colour = Annotated[str, AfterValidator(colour_hex)]
 def exact(value: Any) -> Any:
     """Return a number as the decimal that was written."""
     if isinstance(value, str):
-        raise UnfitError(f"must be a number, not '{value[:40]}'", number_cure(value))
+        percent = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%\s*", value)
+        share = f"Write {float(percent[1]) / 100:g} for {percent[1]} %." if percent else ""
+        raise UnfitError(f"must be a number, not {shown(value)}", share or number_cure(value))
     if isinstance(value, bool) or not isinstance(value, (int, float, Decimal)):
         raise UnfitError(f"must be a number, not {shown(value)}", "Write a number.")
     # The shortest text that gives this float is what was written.
@@ -32,16 +35,29 @@ def amount(value: Any) -> Any:
     if isinstance(value, bool) or not isinstance(value, (int, str)):
         written = f'"{value}"' if isinstance(value, float) else '"12.50"'
         raise UnfitError(f"money is written as text, not {shown(value)}", f"Write {written}.")
+    if isinstance(value, int):
+        return Decimal(value)
     try:
         return Decimal(value)
     except InvalidOperation:
         pass
-    mend = 'Write it as "12.50", with a point and without the currency.'
-    raise UnfitError(f"money is a number in quotes, not {shown(value)}", mend)
+    digits = re.fullmatch(r"\D{0,4}(\d+)(?:[.,](\d+))?\D{0,4}", value)
+    written = f"{digits[1]}.{digits[2] or '00'}" if digits else "12.50"
+    raise UnfitError(f"money is a number in quotes, not {shown(value)}", f'Write "{written}".')
 
 
 Exact = BeforeValidator(exact)
 Amount = BeforeValidator(amount)
+
+
+def no_truth(value: Any) -> Any:
+    """Return what is not true or false: to Python these are the whole numbers 1 and 0."""
+    if isinstance(value, bool):
+        raise UnfitError(f"must be a whole number, not {shown(value)}", "Write a number.")
+    return value
+
+
+NoTruth = BeforeValidator(no_truth)
 
 
 def currency_code(value: str) -> str:

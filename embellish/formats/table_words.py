@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from embellish.formats.nearest import close_to, nearest
-from embellish.formats.value_words import limit_words, number_cure, range_mend, shown
+from embellish.formats.value_words import either_of, limit_words, number_cure, range_mend, shown
 
 UNKNOWN: Final = "extra_forbidden"
 
@@ -38,8 +38,18 @@ class Wrong:
     unknown: str | None = None
 
 
-def first_wrong(wrong: ValidationError, given: Mapping[str, Any], model: type[BaseModel]) -> Wrong:
-    """Return the first thing wrong; of the kinds that a union tries, the one that was meant."""
+def first_wrong(
+    wrong: ValidationError, given: Mapping[str, Any], model: type[BaseModel], within: str = ""
+) -> Wrong:
+    """Return the first thing wrong; of the kinds that a union tries, the one that was meant.
+
+    Parameters
+    ----------
+    wrong, given, model
+        What pydantic found in a table that was to be a model.
+    within
+        The table's own name in the file, '' for the whole file.
+    """
     every = [_Error.of(each, given) for each in wrong.errors(include_url=False)]
     first = min(every, key=lambda each: each.type != UNKNOWN)
     if first.type == UNKNOWN:
@@ -49,13 +59,15 @@ def first_wrong(wrong: ValidationError, given: Mapping[str, Any], model: type[Ba
         return Wrong(first.steps[:-1], f"unknown key '{key}'", nearest(key, _options([first])))
     together = _meant(first, every)
     steps = together[0].steps
-    if first.type == "missing" and steps and isinstance(steps[-1], int):
+    if together[0].type == "missing" and steps and isinstance(steps[-1], int):
         # A list that is too short misses its last entries.
         alike = [each.steps[-1] for each in every if each.steps[:-1] == steps[:-1]]
         count = 1 + max(step for step in alike if isinstance(step, int))
         words = f"takes {count} entries, not {steps[-1]}"
         return Wrong(steps[:-1], words, f"Give {count} entries.")
-    words, mend = _words(together, annotation_parts(model, together[0].loc), _last_key(steps))
+    path = [step for step in (within, *steps) if isinstance(step, str) and step]
+    key = str(steps[-1]) if steps and isinstance(steps[-1], str) else ""
+    words, mend = _words(together, annotation_parts(model, together[0].loc), key, ".".join(path))
     return Wrong(steps, words, mend)
 
 
@@ -149,10 +161,6 @@ def annotation_parts_of(annotation: Any) -> list[Any]:
     return parts
 
 
-def _last_key(steps: Steps) -> str:
-    return next((step for step in reversed(steps) if isinstance(step, str)), "it")
-
-
 _EXPECTED: Final = {
     "float_type": "a number",
     "int_type": "a whole number",
@@ -175,7 +183,7 @@ def _options(errors: Iterable[_Error]) -> list[str]:
     return re.findall(r"'([^']*)'", told) or re.findall(r"-?\d+", told)
 
 
-def _words(errors: list[_Error], parts: list[Any], key: str) -> tuple[str, str]:
+def _words(errors: list[_Error], parts: list[Any], key: str, path: str) -> tuple[str, str]:
     first = errors[0]
     if first.type == "missing":
         what = "table" if models_in(parts) else "key"
@@ -187,47 +195,82 @@ def _words(errors: list[_Error], parts: list[Any], key: str) -> tuple[str, str]:
     if first.type not in _EXPECTED:
         words, mend = limit_words(first.type, first.context, first.input)
         return words, mend or range_mend(parts)
+    if first.type == "float_type" and type(first.input) is int:
+        return "has too many digits", range_mend(parts)
     options = _options(errors)
     wanted = [name if name.lstrip("-").isdigit() else f"'{name}'" for name in options]
     wanted += [_EXPECTED[each.type] for each in errors if _EXPECTED[each.type]]
-    wanted = list(dict.fromkeys(wanted))
-    either = " or ".join(filter(None, [", ".join(wanted[:-1]), wanted[-1]]))
     kinds = {each.type for each in errors}
-    cure = _cure_of_text if isinstance(first.input, str) else _cure_of_other
-    return f"must be {either}, not {shown(first.input)}", cure(first.input, kinds, options, key)
+    mend = _WrongKind(first.input, kinds, options, key, path).cure
+    if kinds <= _NUMBERS and not isinstance(first.input, str):
+        mend = range_mend(parts)
+    return f"must be {either_of(wanted)}, not {shown(first.input)}", mend
 
 
-def _cure_of_text(value: str, kinds: set[str], options: list[str], key: str) -> str:
-    """Return what to write instead of a text that cannot stand there."""
-    close = close_to(value, options)
-    if close:
-        return f"Did you mean '{close}'?"
-    if kinds & _NUMBERS:
-        return number_cure(value, key)
-    if "tuple_type" in kinds:
-        return f"Write {key} = [{shown(value)}]."
-    return _cure_of_other(value, kinds, options, key)
+@dataclass(frozen=True)
+class _WrongKind:
+    """A value of a kind that cannot stand where it does."""
+
+    value: Any
+    kinds: set[str]
+    options: list[str]
+    key: str
+    path: str
+
+    @property
+    def cure(self) -> str:
+        """What to write instead."""
+        if isinstance(self.value, str):
+            return self._of_text() or self._of_any()
+        if isinstance(self.value, (Mapping, tuple)):
+            return self._of_many() or self._of_any()
+        return self._of_any()
+
+    def _written(self, value: str) -> str:
+        return f"{self.key} = {value}" if self.key else value
+
+    def _of_text(self) -> str:
+        text = str(self.value)
+        close = close_to(text, self.options)
+        if close == text:
+            return f"Write {self._written(text)}, without quotes."
+        if close:
+            return f"Did you mean '{close}'?"
+        if self.kinds & _NUMBERS:
+            return number_cure(text, self.key, whole="float_type" not in self.kinds)
+        if "tuple_type" in self.kinds and not _SIZE.fullmatch(text):
+            entry = f'["{text[:40]}"]'
+            return f"Write {self._written(entry)}."
+        return ""
+
+    def _of_many(self) -> str:
+        is_table = isinstance(self.value, Mapping)
+        if "tuple_type" in self.kinds and is_table:
+            return f"Write [[{self.path}]], with double brackets."
+        if "model_type" in self.kinds and not is_table:
+            return f"Write [{self.path}], with single brackets."
+        return "Write one text in quotes." if self.kinds == {"string_type"} else ""
+
+    def _of_any(self) -> str:
+        kinds, options = self.kinds, self.options
+        quoted = [name if name.isdigit() else f'"{name}"' for name in options]
+        if kinds & _NUMBERS:
+            quoted.append("a whole number" if "float_type" not in kinds else "a number")
+        if "bool_type" in kinds:
+            quoted += ["true", "false"]
+        text = f'"{shown(self.value).removeprefix("the date or time ")}"'
+        cures = (
+            (len(options) > 1, "Take one of them."),
+            (bool(quoted), f"Write {self._written(either_of(quoted))}."),
+            (kinds == {"string_type"}, f"Write it in quotes: {self._written(text)}."),
+            ("string_type" in kinds, "Write a name in quotes, or a list in square brackets."),
+            ("tuple_type" in kinds, f"Write {self._written('[…]')}, in square brackets."),
+            ("." not in self.path and bool(self.key), f"Write [{self.path}], its keys below it."),
+        )
+        return next((cure for applies, cure in cures if applies), "Write it in braces, { … }.")
 
 
-def _cure_of_other(value: Any, kinds: set[str], options: list[str], key: str) -> str:
-    """Return what to write instead of a value of another kind."""
-    is_table, is_list = isinstance(value, Mapping), isinstance(value, tuple)
-    cures = (
-        ("bool_type" in kinds, f"Write {key} = true or {key} = false, without quotes."),
-        (len(options) > 1, "Take one of them."),
-        (len(options) == 1, f"Write {key} = {options[:1] and options[0]}."),
-        ("string_type" in kinds and is_list, "Write one text in quotes."),
-        (
-            "string_type" in kinds and not is_table,
-            f"Write it in quotes: {key} = '{shown(value).removeprefix('the date or time ')}'.",
-        ),
-        ("tuple_type" in kinds and is_table, f"Write [[{key}]], with double brackets."),
-        ("tuple_type" in kinds, f"Write {key} = […], in square brackets."),
-        ("model_type" in kinds and is_list, f"Write [{key}], with single brackets."),
-        (bool(kinds & {"model_type", "dict_type"}), f"Write it as a table, {key} = {{ … }}."),
-        (bool(kinds & _NUMBERS), f"Write a number, as in {key} = 1."),
-    )
-    return next((cure for applies, cure in cures if applies), "Correct it.")
+_SIZE: Final = re.compile(r"\s*[\d.,]+\s*\S\s*[\d.,]+.*")
 
 
 def _addition(parts: list[Any], key: str) -> str:
@@ -242,7 +285,7 @@ def _addition(parts: list[Any], key: str) -> str:
     if models_in(parts):
         return f"Add a table [[{key}]]." if many else f"Add a table [{key}]."
     if options:
-        return f"Add {key} = {' or '.join(options)}."
+        return f"Add {key} = {either_of(options)}."
     if many:
         return f"Add {key} = […]."
     return f"Add {key} = a number." if float in parts or int in parts else f'Add {key} = "…".'

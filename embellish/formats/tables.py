@@ -27,6 +27,9 @@ __all__ = ["checked", "homes_of", "known_keys", "nearest", "parsed_toml"]
 
 Model = TypeVar("Model", bound=BaseModel)
 
+_SURE = 0.82
+"""From this likeness on a word is taken for a slip of the pen."""
+
 _SAVE = "Save it as plain text, UTF-8."
 
 
@@ -38,7 +41,8 @@ def parsed_toml(data: bytes, name: str, error: type[EmbellishError]) -> dict[str
     EmbellishError
         Of the type given: not UTF-8, or not TOML (with line and column).
     """
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+    # Every other byte of plain text in UTF-16 is zero.
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")) or data.count(0) > len(data) // 3:
         raise error("this is text of another encoding (UTF-16)", file=name, mend=_SAVE)
     if b"\x00" in data:
         raise error(
@@ -98,7 +102,8 @@ def checked(
     try:
         return model.model_validate(given, strict=True)
     except ValidationError as failed:
-        wrong = first_wrong(failed, given, model)
+        within = item.split()[0].rstrip(",") if item else ""
+        wrong = first_wrong(failed, given, model, within)
         place = _place(wrong.steps, given, item)
         if wrong.unknown is None:
             raise error(wrong.words, file=file, item=place, mend=wrong.mend) from failed
@@ -117,12 +122,12 @@ def _frozen(value: Any) -> Any:
 
 
 def _mend_of_unknown(key: str, keys: list[str], homes: Mapping[str, str]) -> str:
-    if key in homes and key not in keys:
+    if key in homes and close_to(key, keys, cutoff=_SURE) is None:
         return homes[key]
     close = close_to(key, keys)
     if close is None:
         # A word misspelt and misplaced at once must be nearer to be guessed.
-        far = close_to(key, homes, cutoff=0.8)
+        far = close_to(key, homes, cutoff=_SURE)
         if far is not None:
             return f"Did you mean '{far}'? {homes[far]}"
     return nearest(key, keys)
@@ -180,7 +185,7 @@ def homes_of(model: type[BaseModel], *, leave_out: Iterable[str] = ()) -> dict[s
     for name, field in model.model_fields.items():
         _find_homes(name, field.annotation, tables, places, frozenset(leave_out))
     homes = {
-        key: f"It belongs into {' or '.join(list(dict.fromkeys(where))[:3])}."
+        key: f"It belongs in {' or '.join(list(dict.fromkeys(where))[:3])}."
         for key, where in places.items()
     }
     for name in model.model_fields:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
 import annotated_types
@@ -37,14 +37,23 @@ _KINDS: Final[tuple[tuple[Any, Callable[[Any], str]], ...]] = (
 """A truth is a whole number to Python, so the order matters."""
 
 
-def number_cure(value: str, key: str = "it") -> str:
+def either_of(words: Iterable[str]) -> str:
+    """Return words as a choice: 'a, b or c', each once."""
+    every = list(dict.fromkeys(words))
+    return " or ".join(filter(None, [", ".join(every[:-1]), *every[-1:]]))
+
+
+def number_cure(value: str, key: str = "", *, whole: bool = False) -> str:
     """Return what to write instead of a text where a number stands."""
+    start = f"{key} = " if key else ""
     match = re.fullmatch(r"\s*([-+]?\d+)(?:[.,](\d+))?\s*(.*?)\s*", value[:_SHOWN])
     if match is None:
-        return f"Write a number without quotes, as in {key} = 1.5."
+        return (
+            f"Write a {'whole ' * whole}number without quotes, as in {start}{1 if whole else 1.5}."
+        )
     number = match[1] + (f".{match[2]}" if match[2] else "")
     without = "without quotes and unit" if match[3] else "without quotes"
-    return f"Write {key} = {number}, {without}."
+    return f"Write {start}{number}, {without}."
 
 
 def limit_words(kind: str, context: Mapping[str, Any], given: Any) -> tuple[str, str]:
@@ -98,15 +107,17 @@ def range_mend(parts: list[Any]) -> str:
     """Return which numbers a field takes, by the limits among the parts of its annotation."""
     low = {p for p in parts if isinstance(p, (annotated_types.Ge, annotated_types.Gt))}
     high = {p for p in parts if isinstance(p, (annotated_types.Le, annotated_types.Lt))}
-    if len(low) != 1 or len(high) > 1:
-        return "Correct the number."
     kind = "whole number" if int in parts and float not in parts else "number"
+    if len(low) != 1 or len(high) > 1:
+        return f"Give a {kind}."
     least = low.pop()
     if isinstance(least, annotated_types.Ge):
         bounds, to = f"from {_number(least.ge)}", " to"
     else:
         bounds, to = f"above {_number(least.gt)}", ", up to"
     for most in high:
+        if max(float(getattr(most, "le", 0)), float(getattr(most, "lt", 0))) >= _MANY_DIGITS:
+            continue
         if isinstance(most, annotated_types.Le):
             bounds += f"{to} {_number(most.le)}"
         else:

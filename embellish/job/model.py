@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 from embellish.errors import UnfitError
+from embellish.formats.fields import NoTruth
 from embellish.formats.value_words import shown
 from embellish.layout.edits import Deed
 from embellish.layout.layout import Mark, SetBy, Side
@@ -24,6 +25,16 @@ JOB_VERSION = 1
 
 PositiveMm = Annotated[float, Field(gt=0, le=100_000)]
 Share = Annotated[float, Field(gt=0, le=1_000_000)]
+
+SharePoint = tuple[Annotated[float, Field(ge=-10, le=10)], Annotated[float, Field(ge=-10, le=10)]]
+AxisAt = (
+    Annotated[float, Field(ge=-10, le=10)]
+    | tuple[SharePoint, SharePoint]
+    | Annotated[str, Field(min_length=1)]
+)
+"""An axis: ``page`` (upright through the page's centre), ``own`` (upright through each shape's own
+middle), an upright line or a line through two points as shares of the page's width, or a selector
+of one straight line of the drawing."""
 
 
 def _lay_id(value: str) -> str:
@@ -79,6 +90,10 @@ class LayTable(Table):
     lapped: bool = False
     worked_from: Side = "front"
     """``back``: the maker sees the wrong side (hook beading), so marks and chart are mirrored."""
+    symmetric: bool | None = None
+    """Whether it is laid alike on both sides of its axis; None: as the job says."""
+    axis: AxisAt | None = None
+    """The axis of a symmetric lay; None: the job's."""
     settings: WaySettings = WaySettings()
 
     @model_validator(mode="after")
@@ -189,7 +204,7 @@ class EditTable(Table):
 class Job(Table):
     """A whole job."""
 
-    version: Literal[1]
+    version: Annotated[Literal[1], NoTruth]
     title: Annotated[str, Field(min_length=1, max_length=120)]
     revision: Annotated[str, Field(max_length=20)] = "A"
     quantity: Annotated[int, Field(ge=1, le=100_000)] = 1
@@ -198,6 +213,10 @@ class Job(Table):
     )
     seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
     artwork: ArtworkTable
+    symmetric: bool = False
+    """Whether lays are laid alike on both sides of their axis, where they do not say themselves."""
+    axis: AxisAt = "page"
+    """The axis of symmetric lays that name none of their own."""
     lay: Annotated[tuple[LayTable, ...], Field(min_length=1)]
     edit: tuple[EditTable, ...] = ()
     keep_out: tuple[KeepOutTable, ...] = ()

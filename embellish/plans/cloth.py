@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from embellish.formats.fields import Colour
 from embellish.geometry.transforms import Affine
 
 StretchPercent = Annotated[float, Field(ge=0, le=300)]
@@ -87,7 +88,7 @@ class ClothSettings(BaseModel):
 
     fibre: Annotated[str, Field(max_length=80)] = ""
     """As the label says, such as ``cotton`` or ``polyester satin``."""
-    colour: Annotated[str, Field(pattern=r"^#[0-9a-fA-F]{6}$")] = "#4a5568"
+    colour: Colour = "#4a5568"
     """Of the cloth, for the proof."""
     nap: bool = False
     """Pile, velvet, terry: marks sink in, and a press flattens it."""

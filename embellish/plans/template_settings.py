@@ -8,6 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from embellish.catalogue.equipment import Equipment
 from embellish.catalogue.piece import Money, Piece
+from embellish.formats.fields import NoTruth
 
 Group = Literal["fewest", "one", "colour", "size", "lay", "area"]
 Format = Literal["svg", "dxf", "plt", "pdf"]
@@ -117,7 +118,7 @@ class TemplateSettings(BaseModel):
     sheet_price: Money | None = None
     transfer_price: Money | None = None
     cut_from: Literal["front", "back"] = "front"
-    registration_count: Literal[0, 3, 4] = 3
+    registration_count: Annotated[Literal[0, 3, 4], NoTruth] = 3
     registration_mm: Annotated[float, Field(ge=0.5, le=10)] = 3.0
     circles_as: Literal["circle", "arcs"] = "circle"
     blade_offset_mm: Annotated[float, Field(ge=0, le=2)] = 0.0
