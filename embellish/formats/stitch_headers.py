@@ -1,4 +1,4 @@
-"""Headers of machine stitch files: DST's written from our own counts, and what tells junk.
+"""Headers of machine stitch files: extents and counts of our own, and what tells junk.
 
 Layouts: the university wiki pages on these formats (edutechwiki.unige.ch, Embroidery_format_*)
 and the source of pyembroidery 1.5.1.
@@ -13,6 +13,7 @@ from embellish.arrays import Ints
 from embellish.errors import ArtworkError
 
 _DST_HEADER: Final = 512
+_JEF_EXTENTS: Final = 36
 
 
 def dst_header(data: bytes, label: str, points: Ints, blocks: int) -> bytes:
@@ -30,26 +31,64 @@ def dst_header(data: bytes, label: str, points: Ints, blocks: int) -> bytes:
         Colour blocks.
     """
     records = (len(data) - _DST_HEADER) // 3 - 1  # the end mark is not counted
-    x0, y0 = (min(0, int(v)) for v in points.min(axis=0))
-    x1, y1 = (max(0, int(v)) for v in points.max(axis=0))
-    last_x, last_y = (int(v) for v in points[-1])
     lines = (
         f"LA:{label:<16}",
         f"ST:{records:7d}",
         f"CO:{blocks - 1:3d}",
-        f"+X:{x1:5d}",
-        f"-X:{-x0:5d}",
-        # The file's y points up.
-        f"+Y:{-y0:5d}",
-        f"-Y:{y1:5d}",
-        f"AX:{_signed(last_x)}",
-        f"AY:{_signed(-last_y)}",
+        *_extent_lines(points),
         f"MX:{_signed(0)}",
         f"MY:{_signed(0)}",
         "PD:******",
     )
     head = "".join(line + "\r" for line in lines).encode("ascii") + b"\x1a"
     return head.ljust(_DST_HEADER, b" ")
+
+
+def _reach(points: Ints) -> tuple[int, int, int, int]:
+    """Return how far points lie left, above, right and below the start, which counts as well."""
+    x0, y0 = (min(0, int(v)) for v in points.min(axis=0))
+    x1, y1 = (max(0, int(v)) for v in points.max(axis=0))
+    return -x0, -y0, x1, y1
+
+
+def _extent_lines(points: Ints) -> tuple[str, ...]:
+    """Return the header lines of extents and last point; the file's y points up."""
+    left, above, right, below = _reach(points)
+    last_x, last_y = (int(v) for v in points[-1])
+    return (
+        f"+X:{right:5d}",
+        f"-X:{left:5d}",
+        f"+Y:{above:5d}",
+        f"-Y:{below:5d}",
+        f"AX:{_signed(last_x)}",
+        f"AY:{_signed(-last_y)}",
+    )
+
+
+def tbf_header(data: bytes, points: Ints) -> bytes:
+    """Return a TBF file with the extents of its needle points, told as in DST."""
+    lines = "".join(line + "\r" for line in _extent_lines(points)).encode("ascii")
+    start = data.index(b"+X:", 0x80, 0x200)
+    end = data.index(b"TP:", start, 0x200)
+    # Lines of one width, so that nothing behind them moves.
+    if end - start != len(lines):
+        raise ValueError("the extents of a TBF header are not where they should be")
+    return data[:start] + lines + data[end:]
+
+
+def jef_header(data: bytes, points: Ints) -> bytes:
+    """Return a JEF file with its distances from the middle of the hoop, where the file starts.
+
+    The library takes every design for a centred one.
+    """
+    reach = _reach(points)
+    numbers = [*reach]
+    for half_x, half_y in ((550, 550), (250, 250), (700, 1000), (700, 1000)):
+        edges = [half - out for half, out in zip((half_x, half_y) * 2, reach, strict=True)]
+        # Less than nothing says that the design does not fit that hoop.
+        numbers += edges if min(edges) >= 0 else [-1] * 4
+    body = b"".join(number.to_bytes(4, "little", signed=True) for number in numbers)
+    return data[:_JEF_EXTENTS] + body + data[_JEF_EXTENTS + len(body) :]
 
 
 def _signed(value: int) -> str:

@@ -19,7 +19,7 @@ import pyembroidery as pe
 from embellish.arrays import Floats, Ints, frozen, frozen_ints
 from embellish.errors import ArtworkError, OutputError
 from embellish.findings import Finding
-from embellish.formats.stitch_headers import dst_header, refuse_junk
+from embellish.formats.stitch_headers import dst_header, jef_header, refuse_junk, tbf_header
 from embellish.units import MM_PER_STITCH_UNIT
 
 STITCH: Final = 0
@@ -182,12 +182,16 @@ def encode(design: StitchDesign, extension: str) -> tuple[bytes, tuple[Finding, 
     buffer = io.BytesIO()
     getattr(pe, f"write_{extension}")(pattern, buffer, settings)
     data = buffer.getvalue()
+    points = np.concatenate(
+        [grid[block.kind == STITCH] for block, grid in zip(design.blocks, units, strict=True)]
+    )
+    # The library's extents are wrong off the origin and count jumps; ours count stitches.
     if extension == "dst":
-        # The library's extents are wrong off the origin and count jumps; ours count stitches.
-        points = [
-            grid[block.kind == STITCH] for block, grid in zip(design.blocks, units, strict=True)
-        ]
-        data = dst_header(data, label, np.concatenate(points), len(design.blocks)) + data[512:]
+        data = dst_header(data, label, points, len(design.blocks)) + data[512:]
+    elif extension == "tbf":
+        data = tbf_header(data, points)
+    elif extension == "jef":
+        data = jef_header(data, points)
     return data, findings
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pyembroidery as pe
@@ -21,6 +22,7 @@ from embellish.formats.stitches import (
     ThreadBlock,
     decode,
     encode,
+    noticed_in,
 )
 
 
@@ -165,6 +167,80 @@ def test_a_stitch_longer_than_the_format_holds_is_sewn_in_steps_and_told():
     steps = np.diff(found[:, 0])
     assert found[-1].tolist() == [31.0, 0.0]
     assert steps.max() <= 12.1
+
+
+@pytest.mark.parametrize("extension", sorted(FORMATS))
+@pytest.mark.parametrize("at", [(120.0, -80.0), (-333.3, 41.7), (0.0, 0.0)])
+def test_a_design_away_from_the_start_is_whole_in_every_format(extension, at):
+    near = design(2, name="Über " + "x" * 300)
+    blocks = tuple(replace(block, xy=block.xy + np.array(at)) for block in near.blocks)
+    data, _ = encode(replace(near, blocks=blocks), extension)
+    points, _ = read_back(data, extension)
+    wanted = near.stitches + np.array(at)
+    if extension in ("pes", "pec"):
+        points = _without(points, wanted)
+    slack = 0.15 if extension == "vp3" else 0.001
+    assert points.shape == wanted.shape
+    assert np.abs(points - wanted).max() <= slack
+
+
+@pytest.mark.parametrize("at", [(120.0, -80.0), (-333.3, 41.7), (0.0, 0.0)])
+def test_headers_tell_extents_from_the_start(at):
+    near = design(2)
+    blocks = tuple(replace(block, xy=block.xy + np.array(at)) for block in near.blocks)
+    far = replace(near, blocks=blocks)
+    units = np.rint(far.stitches * 10).astype(int)
+    x0, y0 = np.minimum(units.min(axis=0), 0).tolist()
+    x1, y1 = np.maximum(units.max(axis=0), 0).tolist()
+    jef, _ = encode(far, "jef")
+    numbers = [int.from_bytes(jef[k : k + 4], "little", signed=True) for k in range(36, 68, 4)]
+    assert numbers[:4] == [-x0, -y0, x1, y1]
+    edges = [550 + x0, 550 + y0, 550 - x1, 550 - y1]
+    assert numbers[4:] == (edges if min(edges) >= 0 else [-1] * 4)
+    tbf, _ = encode(far, "tbf")
+    lines = dict(
+        line.split(":") for line in tbf[0x80:0x108].decode("ascii").split("\r") if ":" in line
+    )
+    found = [int(lines[key].replace(" ", "")) for key in ("-X", "+Y", "+X", "-Y", "AX", "AY")]
+    assert found == [-x0, -y0, x1, y1, units[-1, 0], -units[-1, 1]]
+
+
+def test_what_a_base_cannot_keep_or_show_is_told():
+    pattern = pe.EmbPattern()
+    pattern.add_thread({"hex": "#ff0000"})
+    for x in range(0, 100, 20):
+        pattern.add_stitch_absolute(pe.STITCH, x, 0)
+    pattern.add_command(pe.SEQUIN_MODE)
+    for x in range(100, 300, 40):
+        pattern.add_stitch_absolute(pe.SEQUIN_EJECT, x, 0)
+    pattern.add_command(pe.SEQUIN_MODE)
+    pattern.add_stitch_absolute(pe.STITCH, 300, 0)
+    pattern.end()
+    buffer = io.BytesIO()
+    pe.write_dst(pattern, buffer)
+    with pytest.raises(ArtworkError, match="drops sequins"):
+        decode(buffer.getvalue(), "dst", file="rose.dst")
+    (told,) = noticed_in(design(), "exp", "rose.exp")
+    assert (told.code, told.severity) == ("base-end-unknown", "warning")
+    assert "84 stitches in 3 colours, 47.0 x 42.0 mm" in told.message
+    (told,) = noticed_in(design(1), "dst", "rose.dst")
+    assert (told.code, told.severity) == ("base-read", "note")
+
+
+def test_a_stop_goes_on_with_the_same_thread():
+    pattern = pe.EmbPattern()
+    for colour in ("#ff0000", "#00ff00"):
+        pattern.add_thread({"hex": colour})
+    for number, command in enumerate((pe.STOP, pe.COLOR_CHANGE, None)):
+        for x in range(5):
+            pattern.add_stitch_absolute(pe.STITCH, 20 * x, 50 * number)
+        if command is not None:
+            pattern.add_command(command)
+    pattern.end()
+    buffer = io.BytesIO()
+    pe.write_pes(pattern, buffer, {"version": 6})
+    found = decode(buffer.getvalue(), "pes")
+    assert [block.hex for block in found.blocks] == ["#ff0000", "#ff0000", "#00ff00"]
 
 
 def test_losses_are_told():
