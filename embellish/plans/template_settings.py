@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from embellish.catalogue.equipment import Equipment
 from embellish.catalogue.piece import Money, Piece
@@ -47,6 +47,34 @@ class PressSettings(BaseModel):
     pressure: Annotated[str, Field(max_length=80)] = ""
     side: Literal["front", "back"] = "front"
     note: Annotated[str, Field(max_length=200)] = ""
+
+
+class PlaceSettings(BaseModel):
+    """``[[template.place]]``: where the design's middle lies, seen from a mark of the garment.
+
+    Parameters
+    ----------
+    mark
+        Its name, such as ``collar seam``.
+    right_mm, down_mm
+        From the mark to the middle of the design, as the garment is seen; negative for left and
+        up. A line that runs across gives ``down_mm`` alone, one that runs down ``right_mm``.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    mark: Annotated[str, Field(min_length=1, max_length=60)]
+    right_mm: Annotated[float, Field(ge=-5000, le=5000)] | None = None
+    down_mm: Annotated[float, Field(ge=-5000, le=5000)] | None = None
+
+    @model_validator(mode="after")
+    def _some_way(self) -> PlaceSettings:
+        if self.right_mm is None and self.down_mm is None:
+            message = (
+                "a place needs right_mm, down_mm or both: from the mark to the design's middle"
+            )
+            raise ValueError(message)
+        return self
 
 
 class TemplateSettings(BaseModel):
@@ -97,6 +125,8 @@ class TemplateSettings(BaseModel):
         sheet, though set pieces hold the next one off.
     neighbour_mm
         Pieces nearer than this are neighbours (common practice, no source).
+    place
+        Distances from marks of the garment, for the drawing of where transfer sheets are laid.
     press
         Press settings for the work sheet; what is not entered is not said.
     """
@@ -124,6 +154,7 @@ class TemplateSettings(BaseModel):
     blade_offset_mm: Annotated[float, Field(ge=0, le=2)] = 0.0
     neighbours: Literal["gather", "all", "split"] = "gather"
     neighbour_mm: Annotated[float, Field(ge=0, le=100)] = 5.0
+    place: tuple[PlaceSettings, ...] = ()
     press: PressSettings = PressSettings()
 
     def with_sizes(self, equipment: Equipment) -> TemplateSettings:
