@@ -12,6 +12,7 @@ from embellish.checks.cloth import (
     sheer_shows,
     stretch_gives,
 )
+from embellish.checks.foot import foot_stays_clear
 from embellish.checks.setting import (
     pressed_with_glue,
     sequins_after_heat,
@@ -32,6 +33,7 @@ RULES: tuple[Rule, ...] = (
     pieces_stay_inside,
     marks_hide,
     thread_stays_clear,
+    foot_stays_clear,
     pressed_with_glue,
     shaped_do_not_brush,
     sewn_through_holes,

@@ -238,16 +238,16 @@ def test_a_move_told_is_enough_and_not_a_step_too_long(shape):
     hoop = Hoop(name="invented", shape=shape, field_mm=(100.0, 100.0 if shape == "round" else 80.0))
     still = np.array([[-30.0, -20.0, 30.0, 20.0]])
     boxes = np.array([[40.0, 5.0, 63.3, 18.0], [60.0, -12.0, 71.7, -3.0]])
-    for move, held in (
-        (move_into(hoop, boxes, (0.0, 0.0)), lambda b: fits(hoop, b, (0.0, 0.0), 0)),
-        (
-            move_together(hoop, still, boxes),
-            lambda b: fit_somewhere(hoop, np.concatenate([still, b]), 0),
-        ),
-    ):
-        assert move is not None
-        assert held(boxes + np.tile(move, 2))
-        assert not held(boxes + np.tile(move + np.array([0.1, 0.0]), 2))
+    shorter = np.array([0.1, 0.0])
+    move = move_into(hoop, boxes, (0.0, 0.0))
+    assert move is not None
+    assert fits(hoop, boxes + np.tile(move, 2), (0.0, 0.0), 0)
+    assert not fits(hoop, boxes + np.tile(move + shorter, 2), (0.0, 0.0), 0)
+    move = move_together(hoop, still, boxes)
+    assert move is not None
+    assert fit_somewhere(hoop, np.concatenate([still, boxes + np.tile(move, 2)]), 0)
+    nearer = boxes + np.tile(move + shorter, 2)
+    assert not fit_somewhere(hoop, np.concatenate([still, nearer]), 0)
     assert move_together(hoop, still, boxes * 3.0) is None
     assert move_words(np.array([-2.34, 0.0])) == "2.3 mm to the left"
     assert move_words(np.array([1.0, -2.0])) == "1.0 mm to the right and 2.0 mm up"
