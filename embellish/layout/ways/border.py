@@ -20,6 +20,7 @@ from embellish.geometry.rows import Row, Rule, space_row
 from embellish.geometry.rows_bodies import Bodies
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.fills import stacked
+from embellish.layout.ways.left_out import LeftOut, left_out_told
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
 
@@ -83,15 +84,24 @@ def lay_border(
     bodies = Bodies(kit.footprints, settings.turn != "fixed", across + settings.turn_deg)
     laid: list[Seats] = []
     findings: list[Finding] = []
+    left_out: list[LeftOut] = []
     for number, shape in enumerate(ground.shapes):
         rows = 0
         for side in _sides_of(shape, settings):
-            seats, told = _one_side(shape, side, bodies, kit, settings, stacked(laid))
+            seats, told, bare = _one_side(shape, side, bodies, kit, settings, stacked(laid))
             lanes = int(seats.row.max()) + 1 if len(seats) else 0
             laid.append(replace(seats, shape=np.full(len(seats), number), row=seats.row + rows))
             rows += lanes
             findings.extend(told)
+            left_out.extend(bare)
         progress((number + 1) / len(ground.shapes))
+    findings.extend(
+        left_out_told(
+            left_out,
+            "Rows beside {shapes} meet pieces that stand already",
+            "Ask for fewer rows or smaller pieces.",
+        )
+    )
     return Laid(stacked(laid), tuple(findings))
 
 
@@ -113,7 +123,7 @@ def _sides_of(shape: Shape, settings: BorderSettings) -> tuple[Side, ...]:
 
 def _one_side(
     shape: Shape, side: Side, bodies: Bodies, kit: Kit, settings: BorderSettings, before: Seats
-) -> tuple[Seats, list[Finding]]:
+) -> tuple[Seats, list[Finding], list[LeftOut]]:
     """Return the rows on one side of a shape's lines, laid around what the lay has already."""
     # Pieces of one angle stand across the line here and along it there.
     half = float((bodies.across if bodies.follows else bodies.reach).max())
@@ -124,6 +134,7 @@ def _one_side(
     step = 2.0 * half + between
     parts: list[Seats] = []
     findings: list[Finding] = []
+    left_out: list[LeftOut] = []
     for lane in range(settings.rows):
         lines = _lines(shape, far, side)
         if lane and bodies.follows and not bodies.every_round:
@@ -144,10 +155,10 @@ def _one_side(
             around = _standing(stacked([before, *parts, lane_seats]), kit)
             row = _spaced(line, lane, shape, bodies, kit, settings, around)
             lane_seats = stacked([lane_seats, _seats(row, lane)])
-            findings.extend(_told(row, shape.id))
+            left_out.append(LeftOut(shape.id, row.left_out_mm))
         parts.append(lane_seats)
         far += step
-    return stacked(parts), findings
+    return stacked(parts), findings, left_out
 
 
 def _lines(shape: Shape, distance_mm: float, side: Side) -> list[Beside]:
@@ -237,23 +248,6 @@ _ON: Final[dict[Side, str]] = {
     "left": "left of",
     "right": "right of",
 }
-
-
-def _told(row: Row, shape_id: str) -> list[Finding]:
-    if not len(row.left_out_mm):
-        return []
-    x, y = row.left_out_mm[0, :2].tolist()
-    total = float(row.left_out_mm[:, 2].sum())
-    return [
-        Finding(
-            "row-near-itself",
-            "note",
-            f"A row beside '{shape_id}' meets pieces that stand already at "
-            f"{len(row.left_out_mm)} places; {total:.1f} mm of it carry none of their own.",
-            (x, y),
-            mend="Ask for fewer rows or smaller pieces.",
-        )
-    ]
 
 
 BORDER: Final = Way(
