@@ -7,12 +7,23 @@ from typing import Annotated
 import typer
 
 from embellish import __version__
-from embellish.cli import catalogue, check, freeze, look, make, new, proof, sizes
+from embellish.cli import catalogue, check, freeze, look, make, new, proof, sizes, trial
 from embellish.cli.ending import Commands, run_to_the_end
 
 
 class _InOrderOfWork(Commands):
-    order = ("look", "new", "catalogue", "check", "count", "proof", "make", "sizes", "freeze")
+    order = (
+        "look",
+        "new",
+        "catalogue",
+        "check",
+        "count",
+        "proof",
+        "trial",
+        "make",
+        "sizes",
+        "freeze",
+    )
 
 
 app = typer.Typer(
@@ -46,7 +57,7 @@ def _root(
     pass
 
 
-for command in (look, new, catalogue, check, proof, make, sizes, freeze):
+for command in (look, new, catalogue, check, proof, trial, make, sizes, freeze):
     command.register(app)
 
 

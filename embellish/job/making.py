@@ -7,6 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from embellish.arrays import Floats
+from embellish.artwork.artwork import Shape
 from embellish.checks.site import Site
 from embellish.checks.table import check
 from embellish.errors import EmbellishError
@@ -18,13 +20,17 @@ from embellish.layout.layout import Layout
 from embellish.layout.spacing import least_layout_gap
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.chart import chart_files
+from embellish.outputs.chart_sheet import frame_of
 from embellish.outputs.drawing.drawing import Drawing
+from embellish.outputs.goods import goods_csv
 from embellish.outputs.layout import findings_json, layout_json
 from embellish.outputs.marks import marks_files
 from embellish.outputs.materials import materials_csv, materials_json
+from embellish.outputs.paper_files import paper_files
 from embellish.outputs.proof import picture_png, proof_drawing, proof_files
 from embellish.outputs.quote import quote_json
-from embellish.outputs.templates import template_files
+from embellish.outputs.templates import template_files, template_losses
+from embellish.outputs.transfer import transfer_files
 from embellish.outputs.worksheet import worksheet_html
 from embellish.plans.title import TitleBlock
 
@@ -139,6 +145,25 @@ def proof_of(checked: Checked) -> Drawing:
         checked.titled(NEITHER),
         artwork=checked.bedded.shapes,
         cloth_colour=checked.opened.job.cloth.colour,
+        threads=_base_threads(checked.plans),
+    )
+
+
+def _base_threads(plans: Plans) -> list[tuple[str, tuple[Floats, ...]]]:
+    """Return the base design's threads as they lie on the finished garment."""
+    base = plans.stitches.base
+    if base is None:
+        return []
+    finished = plans.to_set.inverse()
+    return [(colour, tuple(finished(line) for line in lines)) for colour, lines in base.lines()]
+
+
+def _ground(checked: Checked) -> tuple[list[Shape], list[Shape]]:
+    """Return the artwork and the garment's own marks as they lie while pieces are set."""
+    to_set = checked.plans.to_set
+    return (
+        [shape.mapped(to_set) for shape in checked.bedded.shapes],
+        [shape.mapped(to_set) for shape in checked.bedded.garment_marks],
     )
 
 
@@ -153,10 +178,12 @@ def made_files(
     layout, plans = checked.layout, checked.plans
     files = {
         "layout.json": layout_json(layout, opened.job.quantity, least_layout_gap(layout)),
-        "materials.json": materials_json(plans.materials),
+        "materials.json": materials_json(plans.materials, plans.goods),
         "materials.csv": materials_csv(plans.materials),
         "quote.json": quote_json(plans.quote, plans.title),
     }
+    if plans.goods:
+        files["goods.csv"] = goods_csv(plans.goods, plans.quote.currency)
     progress("proof")(0.0)
     proof = proof_of(checked)
     files |= proof_files(proof)
@@ -164,17 +191,36 @@ def made_files(
     if not withheld:
         cloth = opened.job.cloth.as_set
         state = None if cloth.relaxed else cloth.facts(layout.page_mm)
-        files |= template_files(plans.templates, checked.titled(NOT_TO_BE_CUT), state=state)
+        files |= template_files(
+            plans.templates,
+            checked.titled(NOT_TO_BE_CUT),
+            plans.sheets,
+            state=state,
+            paper=opened.job.paper.size,
+        )
         marks, lost = marks_files(
             plans.stitches, plans.as_set, checked.titled(NOT_TO_BE_SEWN), state
         )
         files |= marks
-        checked = replace(checked, findings=tuple(gravest_first([*checked.findings, *lost])))
+        files |= paper_files(
+            plans.paper,
+            plans.as_set,
+            checked.titled(NEITHER),
+            frame_of(plans.as_set, *_ground(checked)),
+            plans.templates.settings,
+            state,
+        )
+        checked = replace(checked, findings=tuple(gravest_first([*checked.findings, *lost, *template_losses(plans.templates)])))
+    artwork, garment_marks = _ground(checked)
     files |= chart_files(
         plans.as_set,
         checked.titled(NEITHER),
-        artwork=[shape.mapped(plans.to_set) for shape in checked.bedded.shapes],
-        marks=[shape.mapped(plans.to_set) for shape in checked.bedded.garment_marks],
+        artwork=artwork,
+        marks=garment_marks,
+        paper=opened.job.paper.size,
+    )
+    files |= transfer_files(
+        plans.as_set, plans.transfer, plans.lifts, checked.titled(NEITHER), opened.job.paper.size
     )
     files["worksheet.html"] = worksheet_html(
         checked.titled(NEITHER),
@@ -184,6 +230,7 @@ def made_files(
         plans.stitches,
         checked.findings,
         picture_png(proof, SHEET_PX),
+        plans.sheets,
     )
     files["findings.json"] = findings_json(checked.findings)
     return Made(checked, files, withheld)

@@ -5,20 +5,31 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+import numpy as np
+import shapely
+
+from embellish.arrays import Floats
 from embellish.catalogue.equipment import shipped_equipment
 from embellish.findings import Finding
 from embellish.geometry.transforms import IDENTITY, Affine
 from embellish.job.files import OpenJob
 from embellish.job.laying import Bedded, moved_finding
+from embellish.job.model import Job
 from embellish.layout.fingerprint import fingerprint
 from embellish.layout.layout import Layout
+from embellish.plans.cut_sheets import SheetPlan, plan_sheets
+from embellish.plans.goods import Good, plan_goods, unpriced
 from embellish.plans.lifts import LiftPlan, plan_lifts
 from embellish.plans.materials import MaterialsPlan, plan_materials
+from embellish.plans.paper import PaperPlan, plan_paper
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
 from embellish.plans.stitch import StitchPlan, plan_stitches
+from embellish.plans.stitch_base import BaseDesign
 from embellish.plans.template import TemplatePlan, plan_templates
 from embellish.plans.title import TitleBlock
+from embellish.plans.transfer import TransferPlan, plan_transfer
 from embellish.plans.work import WorkPlan, plan_work
+from embellish.units import ROUND_DECIMALS
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,9 +45,13 @@ class Plans:
     to_set: Affine
     stitches: StitchPlan
     templates: TemplatePlan
+    sheets: SheetPlan | None
     lifts: LiftPlan
+    transfer: TransferPlan | None
+    paper: PaperPlan
     work: WorkPlan
     materials: MaterialsPlan
+    goods: tuple[Good, ...]
     quote: QuotePlan
 
     @property
@@ -48,7 +63,10 @@ class Plans:
             noticed = tuple(moved_finding(each, to_finished) for each in noticed)
         return (
             *noticed,
+            *self.paper.findings,
+            *(self.sheets.findings if self.sheets else ()),
             *self.materials.findings,
+            *unpriced(self.goods),
             *self.quote.findings,
         )
 
@@ -75,13 +93,57 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
         job.marks,
         job.hoop.chosen(equipment) if job.hoop else None,
         crosses_mm=templates.registration_mm if templates.templates else None,
+        outlines=_outlines(job, bedded, to_set),
+        base=_base(opened, layout.page_mm, to_set),
+        field_at_mm=_field_at(job, layout.page_mm, to_set),
         # A machine shows the name of the file alone.
         name="marks" if cloth.relaxed else "marks-board",
     )
+    sheets = plan_sheets([templates])
     lifts = plan_lifts(as_set, templates)
-    work = plan_work(as_set, templates, lifts, stitches, job.quantity, cloth)
+    transfer = plan_transfer(as_set, templates, lifts)
+    paper = plan_paper(as_set, job.paper)
+    work = plan_work(as_set, templates, lifts, stitches, job.quantity, cloth, paper)
     materials = plan_materials(layout, job.quantity, opened.catalogue, job.materials)
+    currency = job.price.currency or materials.currency
+    goods = plan_goods(templates.settings, sheets, lifts, currency)
     minutes = sum(hooping.effort.minutes(job.marks) for hooping in stitches.hoopings)
-    amounts = WorkAmounts(set_counts(layout), Decimal(f"{minutes:.2f}"), len(lifts.passes))
+    amounts = WorkAmounts(set_counts(layout), Decimal(f"{minutes:.2f}"), len(lifts.passes), goods)
     quote = plan_quote(materials, amounts, job.price)
-    return Plans(title, as_set, to_set, stitches, templates, lifts, work, materials, quote)
+    return Plans(title, as_set, to_set, stitches, templates, lifts, paper, work, materials, quote)
+
+
+def _from_middle(page_mm: tuple[float, float], offset_mm: tuple[float, float]) -> Floats:
+    """Return a place that a job tells from the middle of its page, mm."""
+    place: Floats = np.array(page_mm) / 2.0 + np.array(offset_mm)
+    return place
+
+
+def _base(opened: OpenJob, page_mm: tuple[float, float], to_set: Affine) -> BaseDesign | None:
+    """Return the base design in its place; it does not turn or stretch with the artwork."""
+    wanted = opened.job.base
+    if wanted is None or opened.base is None:
+        return None
+    middle = to_set(_from_middle(page_mm, wanted.offset_mm))
+    return BaseDesign.placed(opened.base, wanted.order, middle)
+
+
+def _field_at(job: Job, page_mm: tuple[float, float], to_set: Affine) -> tuple[float, float] | None:
+    if job.hoop is None or job.hoop.at_mm is None:
+        return None
+    x, y = np.round(to_set(_from_middle(page_mm, job.hoop.at_mm)), ROUND_DECIMALS).tolist()
+    return x, y
+
+
+def _outlines(job: Job, bedded: Bedded, to_set: Affine) -> dict[str, list[Floats]]:
+    """Return, for each lay that fills a region, the line its outermost pieces hide."""
+    found = {}
+    for lay, region, edge in zip(bedded.layout.lays, bedded.regions, bedded.edges_mm, strict=True):
+        if lay.mark != "outline" or region is None:
+            continue
+        inner = region.buffer(-edge - job.marks.inset_mm)
+        parts = [part for part in getattr(inner, "geoms", [inner]) if not part.is_empty]
+        rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
+        if rings:
+            found[lay.id] = [to_set(shapely.get_coordinates(ring)) for ring in rings]
+    return found

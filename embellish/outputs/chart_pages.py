@@ -9,6 +9,15 @@ from typing import Final
 import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
+from embellish.outputs.chart_scale import (
+    PROVING,
+    SQUARE_MM,
+    TEXT_MM,
+    letter,
+    matches,
+    proving,
+    ruler,
+)
 from embellish.outputs.chart_sheet import ChartSheet, cut
 from embellish.outputs.chart_signs import Line
 from embellish.outputs.drawing.drawing import Drawing, Item, Layer, Lines, Stamps, Style, Words
@@ -25,18 +34,16 @@ from embellish.outputs.legend import (
 )
 from embellish.outputs.paper import MARGIN_MM, SIZES_MM, Paper
 
-SQUARE_MM: Final = 100.0
 OVERLAP_MM: Final = 10.0
 """How far a page repeats its neighbour at least, to be glued."""
 HEAD_MM: Final = 14.0
 FOOT_MM: Final = 9.0
-_TEXT_MM: Final = 2.4
 _SLACK_MM: Final = 0.1
 _FAINT: Final = Style(stroke="#b8bcc6", stroke_width_mm=0.15)
-_PROVING: Final = Style(stroke="#8a8f9c", stroke_width_mm=0.12, dash_mm=(1.0, 1.0))
-_MATCH: Final = Style(stroke="#000000", stroke_width_mm=0.15)
 _CENTRE: Final = Style(stroke="#6f86b8", stroke_width_mm=0.15, dash_mm=(6.0, 1.5, 0.6, 1.5))
 _GARMENT: Final = Style(stroke="#8a3fa0", stroke_width_mm=0.3, dash_mm=(5.0, 2.0))
+_LIGHT_INK: Final = "#a9bbd6"
+_LIGHT: Final = Style(stroke=_LIGHT_INK, stroke_width_mm=0.15, dash_mm=(4.0, 2.0))
 _GARMENT_INK: Final = "#8a3fa0"
 _STOP_RED: Final = "#c4161c"
 _TILE_WORDS: Final = "Print at 100 %: the dashed square is 100 mm each way."
@@ -53,14 +60,14 @@ def sheet_drawing(sheet: ChartSheet) -> Drawing:
     at = (MARGIN_MM + (wide - sheet.width_mm) / 2.0, top)
     window = (0.0, 0.0, sheet.width_mm, sheet.height_mm)
     notes, below = _notes(sheet.notes, MARGIN_MM, top + sheet.height_mm + 8.0, wide)
-    foot, bottom = _legend(sheet, Room(MARGIN_MM, below, wide, _TEXT_MM), sheet.legend)
+    foot, bottom = _legend(sheet, Room(MARGIN_MM, below, wide, TEXT_MM), sheet.legend)
     square = bottom + 4.0
     layers = (
         Layer("artwork", _lines(sheet, window, at)),
         Layer("pieces", _pieces(sheet, window, at)),
         Layer("garment", _garment(sheet, window, at)),
         Layer("words", (*_head(sheet, MARGIN_MM, wide, ""), *notes, *foot)),
-        _proving(square),
+        proving(square),
     )
     return Drawing(
         width,
@@ -119,10 +126,10 @@ def _first_pages(
     )
     square = bottom + 2.0
     # Beside the square where the page is wide enough, else below it.
-    room = Room(MARGIN_MM, square + SQUARE_MM + 12.0, wide, _TEXT_MM)
+    room = Room(MARGIN_MM, square + SQUARE_MM + 12.0, wide, TEXT_MM)
     if size[0] > size[1]:
         aside = SQUARE_MM + 14.0
-        room = Room(MARGIN_MM + aside, square, wide - aside, _TEXT_MM)
+        room = Room(MARGIN_MM + aside, square, wide - aside, TEXT_MM)
     lines = list(sheet.legend)
     drawings: list[Drawing] = []
     while lines or not drawings:
@@ -130,7 +137,7 @@ def _first_pages(
         items, _ = _legend(sheet, room, lines[:many])
         lines, more = lines[many:], bool(drawings)
         here = (*_head(sheet, MARGIN_MM, wide, "legend" if more else ""), *items)
-        layers = (Layer("words", here if more else (*here, *words)), _proving(square))
+        layers = (Layer("words", here if more else (*here, *words)), proving(square))
         drawings.append(Drawing(*size, layers, title=sheet.name, background="#ffffff"))
     return drawings
 
@@ -146,31 +153,19 @@ def _page_words(sheet: ChartSheet, columns: int, rows: int, kept: int) -> str:
 
 def _fitting(lines: Sequence[Line], room_mm: float) -> int:
     """Return how many lines of a legend go into a height, one at least."""
-    heights = line_heights(_TEXT_MM, [(line.width_mm, line.height_mm) for line in lines])
+    heights = line_heights(TEXT_MM, [(line.width_mm, line.height_mm) for line in lines])
     return max(1, int(np.searchsorted(np.cumsum(heights), room_mm, side="right")))
 
 
 def _notes(notes: Sequence[str], left: float, top: float, wide: float) -> tuple[list[Item], float]:
     """Return sentences below each other, and the y below them."""
-    lines = [line for note in notes for line in wrapped(note, _TEXT_MM, wide)]
-    step = 2.0 * _TEXT_MM
+    lines = [line for note in notes for line in wrapped(note, TEXT_MM, wide)]
+    step = 2.0 * TEXT_MM
     items: list[Item] = [
-        Words(left, top + number * step, line, _TEXT_MM, colour=INK)
+        Words(left, top + number * step, line, TEXT_MM, colour=INK)
         for number, line in enumerate(lines)
     ]
     return items, top + len(lines) * step
-
-
-def _proving(square: float) -> Layer:
-    """Return the square and ruler that prove the scale."""
-    return Layer(
-        "scale",
-        (
-            Lines((box(MARGIN_MM, square, SQUARE_MM, SQUARE_MM),), _PROVING, closed=True),
-            Words(MARGIN_MM + 2.0, square + 5.0, "100 mm", _TEXT_MM, colour=FAINT_INK),
-            *_ruler(MARGIN_MM, square + SQUARE_MM + 2.0),
-        ),
-    )
 
 
 def _window(
@@ -201,25 +196,25 @@ def _tile(
     room = _room(sheet, size)
     left, top = MARGIN_MM, MARGIN_MM + HEAD_MM
     at = (left - window[0], top - window[1])
-    where = f"page {_letter(row)}{column + 1} of {_letter(grid[1] - 1)}{grid[0]}"
-    square = Lines((box(left, top, SQUARE_MM, SQUARE_MM),), _PROVING, closed=True)
-    proving = (
-        *((square,) if sheet.squares else ()),
-        *_ruler(left, top + high + 2.0),
+    where = f"page {letter(row)}{column + 1} of {letter(grid[1] - 1)}{grid[0]}"
+    square = Lines((box(left, top, SQUARE_MM, SQUARE_MM),), PROVING, closed=True)
+    scale = (
+        *(() if sheet.light else (square,)),
+        *ruler(left, top + high + 2.0),
         Words(
             left,
             top + high + 7.0,
-            _TILE_WORDS if sheet.squares else _RULER_WORDS,
+            _RULER_WORDS if sheet.light else _TILE_WORDS,
             1.8,
             colour=FAINT_INK,
         ),
     )
     layers = (
         Layer("artwork", _lines(sheet, window, at)),
-        Layer("scale", proving),
+        Layer("scale", scale),
         Layer("pieces", _pieces(sheet, window, at, room)),
         Layer("garment", _garment(sheet, window, at)),
-        Layer("match", tuple(_matches((wide, high), (column, row), grid, (left, top), overlap))),
+        Layer("match", tuple(matches((wide, high), (column, row), grid, (left, top), overlap))),
         Layer("words", tuple(_head(sheet, left, wide, where))),
     )
     return Drawing(
@@ -228,45 +223,6 @@ def _tile(
         title=f"{sheet.name}, {where}",
         background="#ffffff",
     )
-
-
-def _letter(row: int) -> str:
-    return chr(ord("A") + row) if row < 26 else f"A{_letter(row - 26)}"
-
-
-def _matches(
-    usable: tuple[float, float],
-    cell: tuple[int, int],
-    grid: tuple[int, int],
-    corner: tuple[float, float],
-    overlap: float,
-) -> Iterator[Item]:
-    """Yield crosses in the middle of each overlap, at the same places on both pages."""
-    (wide, high), (column, row), (left, top) = usable, cell, corner
-    if grid == (1, 1):
-        return
-    half = overlap / 2.0
-    xs = [wide / 4.0, 3.0 * wide / 4.0]
-    ys = [high / 4.0, 3.0 * high / 4.0]
-    at: list[tuple[float, float]] = []
-    if column > 0:
-        at += [(half, y) for y in ys]
-    if column < grid[0] - 1:
-        at += [(wide - half, y) for y in ys]
-    if row > 0:
-        at += [(x, half) for x in xs]
-    if row < grid[1] - 1:
-        at += [(x, high - half) for x in xs]
-    arm = 2.5
-    for x, y in at:
-        px, py = left + x, top + y
-        yield Lines(
-            (
-                np.array([[px - arm, py], [px + arm, py]]),
-                np.array([[px, py - arm], [px, py + arm]]),
-            ),
-            _MATCH,
-        )
 
 
 def _inside(sheet: ChartSheet, window: tuple[float, float, float, float], room_mm: float) -> Ints:
@@ -322,23 +278,24 @@ def _garment(
             np.array([[0.0, y], [sheet.width_mm, y]]),
         )
         parts = [part + np.array(at) for line in lines for part in cut(line, window)]
-        items += [Lines(tuple(parts), _CENTRE)] if parts else []
+        items += [Lines(tuple(parts), _LIGHT if sheet.light else _CENTRE)] if parts else []
     for name, line in sheet.marks:
         parts = [part + np.array(at) for part in cut(line, window)]
         if not parts:
             continue
-        items.append(Lines(tuple(parts), _GARMENT))
+        items.append(Lines(tuple(parts), _LIGHT if sheet.light else _GARMENT))
         # Beside the line's highest point on the page, where a name has room.
         x, y = min(np.concatenate(parts).tolist(), key=lambda point: (point[1], point[0]))
         left = x < at[0] + (window[0] + window[2]) / 2.0
+        room = y - at[1] - window[1] > 4.0
         items.append(
             Words(
                 x + (1.2 if left else -1.2),
-                y + 3.0,
+                y - 1.2 if room else y + 3.0,
                 name,
                 2.0,
                 "start" if left else "end",
-                colour=_GARMENT_INK,
+                colour=_LIGHT_INK if sheet.light else _GARMENT_INK,
             )
         )
     return tuple(items)
@@ -349,7 +306,7 @@ def _head(sheet: ChartSheet, left: float, wide: float, where: str) -> Iterator[I
     yield Words(left, MARGIN_MM + 4.0, first, 3.2, bold=True, colour=INK)
     parts = (f"{_first(sheet.name)} at true size", sheet.use, where)
     second = " · ".join(part for part in parts if part)
-    yield Words(left, MARGIN_MM + 9.0, fitted(second, _TEXT_MM, wide), _TEXT_MM, colour=FAINT_INK)
+    yield Words(left, MARGIN_MM + 9.0, fitted(second, TEXT_MM, wide), TEXT_MM, colour=FAINT_INK)
     if state := sheet.title.state:
         # Never cut short: a chart for stretched cloth is wrong on any other.
         whole = (height for height in (2.6, 2.2, 1.8) if fitted(state, height, wide) == state)
@@ -381,13 +338,3 @@ def _legend(sheet: ChartSheet, room: Room, lines: Sequence[Line]) -> tuple[list[
 
     boxes = [(line.width_mm, line.height_mm) for line in lines]
     return legend([line.entry for line in lines], room, swatch, boxes)
-
-
-def _ruler(left: float, top: float) -> Iterator[Item]:
-    """Yield a ruler of 100 mm, a tick a centimetre and a small one each 5 mm."""
-    ticks = [np.array([[left, top], [left + SQUARE_MM, top]])]
-    for five in range(21):
-        x = left + 5.0 * five
-        ticks.append(np.array([[x, top], [x, top + (2.0 if five % 2 == 0 else 1.0)]]))
-    yield Lines(tuple(ticks), _MATCH)
-    yield Words(left + SQUARE_MM + 1.5, top + 2.0, "100 mm", 1.8, colour=FAINT_INK)

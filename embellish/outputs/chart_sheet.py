@@ -62,8 +62,8 @@ class ChartSheet:
         Where the lines through the middle of the whole design cross.
     marks
         The garment's own lines by name, each of shape (k, 2).
-    squares
-        Whether a square that proves the scale lies under the design too, not only beside it.
+    light
+        Whether all is drawn in lines that stay faint on cloth, and no square lies under it.
     """
 
     title: TitleBlock
@@ -84,7 +84,7 @@ class ChartSheet:
     notes: tuple[str, ...] = ()
     centre_mm: tuple[float, float] | None = None
     marks: tuple[tuple[str, Floats], ...] = ()
-    squares: bool = True
+    light: bool = False
 
 
 @dataclass(frozen=True, eq=False)

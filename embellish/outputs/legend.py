@@ -144,7 +144,7 @@ def scale_bar(x_mm: float, y_mm: float, most_mm: float, height_mm: float) -> tup
 def line_heights(text_mm: float, boxes: Sequence[Box]) -> list[float]:
     """Return how high each line of a legend is, for pictures of these sizes."""
     step = text_mm * _STEP
-    return [max(step, height + 0.4 * text_mm) for _, height in boxes]
+    return [step if height < step else height + text_mm for _, height in boxes]
 
 
 def legend(

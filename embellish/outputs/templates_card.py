@@ -8,12 +8,14 @@ from typing import Final
 import numpy as np
 
 from embellish.outputs.drawing.drawing import Drawing, Layer, Lines, Style, Words
+from embellish.outputs.layout import as_json_bytes
 from embellish.outputs.template_drawing import CUT, hole_items
 from embellish.outputs.templates import drawing_files
-from embellish.plans.template_card import CutCard
+from embellish.plans.template_card import REPEAT, CutCard
 from embellish.plans.template_label import LETTER_MM
 from embellish.plans.template_settings import Format
 
+NAME: Final = "test-cut-card"
 _TRIM_STYLE: Final = Style(stroke="#0000ff", stroke_width_mm=0.1)
 _INSET_MM: Final = 2.0
 
@@ -21,7 +23,7 @@ _INSET_MM: Final = 2.0
 def card_files(
     card: CutCard, formats: Sequence[Format] = ("svg",), blade_offset_mm: float = 0.0
 ) -> dict[str, bytes]:
-    """Return the card's files by name.
+    """Return the card's files by name, and test-cut-card.json that says what its holes are.
 
     Raises
     ------
@@ -29,10 +31,28 @@ def card_files(
         Where a format asked for needs a library that is not installed.
     """
     drawing = card_drawing(card)
-    return {
-        f"test-card.{ending}": content
+    files = {
+        f"{NAME}.{ending}": content
         for ending, content in drawing_files(drawing, formats, blade_offset_mm)
     }
+    files[f"{NAME}.json"] = as_json_bytes(
+        {
+            "format": "embellish-test-cut-card",
+            "version": 1,
+            "file": f"{NAME}.svg",
+            "layer": CUT,
+            "repeat": REPEAT,
+            "rows": [
+                {
+                    "codes": list(row.codes),
+                    "now_mm": row.now_mm,
+                    "clearance_mm": list(row.tried_mm),
+                }
+                for row in card.rows
+            ],
+        }
+    )
+    return files
 
 
 def card_drawing(card: CutCard) -> Drawing:

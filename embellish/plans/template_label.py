@@ -82,6 +82,11 @@ def wrapped(lines: list[str], width_mm: float) -> list[str]:
     return [part for line in lines for part in textwrap.wrap(line, room)]
 
 
+def text_room_mm(text: str) -> float:
+    """Return the width in mm that a line of a label needs, on the safe side."""
+    return len(text) * LETTER_MM * _ADVANCE
+
+
 def label_height_mm(count: int) -> float:
     """Return the height in mm of a label of so many lines; never less than the arrow needs."""
     return max(count * LINE_MM, 12.0) + 2.0 * PAD_MM

@@ -3,51 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final
 
 import numpy as np
 
 from embellish.arrays import Bools
 from embellish.layout.layout import Layout, SetBy
 from embellish.plans.cloth import LYING_FLAT, ClothState
+from embellish.plans.cut_sheets import SheetPlan
 from embellish.plans.lifts import Lift, LiftPlan, Pass
+from embellish.plans.paper import PaperPlan
 from embellish.plans.stitch import StitchPlan
 from embellish.plans.template import TemplatePlan
 from embellish.plans.template_parts import Template
 from embellish.plans.template_settings import PressSettings
 from embellish.plans.work_cautions import Caution, cautions_for
+from embellish.plans.work_cutting import cutting_steps
+from embellish.plans.work_patterns import pattern_steps
+from embellish.plans.work_step import Step, StepKind
 
-StepKind = Literal[
-    "cut", "stretch", "sew-marks", "lift", "face-down", "press", "hand", "sew-on", "glue"
-]
+__all__ = ["Step", "StepKind", "WorkPlan", "plan_work"]
 
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step of the work.
-
-    Parameters
-    ----------
-    kind
-        What is done.
-    title
-        In a few words.
-    times
-        How often over the whole job: once for a template, once a garment for a lift.
-    words
-        What to do, a sentence each.
-    counts
-        Codes of pieces and names of units with their count a time, in order of work.
-    files
-        Names of the files it needs, without ending.
-    """
-
-    kind: StepKind
-    title: str
-    times: int
-    words: tuple[str, ...] = ()
-    counts: tuple[tuple[str, int], ...] = ()
-    files: tuple[str, ...] = ()
+_FROM_BACK: Final = (
+    "From the back: the cloth lies with its back up, marks and chart-back are MIRRORED."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +60,8 @@ def plan_work(
     stitches: StitchPlan | None = None,
     quantity: int = 1,
     cloth: ClothState = LYING_FLAT,
+    paper: PaperPlan | None = None,
+    sheets: SheetPlan | None = None,
 ) -> WorkPlan:
     """Return the order of work.
 
@@ -96,11 +77,17 @@ def plan_work(
         Garments.
     cloth
         The state in which pieces are set.
+    paper
+        Patterns that stand in for sewn marks.
+    sheets
+        The templates laid on sheets, where they are cut from such.
     """
-    steps = [_cut(template) for template in templates.templates]
+    steps = [_trying(templates)] if len(layout) else []
+    steps += cutting_steps(templates, sheets)
     sews = stitches is not None and bool(stitches.hoopings)
     if not cloth.relaxed:
         steps.append(_stretching(cloth, quantity))
+    steps += pattern_steps(paper, quantity)
     if stitches is not None:
         steps += _sewing(stitches, quantity)
     for number, each in enumerate(lifts.passes, 1):
@@ -118,20 +105,19 @@ def plan_work(
     )
 
 
-def _cut(template: Template) -> Step:
-    many = len(template.parts)
-    words = ["Once for the whole job. Try the clearance on a test-cut card first."]
-    if many > 1:
-        words.append(f"It is cut in {many} tiles; their ticks show which edges meet.")
-    side = "from the back, face down" if template.parts[0].mirrored else "from the front"
-    words.append(f"Cut {side}, as its label says.")
-    return Step(
-        "cut",
-        f"Cut template {template.title}",
-        1,
-        tuple(words),
-        files=tuple(part.name for part in template.parts),
-    )
+def _trying(templates: TemplatePlan) -> Step:
+    words = [
+        (
+            "Make the cloth test on the same cloth, lining and backing; press, wash and stretch it "
+            "as the garment will be, and look at every piece."
+        )
+    ]
+    if templates.templates:
+        entered = templates.settings.clearance_mm is not None
+        now = "the clearance entered in the job" if entered else "the usual clearance, not tried"
+        words.append(f"Cut the test-cut card: the templates have {now}.")
+    words.append("'embellish trial' with this job's file makes all of that.")
+    return Step("try", "Try it first", 1, tuple(words))
 
 
 def _stretching(cloth: ClothState, quantity: int) -> Step:
@@ -153,11 +139,15 @@ def _sewing(stitches: StitchPlan, quantity: int) -> list[Step]:
     steps = []
     many = len(stitches.hoopings)
     for number, hooping in enumerate(stitches.hoopings, 1):
-        where = f", position {hooping.position}" if hooping.position else ""
-        words = [
-            f"After block {stop.block + 1}: {stop.words}" for stop in hooping.stops if stop.words
-        ]
-        title = "Sew the marks" if many == 1 else f"Sew the marks, {number} of {many}{where}"
+        where = f", position {hooping.position}" if hooping.position not in ("", "only") else ""
+        words = ["Change the thread where you want it; set the pieces when all is sewn."]
+        if stitches.sets_at_stops:
+            words = ["After each block the machine stops; do then what stands beside it."]
+        if hooping.mirrored:
+            words.insert(0, "MIRRORED: hoop the cloth with its back up.")
+        both = any(stop.base for stop in hooping.stops)
+        what = "Sew the base design and the marks" if both else "Sew the marks"
+        title = what if many == 1 else f"{what}, {number} of {many}{where}"
         files = (hooping.design.name,)
         steps.append(Step("sew-marks", title, quantity, tuple(words), files=files))
     return steps
@@ -168,7 +158,7 @@ def _lifting(layout: Layout, templates: TemplatePlan, lift: Lift, quantity: int)
         lay = next(each for each in layout.lays if each.id == lift.sources[0])
         return Step(
             "face-down",
-            f"Lay '{lay.name or lay.id}' face down",
+            ", ".join((f"Lay '{lay.name or lay.id}' face down", *lift.sources[1:])),
             quantity,
             (
                 "Put a transfer sheet, sticky side up, over the MIRRORED chart.",
@@ -213,7 +203,10 @@ def _lifting(layout: Layout, templates: TemplatePlan, lift: Lift, quantity: int)
 
 def _pressing(each: Pass, number: int, lifts: LiftPlan, press: PressSettings) -> Step:
     many = len(lifts.passes)
-    words = [f"Press from the {press.side}."]
+    words = [
+        "Lay each transfer sheet on the garment as transfer.pdf shows.",
+        f"Press from the {press.side}.",
+    ]
     entered = []
     if press.temperature_c is not None:
         entered.append(f"{press.temperature_c:g} °C")
@@ -277,7 +270,8 @@ def _by_hand(layout: Layout, quantity: int) -> list[Step]:
             mine = (layout.lay == index) & fits_in
             if lay.set_by == set_by and mine.any():
                 named = f"{title}: {lay.name or lay.id}"
-                steps.append(Step(kind, named, quantity, (words,), _counts(layout, mine)))
+                told = (words, _FROM_BACK) if lay.worked_from == "back" else (words,)
+                steps.append(Step(kind, named, quantity, told, _counts(layout, mine)))
     return steps
 
 

@@ -54,7 +54,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
             "makers-instructions",
             "Follow the makers' instructions for pieces, sheets, glue, cloth and machines, and the "
             "laws and codes where you sell.",
-            "our wording",
+            "the makers and the law come first; our wording",
         ),
         lambda danger: bool(danger.pieces),
     ),
@@ -63,7 +63,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
             "needle",
             "Never reach into the hoop while the machine runs; a needle that meets a bead or stone "
             "breaks and flies. Set pieces after all sewing near them is done.",
-            "several first-hand accounts (community posts read)",
+            "common practice, no source",
         ),
         lambda danger: danger.sewn_by_machine,
     ),
@@ -71,7 +71,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
         Caution(
             "hot-press",
             "The plates burn. Never leave a hot press alone.",
-            "a workshop wiki page (plates up to 200 °C)",
+            "common practice, no source",
         ),
         lambda danger: danger.pressed,
     ),
@@ -80,7 +80,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
             "dial",
             "The dial does not always show what the plate has: check with a probe or strip, and "
             "try the cloth with a few pieces first.",
-            "a stone maker's application guide",
+            "application guide of a maker of stones, on checking material",
         ),
         lambda danger: danger.pressed,
     ),
@@ -89,7 +89,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
             "unsuitable-cloth",
             "Heat-set pieces hold badly on very tight weaves, tulle and organza, smooth leather, "
             "and cloth with water-repellent, silicone or softener finish, or metallic dye.",
-            "a stone maker's application guide, and a distributor's copy",
+            "application guide of a maker of stones, on checking material",
         ),
         lambda danger: danger.pressed,
     ),
@@ -97,7 +97,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
         Caution(
             "no-heat-on-sequins",
             "No heat on sequins: press before they are set.",
-            "textileschool.com/articles/498",
+            "Textile School, article 498, on sequins",
         ),
         lambda danger: danger.pressed and danger.sequins,
     ),
@@ -106,7 +106,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
             "glue",
             "Solvent glue: air the room well, no flames, wear gloves, no soft contact lenses. Some "
             "glues hold toluene, hexane or chlorinated solvents.",
-            "oregonmetro.gov, adhesives page",
+            "Oregon Metro, the regional government, on adhesives",
         ),
         lambda danger: danger.glued,
     ),
@@ -122,8 +122,8 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
         Caution(
             "small-parts",
             "Pieces that come off are small parts: a choking danger for children under 3.",
-            "our advice; the small-parts cylinder is that of 16 CFR 1501.4, and 16 CFR 1501.3(d) "
-            "exempts children's clothing but not toys and other articles",
+            "16 CFR 1501.4 for what a small part is; 1501.3(d) exempts clothing of children, not "
+            "toys and other articles",
         ),
         lambda danger: bool(danger.pieces),
     ),
@@ -132,7 +132,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
             "lead",
             "For children of 12 and under, US law allows 100 ppm of lead; glass crystal may hold "
             "more. Ask the seller for a test.",
-            "CPSIA s.101(a), 74 FR 43031; CPSC ballot of July 2009",
+            "CPSIA s.101(a), 74 FR 43031; vote of the CPSC of July 2009 on crystal and glass",
         ),
         lambda danger: any(piece.kind in ("stone", "bead", "pearl") for piece in danger.pieces),
     ),
@@ -140,7 +140,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
         Caution(
             "nickel",
             "Metal that touches the skin may give off nickel: in the EU at most 0.5 µg/cm² a week.",
-            "REACH Annex XVII entry 27",
+            "Regulation (EC) 1907/2006 (REACH), Annex XVII, entry 27",
         ),
         lambda danger: danger.metal,
     ),

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -7,11 +8,14 @@ import pytest
 from embellish.catalogue.piece import Kind, Piece
 from embellish.layout.layout import Layout
 from embellish.plans.lifts import plan_lifts
+from embellish.plans.paper import plan_paper
+from embellish.plans.paper_settings import PaperSettings
 from embellish.plans.stitch import plan_stitches
 from embellish.plans.stitch_settings import StitchSettings
 from embellish.plans.template import plan_templates
 from embellish.plans.template_settings import PressSettings, TemplateSettings
 from embellish.plans.work import WorkPlan, plan_work
+from embellish.plans.work_cautions import _RULES
 from tests.plans.template_cases import (
     NAVETTE,
     SS6,
@@ -54,12 +58,12 @@ def test_marks_are_sewn_then_pressed_then_sewn_on_and_glue_is_last():
     lays = tuple(replace(lay, mark="each") if lay.set_by == "sewn" else lay for lay in layout.lays)
     plan = worked(replace(layout, lays=lays), 24)
     kinds = [step.kind for step in plan.steps]
-    order = ["cut", "sew-marks", "lift", "face-down", "press", "hand", "sew-on", "glue"]
-    assert [kinds.index(kind) for kind in ("cut", "sew-marks", "lift")] == [0, 1, 2]
+    order = ["try", "cut", "sew-marks", "lift", "face-down", "press", "hand", "sew-on", "glue"]
+    assert [kinds.index(kind) for kind in ("try", "cut", "sew-marks", "lift")] == [0, 1, 2, 3]
     assert kinds[-3:] == ["hand", "sew-on", "glue"]
     assert set(kinds) == set(order)
-    assert {step.times for step in plan.steps if step.kind == "cut"} == {1}
-    assert {step.times for step in plan.steps if step.kind != "cut"} == {24}
+    assert {step.times for step in plan.steps if step.kind in ("try", "cut")} == {1}
+    assert {step.times for step in plan.steps if step.kind not in ("try", "cut")} == {24}
     assert (plan.templates, plan.lifts, plan.passes) == (1, 48, 48)
 
 
@@ -89,6 +93,44 @@ def test_press_settings_are_those_entered_and_no_others():
     (told,) = [step for step in worked(layout, 1, press).steps if step.kind == "press"]
     assert "As entered in the job: 150 °C, 12 s, medium." in told.words
     assert "Peel cold." in told.words
+
+
+def test_the_first_step_names_the_card_only_where_templates_are_cut():
+    first = worked(lattice([SS16], 3, 3, 6.0)).steps[0]
+    assert first.kind == "try"
+    assert any("test-cut card" in words for words in first.words)
+    sewn = worked(layout_of([SEQUIN], [(0.0, 0.0)], set_by=("sewn",))).steps[0]
+    assert sewn.kind == "try"
+    assert not any("card" in words for words in sewn.words)
+
+
+def test_what_is_worked_from_the_back_says_so():
+    layout = layout_of([SEQUIN, SEQUIN], [(0.0, 0.0), (20.0, 0.0)], [0, 1], lay=[0, 1],
+                       set_by=("sewn", "sewn"))  # fmt: skip
+    back = replace(layout.lays[1], worked_from="back")
+    layout = replace(layout, lays=(layout.lays[0], back))
+    told = [" ".join(step.words) for step in worked(layout).steps if step.kind == "sew-on"]
+    assert ["MIRRORED" in each for each in told] == [False, True]
+
+
+def test_patterns_on_paper_are_laid_on_before_anything_is_set():
+    layout = layout_of([SEQUIN], [(0.0, 0.0)], set_by=("sewn",))
+    templates = plan_templates(layout, TemplateSettings())
+    paper = plan_paper(layout, PaperSettings(pounce=True, stencil=True, wash_away=True))
+    plan = plan_work(layout, templates, plan_lifts(layout, templates), quantity=3, paper=paper)
+    assert [step.kind for step in plan.steps] == ["try", "paper", "paper", "paper", "sew-on"]
+    assert [step.files for step in plan.steps[1:4]] == [
+        ("paper/pounce",),
+        ("paper/stencil",),
+        ("paper/wash-away",),
+    ]
+    assert {step.times for step in plan.steps[1:]} == {3}
+
+
+def test_no_caution_leans_on_hearsay():
+    """A source is a law, a body or a guide to ask for, or it is said that there is none."""
+    for caution, _ in _RULES:
+        assert not re.search(r"www|https?:|\.com|community|first-hand|wiki", caution.source)
 
 
 @pytest.mark.parametrize(
