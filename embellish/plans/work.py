@@ -15,7 +15,6 @@ from embellish.plans.lifts import Lift, LiftPlan, Pass
 from embellish.plans.paper import PaperPlan
 from embellish.plans.stitch import StitchPlan
 from embellish.plans.template import TemplatePlan
-from embellish.plans.template_parts import Template
 from embellish.plans.template_settings import PressSettings
 from embellish.plans.work_cautions import Caution, cautions_for
 from embellish.plans.work_cutting import cutting_steps
