@@ -210,7 +210,12 @@ def made_files(
             plans.templates.settings,
             state,
         )
-        checked = replace(checked, findings=tuple(gravest_first([*checked.findings, *lost, *template_losses(plans.templates)])))
+        checked = replace(
+            checked,
+            findings=tuple(
+                gravest_first([*checked.findings, *lost, *template_losses(plans.templates)])
+            ),
+        )
     artwork, garment_marks = _ground(checked)
     files |= chart_files(
         plans.as_set,

@@ -103,14 +103,28 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
     lifts = plan_lifts(as_set, templates)
     transfer = plan_transfer(as_set, templates, lifts)
     paper = plan_paper(as_set, job.paper)
-    work = plan_work(as_set, templates, lifts, stitches, job.quantity, cloth, paper)
+    work = plan_work(as_set, templates, lifts, stitches, job.quantity, cloth, paper, sheets)
     materials = plan_materials(layout, job.quantity, opened.catalogue, job.materials)
     currency = job.price.currency or materials.currency
     goods = plan_goods(templates.settings, sheets, lifts, currency)
     minutes = sum(hooping.effort.minutes(job.marks) for hooping in stitches.hoopings)
     amounts = WorkAmounts(set_counts(layout), Decimal(f"{minutes:.2f}"), len(lifts.passes), goods)
     quote = plan_quote(materials, amounts, job.price)
-    return Plans(title, as_set, to_set, stitches, templates, lifts, paper, work, materials, quote)
+    return Plans(
+        title=title,
+        as_set=as_set,
+        to_set=to_set,
+        stitches=stitches,
+        templates=templates,
+        sheets=sheets,
+        lifts=lifts,
+        transfer=transfer,
+        paper=paper,
+        work=work,
+        materials=materials,
+        goods=goods,
+        quote=quote,
+    )
 
 
 def _from_middle(page_mm: tuple[float, float], offset_mm: tuple[float, float]) -> Floats:
