@@ -16,7 +16,7 @@ import numpy as np
 from lxml import etree
 from scipy.spatial import cKDTree
 
-from tests.decoders import decode_dst
+from tests.decoders import Decoded, decode_dst, decode_exp
 
 SVG = "{http://www.w3.org/2000/svg}"
 Facts = dict[str, Any]
@@ -228,6 +228,59 @@ def check_holes(path: Path, part: Facts, layout: Facts) -> None:
         assert r <= cy <= float(box[2]) - r
 
 
+def decoded(path: Path) -> Decoded:
+    """Read a stitch file by a decoder of its own: stitches alone, absolute, y down, in mm."""
+    read = {".dst": decode_dst, ".exp": decode_exp}[path.suffix]
+    return read(path.read_bytes())
+
+
+def check_base_records(hooping: Facts, found: Decoded) -> None:
+    """Marks lie between what a base design sews before them and what it sews after, block by block.
+
+    The blocks of a base are its own: no mark shares one.
+    """
+    before, after = hooping["base_records"], hooping["base_records_after"]
+    count = len(found.stitches_mm)
+    assert before >= 0
+    assert after >= 0
+    assert before == 0 or after == 0
+    assert before + after <= count
+    last = before - 1
+    theirs = {*found.stitch_blocks[:before], *found.stitch_blocks[count - after :]}
+    for mark in hooping["marks"]:
+        assert last < mark["first"] <= mark["last"] < count - after
+        last = mark["last"]
+        blocks = set(found.stitch_blocks[mark["first"] : mark["last"] + 1])
+        assert blocks == {mark["block"]}, mark
+        assert not blocks & theirs
+    if hooping["mirrored"]:
+        assert before == after == 0
+
+
+def check_base(out: Path, base: Path, *, first: bool) -> None:
+    """One file sews a base design stitch for stitch: every needle point, colour by colour."""
+    facts = json.loads((out / "marks" / "marks.json").read_text(encoding="utf-8"))
+    own = decoded(base)
+    key = "base_records" if first else "base_records_after"
+    (hooping,) = [each for each in facts["hoopings"] if each[key]]
+    found = decoded(out / "marks" / hooping["file"])
+    assert hooping[key] == len(own.stitches_mm)
+    part = slice(0, len(own.stitches_mm)) if first else slice(-len(own.stitches_mm), None)
+    assert found.stitches_mm[part] == own.stitches_mm
+    blocks = np.array(found.stitch_blocks[part])
+    assert (blocks - blocks[0]).tolist() == [n - own.stitch_blocks[0] for n in own.stitch_blocks]
+
+
+def check_sides(hooping: Facts, layout: Facts) -> None:
+    """One file sews from one side of the cloth."""
+    sides = {
+        layout["lays"][layout["seats"]["lay"][seat]].get("worked_from", "front")
+        for mark in hooping["marks"]
+        for seat in mark["seats"]
+    }
+    assert len(sides) <= 1
+
+
 def check_marks(folder: Path, layout: Facts) -> None:
     """Every seat of an `each` lay has one mark, and the file sews it in its place."""
     facts = json.loads((folder / "marks.json").read_text(encoding="utf-8"))
@@ -238,8 +291,10 @@ def check_marks(folder: Path, layout: Facts) -> None:
     for hooping in facts["hoopings"]:
         check_rigid(hooping["to_stitch"], mirrored=hooping["mirrored"])
         name = hooping["file"].split("/")[-1]
-        # The independent decoder gives stitch records alone, absolute, y down, in mm.
-        stitches = decode_dst((folder / name).read_bytes()).stitches_mm
+        found = decoded(folder / name)
+        stitches = found.stitches_mm
+        check_base_records(hooping, found)
+        check_sides(hooping, layout)
         for mark in hooping["marks"]:
             assert mark["kind"] in ("each", "line", "ends", "outline", "cross")
             own = np.array(stitches[mark["first"] : mark["last"] + 1])
