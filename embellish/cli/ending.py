@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import signal
 import sys
@@ -87,6 +88,7 @@ def run_to_the_end(app: Callable[..., object]) -> NoReturn:
         sys.exit(FAULT)
     if code == STOPPED:  # while the command line was read
         _end_stopped(Stopped())
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # all is done, and too late to stop
     sys.exit(code if isinstance(code, int) else 0)
 
 
@@ -119,7 +121,9 @@ def _end_stopped(stop: BaseException) -> NoReturn:
     words = str(stop) or _STOPPED
     print(f"embellish: stopped; {words}.", file=sys.stderr)
     _as_json({"message": f"stopped; {words}", "file": None, "item": None, "mend": ""})
-    sys.exit(STOPPED)
+    sys.stdout.flush()
+    # An ordinary exit would now and then end in death by the signal, and so without this code.
+    os._exit(STOPPED)
 
 
 def _as_json(error: dict[str, str | None]) -> None:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from tests.cli.running import embellish, embellish_apart
 from tests.laws import check_made
 
 ROOT = Path(__file__).parent.parent.parent
@@ -34,18 +32,6 @@ gap_mm = 0.9
 """
 
 
-def embellish(*words: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "embellish", *map(str, words)],
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-        cwd=cwd,
-        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"},
-    )
-
-
 @pytest.fixture
 def heart(tmp_path: Path) -> Path:
     (tmp_path / "heart.svg").write_text(HEART)
@@ -54,9 +40,9 @@ def heart(tmp_path: Path) -> Path:
 
 
 def test_make_keeps_every_law_and_the_same_bytes_twice(heart: Path):
-    first = embellish("make", "heart.toml", "--out", "one", cwd=heart)
+    first = embellish_apart("make", "heart.toml", "--out", "one", cwd=heart)
     assert first.returncode == 0, first.stderr
-    second = embellish("make", "heart.toml", "--out", "two", cwd=heart)
+    second = embellish_apart("make", "heart.toml", "--out", "two", cwd=heart)
     assert second.returncode == 0, second.stderr
     layout = check_made(heart / "one")
     assert layout["summary"]["count"] > 40
