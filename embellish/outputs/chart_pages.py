@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from math import ceil, inf, prod
 from typing import Final
 
@@ -43,7 +44,8 @@ _FAINT: Final = Style(stroke="#b8bcc6", stroke_width_mm=0.15)
 _CENTRE: Final = Style(stroke="#6f86b8", stroke_width_mm=0.15, dash_mm=(6.0, 1.5, 0.6, 1.5))
 _GARMENT: Final = Style(stroke="#8a3fa0", stroke_width_mm=0.3, dash_mm=(5.0, 2.0))
 _LIGHT_INK: Final = "#a9bbd6"
-_LIGHT: Final = Style(stroke=_LIGHT_INK, stroke_width_mm=0.15, dash_mm=(4.0, 2.0))
+_LIGHT_CENTRE: Final = replace(_CENTRE, stroke=_LIGHT_INK)
+_LIGHT_GARMENT: Final = replace(_GARMENT, stroke=_LIGHT_INK, stroke_width_mm=0.2)
 _GARMENT_INK: Final = "#8a3fa0"
 _STOP_RED: Final = "#c4161c"
 _TILE_WORDS: Final = "Print at 100 %: the dashed square is 100 mm each way."
@@ -198,6 +200,7 @@ def _tile(
     at = (left - window[0], top - window[1])
     where = f"page {letter(row)}{column + 1} of {letter(grid[1] - 1)}{grid[0]}"
     square = Lines((box(left, top, SQUARE_MM, SQUARE_MM),), PROVING, closed=True)
+    ink = _LIGHT_INK if sheet.light else "#000000"
     scale = (
         *(() if sheet.light else (square,)),
         *ruler(left, top + high + 2.0),
@@ -214,7 +217,10 @@ def _tile(
         Layer("scale", scale),
         Layer("pieces", _pieces(sheet, window, at, room)),
         Layer("garment", _garment(sheet, window, at)),
-        Layer("match", tuple(matches((wide, high), (column, row), grid, (left, top), overlap))),
+        Layer(
+            "match",
+            tuple(matches((wide, high), (column, row), grid, (left, top), overlap, ink)),
+        ),
         Layer("words", tuple(_head(sheet, left, wide, where))),
     )
     return Drawing(
@@ -278,12 +284,12 @@ def _garment(
             np.array([[0.0, y], [sheet.width_mm, y]]),
         )
         parts = [part + np.array(at) for line in lines for part in cut(line, window)]
-        items += [Lines(tuple(parts), _LIGHT if sheet.light else _CENTRE)] if parts else []
+        items += [Lines(tuple(parts), _LIGHT_CENTRE if sheet.light else _CENTRE)] if parts else []
     for name, line in sheet.marks:
         parts = [part + np.array(at) for part in cut(line, window)]
         if not parts:
             continue
-        items.append(Lines(tuple(parts), _LIGHT if sheet.light else _GARMENT))
+        items.append(Lines(tuple(parts), _LIGHT_GARMENT if sheet.light else _GARMENT))
         # Beside the line's highest point on the page, where a name has room.
         x, y = min(np.concatenate(parts).tolist(), key=lambda point: (point[1], point[0]))
         left = x < at[0] + (window[0] + window[2]) / 2.0

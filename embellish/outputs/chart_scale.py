@@ -35,6 +35,7 @@ def matches(
     grid: tuple[int, int],
     corner: tuple[float, float],
     overlap: float,
+    ink: str = "#000000",
 ) -> Iterator[Item]:
     """Yield crosses in the middle of each overlap, at the same places on both pages."""
     (wide, high), (column, row), (left, top) = usable, cell, corner
@@ -60,7 +61,7 @@ def matches(
                 np.array([[px - arm, py], [px + arm, py]]),
                 np.array([[px, py - arm], [px, py + arm]]),
             ),
-            _MATCH,
+            Style(stroke=ink, stroke_width_mm=0.15),
         )
 
 

@@ -164,6 +164,8 @@ def legend(
         Width and height of each of these pictures in mm, where they are not squares of that side.
     """
     text, left, right = room.text, room.left, room.left + room.width
+    if not lines:
+        return [], room.top
     side = text * _STEP * 0.86
     boxes = boxes if boxes is not None else [(side, side)] * len(lines)
     widest = max([side, *(width for width, _ in boxes)])

@@ -345,6 +345,17 @@ def test_a_mirrored_chart_is_made_of_what_is_set_face_down_alone():
     assert sorted(chart_files(one_of_each(), TITLE)) == ["chart.pdf", "chart.svg"]
 
 
+def test_what_is_worked_from_the_back_has_a_mirrored_chart_of_its_own():
+    laid = face_down()
+    lays = (laid.lays[0], dataclasses.replace(laid.lays[1], set_by="sewn", worked_from="back"))
+    files = chart_files(dataclasses.replace(laid, lays=lays), TITLE)
+    assert sorted(files) == ["chart-back.pdf", "chart-back.svg", "chart.pdf", "chart.svg"]
+    assert b"from the back" in files["chart-back.svg"]
+    assert b"MIRRORED" in files["chart-back.svg"]
+    assert b"MIRRORED" not in files["chart.svg"]
+    assert sum(symbols_in(files["chart-back.svg"]).values()) == 2 * 3
+
+
 def test_the_same_layout_gives_the_same_bytes():
     assert chart_files(face_down(), TITLE) == chart_files(face_down(), TITLE)
 
