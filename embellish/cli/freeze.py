@@ -11,6 +11,7 @@ from embellish.cli.telling import ProgressLine, print_json
 
 SHORT = "Keep a layout, to make it again later."
 HELP = """Keep the layout of a job beside it, as JOB.kept.toml, to make the same piece again later.
+The layouts of its sizes are kept as JOB.SIZE.kept.toml.
 
 Example: embellish freeze moth.toml
 
@@ -30,22 +31,30 @@ def register(app: typer.Typer) -> None:
         ] = False,
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
-        from embellish.job.files import kept_path, open_job
-        from embellish.job.keeping import kept_toml
+        from embellish.job.files import open_job
+        from embellish.job.freezing import kept_jobs, kept_text
         from embellish.job.making import check_job
         from embellish.job.placing import replace_file
 
         opened = open_job(job, thaw=thaw)
+        texts = {}
+        facts = []
         with ProgressLine() as progress:
-            checked = check_job(opened, progress.stage)
-        path = kept_path(job)
-        fingerprint = checked.plans.title.fingerprint
-        text = kept_toml(
-            opened.job, opened.artwork_sha256, opened.catalogue, checked.layout, fingerprint
-        )
-        replace_file(path, text)
-        seats = len(checked.layout)
+            for path, each in kept_jobs(opened, thaw=thaw):
+                checked = check_job(each, progress.stage)
+                texts[path] = kept_text(checked)
+                fact = {
+                    "kept": str(path),
+                    "seats": len(checked.layout),
+                    "fingerprint": checked.plans.title.fingerprint,
+                }
+                facts.append(fact | ({"size": each.size} if each.size else {}))
+        for path, text in texts.items():
+            replace_file(path, text)
         if as_json:
-            print_json({"kept": str(path), "seats": seats, "fingerprint": fingerprint})
-        else:
-            print(f"Kept {seats} seats of layout {fingerprint} in {path}.")
+            print_json({**facts[0], "sizes": facts[1:]})
+            return
+        for fact in facts:
+            size = f" (size {fact['size']})" if "size" in fact else ""
+            what = f"{fact['seats']} seats of layout {fact['fingerprint']}{size}"
+            print(f"Kept {what} in {fact['kept']}.")

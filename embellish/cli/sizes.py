@@ -16,7 +16,9 @@ Pieces and gaps stay as they are; there is one table of counts and prices, and o
 
 Example: embellish sizes moth.toml --out moth-sizes
 
-The job names its sizes in [[size]] tables: name, and width_mm, percent or a file of its own.
+The job names its sizes in [[size]] tables: name, and width_mm, percent or a file of its own whose
+shapes have the same ids; with its own quantity, and its own margin_mm of keep-outs and edge_mm of
+lays where they differ.
 """
 
 
@@ -33,6 +35,9 @@ def register(app: typer.Typer) -> None:
             bool,
             typer.Option("--anyway", help="Write machine files, stamped, despite error findings."),
         ] = False,
+        thaw: Annotated[
+            bool, typer.Option("--thaw", help="Lay anew, whatever is kept beside the job.")
+        ] = False,
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
         import json
@@ -43,7 +48,9 @@ def register(app: typer.Typer) -> None:
 
         refuse_beside(out, job)
         with ProgressLine() as progress:
-            made = made_sizes(open_job(job), anyway=anyway, progress=progress.stage)
+            made = made_sizes(
+                open_job(job, thaw=thaw), anyway=anyway, thaw=thaw, progress=progress.stage
+            )
             progress.stage(f"putting the files into {out}")
             place(made.files, out)
         facts = json.loads(made.files["sizes.json"])
@@ -57,11 +64,15 @@ def register(app: typer.Typer) -> None:
                     str(row["quantity"]),
                     "-" if row["width_mm"] is None else f"{row['width_mm']:g}",
                     str(row["seats"]),
+                    row["cost_bought_alone"] or "-",
                     row["price_per_garment"] or "-",
                 ]
                 for row in facts["sizes"]
             ]
-            head = ["size", "garments", "width mm", "seats", "price a garment"]
-            print_table(head, rows, right={1, 2, 3, 4})
+            every = facts["all"]
+            cost = every["cost"] or "-"
+            rows.append(["all", str(every["quantity"]), "", str(every["seats"]), cost, ""])
+            head = ["size", "garments", "width mm", "seats", "materials", "price a garment"]
+            print_table(head, rows, right={1, 2, 3, 4, 5})
             print(f"{len(made.files) + 1} files in {out}")
         raise typer.Exit(1 if made.stopped else 0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from embellish.artwork.artwork import Artwork
@@ -65,16 +65,10 @@ def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
         f"Give width_mm or scale under [artwork] in {path.name}.",
     )
     sha256 = hashlib.sha256((path.parent / wanted.file).read_bytes()).hexdigest()
-    kept = None if thaw else _kept_beside(path)
-    told: tuple[Finding, ...] = ()
-    if kept is not None:
-        catalogue, told = with_kept_sizes(catalogue, kept)
-        if not kept.holds_for(job, sha256):
-            told = (*told, _no_longer(kept.name))
-            kept = None
     base, seen = _open_base(path, job)
-    findings = (*noticed, *told, *findings, *seen)
-    return OpenJob(path, job, artwork, catalogue, findings, sha256, kept, base=base)
+    findings = (*noticed, *findings, *seen)
+    opened = OpenJob(path, job, artwork, catalogue, findings, sha256, base=base)
+    return opened if thaw else with_kept(opened, kept_path(path))
 
 
 def _open_base(path: Path, job: Job) -> tuple[StitchDesign | None, tuple[Finding, ...]]:
@@ -87,16 +81,46 @@ def _open_base(path: Path, job: Job) -> tuple[StitchDesign | None, tuple[Finding
     return design, noticed_in(design, extension, file.name)
 
 
-def kept_path(path: Path) -> Path:
-    """Return where the layout of a job is kept: JOB.kept.toml beside it."""
-    return path.with_name(f"{path.stem}.kept.toml")
+def kept_path(path: Path, size: str = "") -> Path:
+    """Return where the layout of a job is kept: JOB.kept.toml beside it.
+
+    Parameters
+    ----------
+    size
+        A garment size as a safe file name, which has a file of its own.
+    """
+    return path.with_name(f"{path.stem}.{size}.kept.toml" if size else f"{path.stem}.kept.toml")
 
 
-def _kept_beside(path: Path) -> Kept | None:
-    beside = kept_path(path)
+def with_kept(opened: OpenJob, beside: Path) -> OpenJob:
+    """Return a job with the layout that was kept of it, where there is one that still holds.
+
+    Raises
+    ------
+    JobError
+        Where the file is no kept layout.
+    """
     if not beside.exists():
-        return None
-    return read_kept(_bytes_of(beside, JobError, "kept layout"), str(beside))
+        return opened
+    kept = read_kept(_bytes_of(beside, JobError, "kept layout"), str(beside))
+    catalogue, told = with_kept_sizes(opened.catalogue, kept)
+    holds = kept.holds_for(opened.job, opened.artwork_sha256)
+    if not holds:
+        told = (*told, _no_longer(kept.name))
+    return replace(
+        opened,
+        catalogue=catalogue,
+        findings=(*told, *opened.findings),
+        kept=kept if holds else None,
+    )
+
+
+def named_files(job: Job) -> tuple[str, ...]:
+    """Return every file that a job names, as it names them, each once."""
+    named = [job.artwork.file, *(size.file for size in job.size if size.file)]
+    named += [job.base.file] if job.base else []
+    named += [name for name in job.catalogues if not name.startswith(_SHIPPED)]
+    return tuple(dict.fromkeys(named))
 
 
 def _no_longer(name: str) -> Finding:
@@ -173,10 +197,7 @@ def refuse_to_overwrite(target: Path, opened: OpenJob, *, over: bool) -> None:
     """
     if not target.exists():
         return
-    own = [opened.path, opened.path.parent / opened.job.artwork.file]
-    own += [
-        opened.path.parent / name for name in opened.job.catalogues if not name.startswith(_SHIPPED)
-    ]
+    own = [opened.path, *(opened.path.parent / name for name in named_files(opened.job))]
     if opened.job.base is not None:
         own.append(opened.path.parent / opened.job.base.file)
     if any(each.exists() and target.samefile(each) for each in own):

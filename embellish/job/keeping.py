@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
 from importlib.metadata import version
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
 import numpy as np
 import tomli_w
@@ -23,7 +24,7 @@ from embellish.catalogue.piece import Piece
 from embellish.catalogue.reading import catalogue_of_tables, tables_of
 from embellish.catalogue.substitutes import substitute_for
 from embellish.errors import JobError
-from embellish.findings import Finding
+from embellish.findings import Finding, Severity
 from embellish.formats.tables import checked, parsed_toml
 from embellish.job.model import Job, Table
 from embellish.layout.layout import Layout
@@ -33,6 +34,28 @@ LIBRARIES = ("numpy", "scipy", "shapely")
 
 _LIVE = ("packs", "count_tolerance", "stock", "supplier", "lot")
 """What is always today's."""
+
+
+_NOT_LAYING: Final[dict[str, Any]] = {
+    **dict.fromkeys(("version", "title", "revision", "quantity", "catalogues", "size"), True),
+    **dict.fromkeys(("garment", "cloth", "marks", "hoop", "base", "template", "paper"), True),
+    **dict.fromkeys(("materials", "price"), True),
+    "lay": {"__all__": dict.fromkeys(("name", "set_by", "mark", "worked_from"), True)},
+    # The artwork's own bytes are held against those kept, whatever its file is called.
+    "artwork": {"file": True},
+}
+"""What does not decide where a piece stands; all that a job may come to say besides does."""
+
+
+class KeptNotice(Table):
+    """``[[noticed]]``: what laying noticed, told again with the places it gave."""
+
+    code: str
+    severity: Severity
+    message: str
+    where_mm: tuple[float, float] | None = None
+    lay: str | None = None
+    mend: str = ""
 
 
 class KeptHead(Table):
@@ -69,6 +92,7 @@ class Kept:
     seats: KeptSeats
     rows: Catalogue
     name: str
+    findings: tuple[Finding, ...] = ()
 
     def holds_for(self, job: Job, artwork_sha256: str) -> bool:
         """Whether job and artwork are what they were."""
@@ -76,11 +100,14 @@ class Kept:
 
 
 def job_sha256(job: Job) -> str:
-    """Return a hash over what decides where pieces stand; prices and numbers of garments do not."""
+    """Return a hash over what decides where pieces stand; prices and numbers of garments do not.
+
+    What is left as built in does not count, so that keys of later versions change no hash.
+    """
     laying = job.model_dump(
         mode="json",
-        include={"seed", "artwork", "edit", "keep_out", "lay"},
-        exclude={"lay": {"__all__": {"name", "set_by", "mark"}}},
+        exclude=_NOT_LAYING,
+        exclude_defaults=True,
         serialize_as_any=True,
     )
     if job.cloth.narrowing:
@@ -89,9 +116,14 @@ def job_sha256(job: Job) -> str:
 
 
 def kept_toml(
-    job: Job, artwork_sha256: str, catalogue: Catalogue, layout: Layout, fingerprint: str
+    job: Job,
+    artwork_sha256: str,
+    catalogue: Catalogue,
+    layout: Layout,
+    fingerprint: str,
+    findings: Sequence[Finding] = (),
 ) -> bytes:
-    """Return the text of a kept file."""
+    """Return the text of a kept file; ``findings`` are those of laying."""
     codes = {piece.code for piece in layout.pieces}
     names = {unit.name for unit in layout.units}
     rows = replace(
@@ -120,6 +152,7 @@ def kept_toml(
             "row": layout.row.tolist(),
             "u": layout.u.tolist(),
         },
+        "noticed": [_without_none(asdict(finding)) for finding in findings],
         "rows": tables_of(rows),
     }
     head = (
@@ -158,7 +191,15 @@ def read_kept(data: bytes, name: str) -> Kept:
             mend="Freeze the job again, or move this file away.",
         )
     rows = catalogue_of_tables(tables["rows"], name)
-    return Kept(head, tuple(tables["sorts"]), tuple(tables["shapes"]), seats, rows, name)
+    noticed = tuple(
+        Finding(**checked(KeptNotice, each, file=name, item="noticed", error=JobError).model_dump())
+        for each in tables.get("noticed", ())
+    )
+    return Kept(head, tuple(tables["sorts"]), tuple(tables["shapes"]), seats, rows, name, noticed)
+
+
+def _without_none(facts: dict[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in facts.items() if value is not None}
 
 
 def with_kept_sizes(catalogue: Catalogue, kept: Kept) -> tuple[Catalogue, tuple[Finding, ...]]:

@@ -102,6 +102,7 @@ def lay_job(
     findings: list[Finding] = []
     if kept is not None:
         layout = kept_layout(empty, kept)
+        findings, widened = list(kept.findings), ()
     else:
         layout, findings = _laid_afresh(job, artwork, sorts, empty, chosen, progress)
         layout = reduced(layout.mapped(to_layout), sorts).rounded()

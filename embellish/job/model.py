@@ -118,11 +118,16 @@ class LayTable(Table):
         return tuple(share / total for share in self.pieces.values())
 
 
+DistanceMm = Annotated[float, Field(ge=0, le=1000)]
+
+
 class SizeTable(Table):
     """``[[size]]``: one garment size, laid afresh; pieces and gaps keep their size.
 
     ``width_mm`` or ``percent`` of the job's own artwork, or a ``file`` of its own whose shapes have
-    the same ids (with ``width_mm`` where that gives no size).
+    the same ids (with ``width_mm`` where that gives no size). Its own distances from seams and
+    edges, where they are not those of the job: ``margin_mm`` of the keep-outs and ``edge_mm`` of
+    the lays, one number for all of them, or one for each by its ``shapes`` or lay ``id``.
     """
 
     name: Annotated[str, Field(min_length=1, max_length=40)]
@@ -130,6 +135,8 @@ class SizeTable(Table):
     percent: Annotated[float, Field(gt=0, le=10_000)] | None = None
     file: Annotated[str, Field(min_length=1)] | None = None
     quantity: Annotated[int, Field(ge=0, le=100_000)] | None = None
+    margin_mm: DistanceMm | dict[str, DistanceMm] | None = None
+    edge_mm: DistanceMm | dict[str, DistanceMm] | None = None
 
     @model_validator(mode="after")
     def _one_way(self) -> SizeTable:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -11,9 +13,10 @@ from typing import Any
 from embellish.artwork.sizing import sized
 from embellish.errors import EmbellishError, JobError
 from embellish.findings import Finding
-from embellish.job.files import OpenJob, open_sized
+from embellish.formats.nearest import nearest
+from embellish.job.files import OpenJob, kept_path, open_sized, with_kept
 from embellish.job.making import Made, made_files
-from embellish.job.model import SizeTable
+from embellish.job.model import Job, SizeTable
 from embellish.job.names import safe_names
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.layout import as_json_bytes
@@ -36,16 +39,25 @@ class MadeSizes:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What was noticed, each size's with its name in front, and of buying together."""
-        return tuple(
-            replace(finding, message=f"size {name}: {finding.message}")
+        """What was noticed; what was not noticed of every size has the size's name in front."""
+        seen = Counter(finding for _, made in self.sizes for finding in made.checked.findings)
+        found = [
+            finding
+            if seen[finding] == len(self.sizes)
+            else replace(finding, message=f"size {name}: {finding.message}")
             for name, made in self.sizes
             for finding in made.checked.findings
-        )
+        ]
+        return tuple(dict.fromkeys([*found, *self.materials.findings]))
 
 
-def in_sizes(opened: OpenJob) -> list[OpenJob]:
+def in_sizes(opened: OpenJob, *, thaw: bool = False) -> list[OpenJob]:
     """Return the job once for each of its sizes, with the artwork at that size.
+
+    Parameters
+    ----------
+    thaw
+        Leave layouts kept of the sizes aside.
 
     Raises
     ------
@@ -67,37 +79,93 @@ def in_sizes(opened: OpenJob) -> list[OpenJob]:
                 file=str(opened.path),
                 mend="Give each size a name of its own.",
             )
-    return [_one(opened, size) for size in job.size]
+    every = [_one(opened, size) for size in job.size]
+    if thaw:
+        return every
+    kept = [kept_path(opened.path, folder) for folder in safe_names(names)]
+    return [with_kept(each, beside) for each, beside in zip(every, kept, strict=True)]
 
 
 def _one(opened: OpenJob, size: SizeTable) -> OpenJob:
     item = f"size '{size.name}'"
+    sha256 = opened.artwork_sha256
     try:
         if size.file is not None:
+            path = opened.path.parent / size.file
             artwork, noticed = open_sized(
-                opened.path.parent / size.file,
-                size.width_mm,
-                None,
-                f"Give width_mm for {item} in {opened.path.name}.",
+                path, size.width_mm, None, f"Give width_mm for {item} in {opened.path.name}."
             )
             findings = (*opened.findings, *noticed)
+            sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
         elif size.width_mm is not None:
             artwork, findings = sized(opened.artwork, width_mm=size.width_mm), opened.findings
         else:
             assert size.percent is not None  # noqa: S101 - the table's own check says so
             artwork = sized(opened.artwork, scale=size.percent / 100.0)
             findings = opened.findings
+        job = _with_own_distances(opened.job, size)
     except EmbellishError as wrong:
         raise wrong.within(file=str(opened.path), item=item) from wrong
     quantity = opened.job.quantity if size.quantity is None else size.quantity
-    job = opened.job.model_copy(update={"quantity": max(quantity, 1), "size": ()})
-    return replace(opened, job=job, artwork=artwork, findings=findings, kept=None, size=size.name)
+    job = job.model_copy(update={"quantity": max(quantity, 1), "size": ()})
+    # The same drawing at another size is another artwork to whoever kept its layout.
+    drawn = f"{sha256} {size.width_mm} {size.percent} {size.file is None}"
+    return replace(
+        opened,
+        job=job,
+        artwork=artwork,
+        findings=findings,
+        artwork_sha256=hashlib.sha256(drawn.encode()).hexdigest(),
+        kept=None,
+        size=size.name,
+    )
+
+
+def _with_own_distances(job: Job, size: SizeTable) -> Job:
+    """Return the job with a size's own distances from seams and edges.
+
+    Raises
+    ------
+    JobError
+        Where one is given for a keep-out or lay that there is not.
+    """
+    changes: dict[str, Any] = {}
+    if size.margin_mm is not None:
+        names = [each.shapes for each in job.keep_out]
+        own = _for_each(size.margin_mm, names, "margin_mm", "keep_out with the shapes")
+        changes["keep_out"] = tuple(
+            each.model_copy(update={"margin_mm": own[each.shapes]}) if each.shapes in own else each
+            for each in job.keep_out
+        )
+    if size.edge_mm is not None:
+        own = _for_each(size.edge_mm, [lay.id for lay in job.lay], "edge_mm", "lay with the id")
+        changes["lay"] = tuple(
+            lay.model_copy(update={"edge_mm": own[lay.id]}) if lay.id in own else lay
+            for lay in job.lay
+        )
+    return job.model_copy(update=changes)
+
+
+def _for_each(
+    given: float | dict[str, float], names: list[str], key: str, what: str
+) -> dict[str, float]:
+    if not names:
+        raise JobError(f"{key} is given, and this job has no keep_out", mend=f"Leave {key} out.")
+    if not isinstance(given, dict):
+        return dict.fromkeys(names, given)
+    for name in given:
+        if name not in names:
+            raise JobError(
+                f"{key} names '{name}', and there is no {what} '{name}'", mend=nearest(name, names)
+            )
+    return given
 
 
 def made_sizes(
     opened: OpenJob,
     *,
     anyway: bool = False,
+    thaw: bool = False,
     progress: Callable[[str], Progress] = lambda _: no_progress,
 ) -> MadeSizes:
     """Make every size of a job: a folder each, one table, one list to buy.
@@ -107,7 +175,7 @@ def made_sizes(
     EmbellishError
         For what the user must mend first.
     """
-    jobs = in_sizes(opened)
+    jobs = in_sizes(opened, thaw=thaw)
     folders = safe_names(job.size for job in jobs)
     wanted = [
         opened.job.quantity if size.quantity is None else size.quantity for size in opened.job.size
@@ -117,7 +185,12 @@ def made_sizes(
     counts: dict[str, int] = {}
     rows: list[dict[str, Any]] = []
     for job, folder, quantity in zip(jobs, folders, wanted, strict=True):
-        made = made_files(job, anyway=anyway, progress=progress)
+        try:
+            made = made_files(job, anyway=anyway, progress=progress)
+        except EmbellishError as wrong:
+            # Which size is not told by the lay alone: another may have an outline of its own.
+            item = ", ".join(part for part in (f"size '{job.size}'", wrong.item) if part)
+            raise type(wrong)(wrong.message, file=wrong.file, item=item, mend=wrong.mend) from wrong
         sizes.append((job.size, made))
         files |= {f"{folder}/{name}": content for name, content in made.files.items()}
         pieces = piece_counts(made.checked.layout)
@@ -130,8 +203,17 @@ def made_sizes(
         opened.catalogue,
         opened.job.materials,
     )
-    files["sizes.json"] = as_json_bytes({"format": "embellish-sizes", "version": 1, "sizes": rows})
-    files["sizes.csv"] = _csv(rows, list(counts))
+    all_sizes = {
+        "quantity": sum(wanted),
+        "seats": sum(row["seats"] * row["quantity"] for row in rows),
+        "pieces": {code: number for code, number in counts.items() if number},
+        "cost": None if together.total is None else str(together.total),
+        "currency": together.currency,
+    }
+    files["sizes.json"] = as_json_bytes(
+        {"format": "embellish-sizes", "version": 1, "sizes": rows, "all": all_sizes}
+    )
+    files["sizes.csv"] = _csv(rows, all_sizes, list(counts))
     files["materials-all.json"] = materials_json(together)
     files["materials-all.csv"] = materials_csv(together)
     return MadeSizes(tuple(sizes), together, files)
@@ -143,6 +225,7 @@ def _row(
     quote = made.checked.plans.quote
     bounds = job.artwork.page
     price = quote.price_per_garment
+    cost = made.checked.plans.materials.total if quantity else None
     return {
         "size": job.size,
         "folder": folder,
@@ -150,16 +233,19 @@ def _row(
         "width_mm": None if bounds is None else round(bounds[0], 3),
         "seats": len(made.checked.layout),
         "pieces": pieces,
+        "cost_bought_alone": None if cost is None else str(cost),
         "price_per_garment": None if price is None else str(price),
         "currency": quote.currency,
         "stopped": made.checked.stopped,
     }
 
 
-def _csv(rows: list[dict[str, Any]], codes: list[str]) -> bytes:
+def _csv(rows: list[dict[str, Any]], together: dict[str, Any], codes: list[str]) -> bytes:
+    """Return a line a size, pieces a garment, and a last line of all garments together."""
     text = io.StringIO(newline="")
     writer = csv.writer(text)
-    head = ["size", "quantity", "width mm", "seats", *codes, "price a garment", "currency"]
+    head = ["size", "quantity", "width mm", "seats", *codes]
+    head += ["materials, bought alone", "price a garment", "currency"]
     writer.writerow([guarded(cell) for cell in head])
     for row in rows:
         writer.writerow(
@@ -169,8 +255,22 @@ def _csv(rows: list[dict[str, Any]], codes: list[str]) -> bytes:
                 row["width_mm"],
                 row["seats"],
                 *(row["pieces"].get(code, 0) for code in codes),
+                row["cost_bought_alone"],
                 row["price_per_garment"],
                 guarded(row["currency"]),
             ]
         )
+    pieces = together["pieces"]
+    writer.writerow(
+        [
+            "all garments, bought together",
+            together["quantity"],
+            None,
+            together["seats"],
+            *(pieces.get(code, 0) for code in codes),
+            together["cost"],
+            None,
+            guarded(together["currency"]),
+        ]
+    )
     return text.getvalue().encode()
