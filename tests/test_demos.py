@@ -79,6 +79,17 @@ def test_a_demo_is_made_and_keeps_every_law(job, out_of):
     assert all(finding["severity"] != "error" for finding in findings)
 
 
+@pytest.mark.parametrize("job", JOBS, ids=lambda job: job.relative_to(DEMOS).as_posix())
+def test_marks_take_at_most_half_the_time_of_marks_one_by_one(job, out_of):
+    path = out_of(job) / "marks" / "plan.json"
+    if not path.exists():
+        pytest.skip("nothing is sewn")
+    facts = read(path)
+    planned = facts["as_planned"]["minutes"]
+    assert planned <= facts["piece_by_piece"]["minutes"] / 2.0
+    assert planned <= facts["before_joining"]["minutes"] <= facts["piece_by_piece"]["minutes"]
+
+
 @pytest.mark.parametrize("demo", sorted(path.name for path in DEMOS.iterdir() if path.is_dir()))
 def test_a_demo_has_a_job_and_says_that_it_is_invented(demo):
     jobs = jobs_of(DEMOS / demo)

@@ -125,9 +125,10 @@ def _plain(words: str) -> str:
 
 
 def plan_json(plan: StitchPlan) -> bytes:
-    """Return what sewing costs, before joining and as planned."""
-    before, after = Effort(), Effort()
+    """Return what sewing costs: a mark a piece, row by row; the same marks unjoined; as planned."""
+    singly, before, after = Effort(), Effort(), Effort()
     for hooping in plan.hoopings:
+        singly += hooping.singly
         before += hooping.unjoined
         after += hooping.effort
     return as_json_bytes(
@@ -139,6 +140,7 @@ def plan_json(plan: StitchPlan) -> bytes:
                 "seconds_a_trim": plan.settings.trim_s,
                 "seconds_a_stop": plan.settings.stop_s,
             },
+            "piece_by_piece": _effort_facts(singly, plan),
             "before_joining": _effort_facts(before, plan),
             "as_planned": _effort_facts(after, plan),
             "hoopings": [

@@ -15,7 +15,7 @@ from embellish.plans.hooping import Window
 from embellish.plans.stitch_base import BaseDesign, sewn_blocks
 from embellish.plans.stitch_covers import Covers
 from embellish.plans.stitch_crosses import CROSSES
-from embellish.plans.stitch_marks import RawMark, code_of
+from embellish.plans.stitch_marks import RawMark, code_of, seat_marks
 from embellish.plans.stitch_order import Sewn, ends_of, sewing_order, table_order
 from embellish.plans.stitch_settings import StitchSettings
 from embellish.plans.stitch_sewing import Effort, Sewer, divided, on_grid
@@ -37,6 +37,7 @@ class Seamstress:
         self.layout = layout
         self.settings = settings
         self.marks = marks
+        self.paths = paths
         self.covers = Covers(layout, paths)
         self.colours: dict[str, str] = {}
         for mark in marks:
@@ -52,7 +53,9 @@ class Seamstress:
     def hooping(self, window: Window, label: str, base: BaseDesign | None = None) -> Hooping:
         """Return one window's file, with a base design in it where there is one."""
         to_stitch = window.to_stitch()
-        grids = self._grids(window.rows.tolist(), to_stitch)
+        rows = window.rows.tolist()
+        placed = self._grids([self.marks[row] for row in rows], to_stitch)
+        grids = dict(zip(rows, placed, strict=True))
         blocks: dict[str, list[int]] = {}
         for row in window.rows.tolist():
             blocks.setdefault(self._block_of(self.marks[row]), []).append(row)
@@ -63,6 +66,7 @@ class Seamstress:
         start = Sewer(self.settings).at if not first else _end_of(first)
         sewer = Sewer(self.settings, count=records, at=start)
         plain = Sewer(self.settings, count=records, at=start)
+        alone = Sewer(self.settings, count=records, at=start)
         threads: list[ThreadBlock] = []
         made: list[Mark] = []
         stops: list[Stop] = []
@@ -85,6 +89,9 @@ class Seamstress:
                 made.append(self._mark(of[index], block, grids[of[index]], to_stitch, span))
             threads.append(sewer.block(code, colour))
             plain.block(code, colour)
+            single = self._singly(of, grids, to_stitch)
+            _sewn(alone, single, stops_at, table_order(len(single)), last=last)
+            alone.block(code, colour)
             stops.append(self._stop(block, code, of))
         made.sort(key=lambda mark: mark.first)
         base_stops = _base_stops(sewn, 0 if first else len(blocks))
@@ -104,16 +111,36 @@ class Seamstress:
             tuple([*base_stops, *stops] if first else [*stops, *base_stops]),
             sewer.effort + ours + theirs,
             plain.effort + ours + theirs,
+            alone.effort + ours + theirs,
             theirs,
         )
 
-    def _grids(self, rows: Sequence[int], to_stitch: Affine) -> dict[int, Ints]:
-        longest = round(self.settings.longest_mm / MM_PER_STITCH_UNIT)
-        grids = {}
+    def _singly(
+        self, rows: Sequence[int], grids: Mapping[int, Ints], to_stitch: Affine
+    ) -> list[Ints]:
+        """Return a block's marks with one of its own for each piece, in table order."""
+        single: list[Ints] = []
+        seats: dict[int, None] = {}
         for row in rows:
             mark = self.marks[row]
+            if mark.kind in ("line", "outline"):
+                seats |= dict.fromkeys(mark.seats)
+            else:
+                single.append(grids[row])
+        of = np.array(list(seats), dtype=np.int64)
+        for lay in np.unique(self.layout.lay[of]).tolist():
+            mine = of[self.layout.lay[of] == lay]
+            marks = seat_marks(self.layout, mine, lay, self.paths, "each")
+            single += self._grids(marks, to_stitch)
+        return single
+
+    def _grids(self, marks: Sequence[RawMark], to_stitch: Affine) -> list[Ints]:
+        """Return the marks in tenths of a mm of the file."""
+        longest = round(self.settings.longest_mm / MM_PER_STITCH_UNIT)
+        grids = []
+        for mark in marks:
             centre = None if mark.centre is None else to_stitch(mark.centre)
-            grids[row] = divided(on_grid(to_stitch(mark.path), centre), longest)
+            grids.append(divided(on_grid(to_stitch(mark.path), centre), longest))
         return grids
 
     def _middle(self, row: int) -> Floats:

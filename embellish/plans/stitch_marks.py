@@ -82,10 +82,10 @@ def raw_marks(
         if lay.mark == "none" or not len(rows):
             continue
         if lay.mark == "each":
-            marks += _seat_marks(layout, rows, index, paths, "each")
+            marks += seat_marks(layout, rows, index, paths, "each")
         elif lay.mark == "ends":
             ends = [run[list(dict.fromkeys((0, len(run) - 1)))] for run in _runs(layout, rows)]
-            marks += _seat_marks(layout, np.concatenate(ends), index, paths, "ends")
+            marks += seat_marks(layout, np.concatenate(ends), index, paths, "ends")
         elif lay.mark == "line":
             code = _codes(layout, rows)
             for run in _runs(layout, rows):
@@ -103,13 +103,14 @@ def raw_marks(
     return marks, findings
 
 
-def _seat_marks(
+def seat_marks(
     layout: Layout,
     rows: Ints,
     lay: int,
     paths: Mapping[tuple[int, int], MarkPath],
     kind: MarkKind,
 ) -> list[RawMark]:
+    """Return a mark for each of a lay's seats, in the order given."""
     placed: dict[int, RawMark] = {}
     footprint = layout.footprint
     for number in np.unique(footprint[rows]).tolist():
@@ -165,7 +166,7 @@ def _line_marks(
     marks = []
     for part in parts:
         if len(part) == 1:
-            marks += _seat_marks(layout, part, lay, paths, "ends")
+            marks += seat_marks(layout, part, lay, paths, "ends")
             continue
         path = _guide(layout, part, lay, paths, settings, whole=len(part) == len(run))
         marks.append(RawMark("line", tuple(part.tolist()), code, path, None))

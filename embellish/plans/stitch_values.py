@@ -74,7 +74,9 @@ class Hooping:
     marks, stops
         What is sewn and what to do, in order.
     effort, unjoined
-        As planned, and mark by mark in table order; a base design counts in both.
+        As planned, and mark by mark in table order; a base design counts in all of these.
+    singly
+        With a mark of its own for each piece, row by row, cut after each.
     """
 
     number: int
@@ -88,6 +90,7 @@ class Hooping:
     stops: tuple[Stop, ...]
     effort: Effort
     unjoined: Effort
+    singly: Effort
     base_effort: Effort
 
     @property

@@ -347,3 +347,22 @@ def test_turning_the_layout_keeps_marks_on_their_seats():
         points = of_mark(found, mark)
         middle = (points.min(axis=0) + points.max(axis=0)) / 2.0
         assert np.abs(middle - mark.centre).max() <= 0.1
+
+
+def test_a_line_is_held_against_a_mark_for_each_piece():
+    layout = layout_of([(3.0 * i, 0.0, 0.0, 0) for i in range(31)], mark="line")
+    (hooping,) = plan_stitches(layout, StitchSettings()).hoopings
+    one_by_one = plan_stitches(marked(layout, "each"), StitchSettings(join_visible_mm=0.0))
+    assert hooping.singly == one_by_one.hoopings[0].unjoined
+    assert hooping.singly.trims == 30
+    assert hooping.unjoined.trims == 0
+
+
+def test_an_outline_follows_the_pieces_not_circles_about_them():
+    # Navettes of 10 x 5 mm side by side across: 2.5 mm to each side of the first and the last.
+    layout = layout_of([(6.0 * i, 0.0, 90.0, 2) for i in range(9)], mark="outline")
+    (hooping,) = plan_stitches(layout, StitchSettings()).hoopings
+    points = hooping.to_stitch.inverse()(hooping.design.stitches)
+    assert points[:, 0].min() == pytest.approx(-2.45 + 0.3, abs=0.25)
+    assert points[:, 0].max() == pytest.approx(48.0 + 2.45 - 0.3, abs=0.25)
+    assert np.abs(points[:, 1]).max() <= 4.95 - 0.3 + 0.15
