@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 import shutil
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any, Self
+from typing import Any, Self, TextIO
 
 from embellish.findings import Finding, gravest_first
 
@@ -15,7 +16,7 @@ QUIET_S = 1.0
 """Work this short shows no progress."""
 
 REDRAW_S = 0.1
-"""The line is not drawn again sooner, so that telling costs nothing."""
+"""The line is not drawn again sooner."""
 
 
 def print_json(facts: Any) -> None:
@@ -51,34 +52,48 @@ class ProgressLine:
     """One line on a terminal's standard error for work longer than a second; else nothing.
 
     Use it as ``with ProgressLine() as progress:``, so that the line goes however the work ends.
+    A thread of its own draws it: telling costs the work nothing, and the seconds run on where a
+    long calculation has nothing to tell.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, terminal: TextIO | None = None) -> None:
+        self._terminal = sys.stderr if terminal is None else terminal
         self._start = time.monotonic()
-        self._last = 0.0
-        self._shown = ""
-        self._live = sys.stderr.isatty()
+        self._words = ""
+        self._ended = threading.Event()
+        self._drawer: threading.Thread | None = None
 
     def __enter__(self) -> Self:
+        if self._terminal.isatty():
+            self._drawer = threading.Thread(target=self._draw, daemon=True)
+            self._drawer.start()
         return self
 
     def __exit__(self, *_: object) -> None:
-        if self._shown:
-            sys.stderr.write("\r\x1b[K")
-            sys.stderr.flush()
-            self._shown = ""
+        self._ended.set()
+        if self._drawer is not None:
+            self._drawer.join()
 
     def stage(self, name: str) -> Callable[[float], None]:
         """Return what tells how far one stage of the work has come; it need not be called."""
-        self._show(name, new=True)
-        return lambda share: self._show(f"{name}: {min(max(share, 0.0), 1.0):4.0%}")
+        self._words = name
 
-    def _show(self, words: str, *, new: bool = False) -> None:
-        now = time.monotonic()
-        quiet = now - self._start <= QUIET_S or (now - self._last < REDRAW_S and not new)
-        if not self._live or quiet or words == self._shown:
-            return
-        self._last, self._shown = now, words
-        width = shutil.get_terminal_size().columns - 1
-        sys.stderr.write(f"\r\x1b[K{words[:width]}")
-        sys.stderr.flush()
+        def tell(share: float) -> None:
+            self._words = f"{name}: {min(max(share, 0.0), 1.0):.0%}"
+
+        return tell
+
+    def _draw(self) -> None:
+        terminal, shown = self._terminal, ""
+        wait_s = QUIET_S
+        while not self._ended.wait(wait_s):
+            wait_s = REDRAW_S
+            words = f"{self._words}, {time.monotonic() - self._start:.0f} s"
+            if words != shown:
+                shown = words
+                width = shutil.get_terminal_size().columns - 1
+                terminal.write(f"\r\x1b[K{words[:width]}")
+                terminal.flush()
+        if shown:
+            terminal.write("\r\x1b[K")
+            terminal.flush()

@@ -146,7 +146,7 @@ def _laid_afresh(
     for number, (lay, shapes) in enumerate(zip(job.lay, chosen, strict=True)):
         ground = ground_of(lay, shapes, layout, job, keep_out)
         try:
-            laid = _lay_one(lay, ground, sorts, job, progress(lay.name or lay.id))
+            laid = _lay_one(lay, ground, sorts, job, progress(f"laying {lay.name or lay.id}"))
         except EmbellishError as wrong:
             raise wrong.within(item=f"lay '{lay.id}'") from wrong
         seats = laid.seats

@@ -13,6 +13,7 @@ from embellish.checks.site import Site
 from embellish.checks.table import check
 from embellish.errors import EmbellishError
 from embellish.findings import Finding, gravest_first
+from embellish.formats.extras import extra
 from embellish.job.files import OpenJob
 from embellish.job.laying import Bedded, lay_job
 from embellish.job.planning import Plans, plan_job
@@ -120,9 +121,11 @@ def check_job(
     """
     try:
         bedded = lay_job(opened.job, opened.artwork, opened.catalogue, progress, kept=opened.kept)
+        progress("planning templates, marks and materials")
         plans = plan_job(opened, bedded)
     except EmbellishError as wrong:
         raise wrong.within(file=str(opened.path)) from wrong
+    progress("checking")
     site = Site(
         bedded.layout,
         bedded.regions,
@@ -174,6 +177,8 @@ def made_files(
     progress: Callable[[str], Progress] = lambda _: no_progress,
 ) -> Made:
     """Return a job with all its files; machine files only where no error stands, or anyway."""
+    if "dxf" in opened.job.template.formats:
+        extra("ezdxf")  # told before the work, not after it
     checked = check_job(opened, progress)
     layout, plans = checked.layout, checked.plans
     files = {
@@ -184,11 +189,12 @@ def made_files(
     }
     if plans.goods:
         files["goods.csv"] = goods_csv(plans.goods, plans.quote.currency)
-    progress("proof")(0.0)
+    progress("drawing the proof")
     proof = proof_of(checked)
     files |= proof_files(proof)
     withheld = checked.stopped and not anyway
     if not withheld:
+        progress("writing templates and marks")
         cloth = opened.job.cloth.as_set
         state = None if cloth.relaxed else cloth.facts(layout.page_mm)
         files |= template_files(
@@ -216,6 +222,7 @@ def made_files(
                 gravest_first([*checked.findings, *lost, *template_losses(plans.templates)])
             ),
         )
+    progress("drawing the chart")
     artwork, garment_marks = _ground(checked)
     files |= chart_files(
         plans.as_set,
@@ -227,6 +234,7 @@ def made_files(
     files |= transfer_files(
         plans.as_set, plans.transfer, plans.lifts, checked.titled(NEITHER), opened.job.paper.size
     )
+    progress("writing the work sheet")
     files["worksheet.html"] = worksheet_html(
         checked.titled(NEITHER),
         plans.work,

@@ -8,6 +8,7 @@ import io
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from embellish.artwork.sizing import sized
@@ -186,7 +187,8 @@ def made_sizes(
     rows: list[dict[str, Any]] = []
     for job, folder, quantity in zip(jobs, folders, wanted, strict=True):
         try:
-            made = made_files(job, anyway=anyway, progress=progress)
+            named = partial(_stage_of, job.size, progress)
+        made = made_files(job, anyway=anyway, progress=named)
         except EmbellishError as wrong:
             # Which size is not told by the lay alone: another may have an outline of its own.
             item = ", ".join(part for part in (f"size '{job.size}'", wrong.item) if part)
@@ -217,6 +219,10 @@ def made_sizes(
     files["materials-all.json"] = materials_json(together)
     files["materials-all.csv"] = materials_csv(together)
     return MadeSizes(tuple(sizes), together, files)
+
+
+def _stage_of(size: str, progress: Callable[[str], Progress], stage: str) -> Progress:
+    return progress(f"size {size}, {stage}")
 
 
 def _row(

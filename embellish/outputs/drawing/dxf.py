@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from importlib import import_module
 from io import StringIO
 from typing import Any, Final
 
 import numpy as np
 
-from embellish.errors import OutputError
+from embellish.formats.extras import extra
 from embellish.outputs.colours import rgb
 from embellish.outputs.drawing.drawing import (
     Chains,
@@ -37,16 +36,10 @@ def dxf_bytes(drawing: Drawing) -> bytes:
 
     Raises
     ------
-    OutputError
+    EmbellishError
         Where the library that writes DXF is not installed.
     """
-    try:
-        ezdxf: Any = import_module("ezdxf")
-    except ModuleNotFoundError as missing:
-        raise OutputError(
-            "DXF files need a library that is not installed",
-            mend="Install it with: pip install 'embellish[dxf]'",
-        ) from missing
+    ezdxf = extra("ezdxf")
     with _fixed_meta_data(ezdxf.options):
         document = ezdxf.new("R2010", units=_MILLIMETRES)
         document.header["$MEASUREMENT"] = 1

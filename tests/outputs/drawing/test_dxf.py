@@ -8,7 +8,7 @@ import ezdxf
 import numpy as np
 import pytest
 
-from embellish.errors import OutputError
+from embellish.errors import EmbellishError
 from embellish.geometry.outlines import Outline
 from embellish.outputs.drawing.drawing import (
     Chains,
@@ -108,7 +108,7 @@ def test_equal_drawings_are_equal_bytes():
 
 def test_a_missing_library_is_one_sentence_with_the_install_line(monkeypatch):
     monkeypatch.setitem(sys.modules, "ezdxf", None)
-    with pytest.raises(OutputError, match=r"pip install 'embellish\[dxf\]'"):
+    with pytest.raises(EmbellishError, match=r"-m pip install 'ezdxf>=1\.4'"):
         dxf_bytes(Drawing(1.0, 1.0, ()))
 
 
