@@ -17,6 +17,7 @@ from lxml import etree
 from scipy.spatial import cKDTree
 
 from tests.decoders import Decoded, decode_dst, decode_exp
+from tests.laws_paper import check_card, check_paper
 
 SVG = "{http://www.w3.org/2000/svg}"
 Facts = dict[str, Any]
@@ -33,6 +34,23 @@ def check_made(out: Path) -> Facts:
         check_templates(out / "templates", layout)
     else:
         assert not any(lay["set_by"] == "template" and lay["count"] for lay in layout["lays"])
+    if (out / "marks" / "marks.json").exists():
+        check_marks(out / "marks", layout)
+    if (out / "paper" / "paper.json").exists():
+        facts = json.loads((out / "paper" / "paper.json").read_text(encoding="utf-8"))
+        check_paper(out / "paper", as_set(layout, facts))
+    return dict(layout)
+
+
+def check_trial(out: Path) -> Facts:
+    """Check the laws of a folder of what is tried first; return its layout.json."""
+    layout = json.loads((out / "layout.json").read_text(encoding="utf-8"))
+    check_hashes(out)
+    check_layout(layout)
+    check_round_gaps(layout)
+    if (out / "templates" / "templates.json").exists():
+        check_templates(out / "templates", layout)
+        check_card(out, layout)
     if (out / "marks" / "marks.json").exists():
         check_marks(out / "marks", layout)
     return dict(layout)

@@ -63,7 +63,8 @@ def test_holes_lie_on_their_pieces_and_keep_apart(seats):
         assert pattern.xy == pytest.approx(wanted, abs=2e-6)
         for hole, seat in enumerate(pattern.seat.tolist()):
             outline = whole_outline(laid.footprints[int(laid.footprint[seat])])
-            ground = placed(outline, *laid.xy[seat].tolist(), float(laid.angle_deg[seat]))
+            x, y = laid.xy[seat].tolist()
+            ground = placed(outline, x, y, float(laid.angle_deg[seat]))
             assert contains_point(ground, samples(pattern, hole)).all()
 
 
