@@ -6,7 +6,7 @@ exactly -> hand edits -> clashes -> map by the job's transform -> round.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,34 +17,24 @@ from embellish.artwork.selecting import select
 from embellish.catalogue.catalogue import Catalogue
 from embellish.errors import EmbellishError
 from embellish.findings import Finding
-from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine
 from embellish.job.editing import looked_up
-from embellish.job.grounds import (
-    filled_region,
-    ground_of,
-    job_transform,
-    keep_outs,
-    page_of,
-    selected,
-)
+from embellish.job.frames import Frames, placed
+from embellish.job.grounds import filled_region, job_transform, keep_outs, page_of, selected
 from embellish.job.keeping import Kept, kept_layout
-from embellish.job.model import Job, LayTable
-from embellish.job.seating import empty_layout, reduced, with_gap, with_seats
+from embellish.job.model import Job
+from embellish.job.one_lay import Site, lay_one
+from embellish.job.seating import empty_layout, reduced
 from embellish.job.sorts import Sorts
-from embellish.job.stretching import with_room
+from embellish.job.symmetry import is_symmetric, without_image
 from embellish.layout.clashes import without_clashes
-from embellish.layout.edits import edited
+from embellish.layout.edits import Mirrors, edited
 from embellish.layout.keep_out import without_kept_out
 from embellish.layout.layout import Layout
-from embellish.layout.ways.table import WAYS
-from embellish.layout.ways.way import (
-    Ground,
-    Kit,
-    Laid,
-    Progress,
-    no_progress,
-)
+from embellish.layout.mirroring import images_of
+from embellish.layout.ranked import Ranked
+from embellish.layout.symmetry import Axis
+from embellish.layout.ways.way import Progress, no_progress
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,8 +73,14 @@ def lay_job(
     progress: Callable[[str], Progress] = lambda _: no_progress,
     *,
     kept: Kept | None = None,
+    partner: bool = False,
 ) -> Bedded:
     """Lay every lay of the job on sized artwork, or take the places that were kept.
+
+    Parameters
+    ----------
+    partner
+        Whether to lay the other one of a pair: the mirror image, but for what reads right.
 
     Raises
     ------
@@ -92,32 +88,36 @@ def lay_job(
         For what the user must mend.
     """
     sorts = Sorts.of(job, catalogue)
-    asked = tuple(lay.gap_mm for lay in job.lay)
-    job, widened = with_room(job, sorts)
     page = page_of(artwork)
     empty = empty_layout(sorts, job, tuple(shape.id for shape in artwork.shapes), page)
     chosen = [selected(lay, artwork) for lay in job.lay]
     marks = _garment_marks(job, artwork)
-    to_layout = job_transform(job, page)
+    drawn_to = job_transform(job, page)
+    to_layout = Affine.mirror_x(page[0] / 2.0) @ drawn_to if partner else drawn_to
+    frames = Frames.reading_right(artwork, job.reads_right, drawn_to, mirrored=partner)
+    images = images_of(sorts.pieces, sorts.units, sorts.footprints)
+    standing = replace(artwork, shapes=frames.placed_shapes(artwork))
+    site = Site(job, artwork, sorts, page, keep_outs(job, standing), frames, images)
     findings: list[Finding] = []
     if kept is not None:
         layout = kept_layout(empty, kept)
         findings, widened = list(kept.findings), ()
     else:
-        layout, findings = _laid_afresh(job, artwork, sorts, empty, chosen, progress)
+        layout, findings = _laid_afresh(site, empty, chosen, progress)
         layout = reduced(layout.mapped(to_layout), sorts).rounded()
         findings = [moved_finding(finding, to_layout) for finding in findings]
+    findings.extend(_without_images(site, layout, mirrored=to_layout.mirrors))
+    stand = {id(drawn): shape for drawn, shape in zip(artwork.shapes, standing.shapes, strict=True)}
     return Bedded(
         layout,
         tuple(
-            filled_region(lay, shapes, to_layout)
+            filled_region(lay, tuple(stand[id(shape)] for shape in shapes), to_layout)
             for lay, shapes in zip(job.lay, chosen, strict=True)
         ),
         tuple(lay.edge_mm for lay in job.lay),
-        tuple(shape.mapped(to_layout) for shape in artwork.shapes if shape not in marks),
-        (*findings, *widened),
-        tuple(shape.mapped(to_layout) for shape in marks),
-        tuple(min(gap, lay.gap_mm) for gap, lay in zip(asked, layout.lays, strict=True)),
+        tuple(stand[id(shape)].mapped(to_layout) for shape in artwork.shapes if shape not in marks),
+        tuple(findings),
+        tuple(stand[id(shape)].mapped(to_layout) for shape in marks),
     )
 
 
@@ -131,54 +131,44 @@ def _garment_marks(job: Job, artwork: Artwork) -> tuple[Shape, ...]:
 
 
 def _laid_afresh(
-    job: Job,
-    artwork: Artwork,
-    sorts: Sorts,
+    site: Site,
     layout: Layout,
     chosen: list[tuple[Shape, ...]],
     progress: Callable[[str], Progress],
 ) -> tuple[Layout, list[Finding]]:
     """Return all lays laid in artwork scale, edited and clear of each other."""
-    index_of = {id(shape): index for index, shape in enumerate(artwork.shapes)}
-    weight = np.zeros(0)
+    ranked = Ranked.of(layout)
+    axes: dict[tuple[int, int], Axis] = {}
     findings: list[Finding] = []
-    keep_out = keep_outs(job, artwork)
-    for number, (lay, shapes) in enumerate(zip(job.lay, chosen, strict=True)):
-        ground = ground_of(lay, shapes, layout, job, keep_out)
+    for number, (lay, shapes) in enumerate(zip(site.job.lay, chosen, strict=True)):
         try:
-            laid = _lay_one(lay, ground, sorts, job, progress(f"laying {lay.name or lay.id}"))
+            laid = lay_one(site, number, shapes, ranked, progress(f"laying {lay.name or lay.id}"))
         except EmbellishError as wrong:
             raise wrong.within(item=f"lay '{lay.id}'") from wrong
-        seats = laid.seats
-        findings.extend(replace(finding, lay=lay.id) for finding in laid.findings)
-        if laid.gap_mm is not None:
-            layout = with_gap(layout, number, laid.gap_mm)
-        of_kit = np.array([sorts.names[code] for code in lay.codes], dtype=np.int64)
-        of_shapes = np.array([index_of[id(shape)] for shape in shapes], dtype=np.int64)
-        layout = with_seats(layout, seats, number, of_kit, of_shapes, sorts)
-        weight = np.concatenate([weight, seats.weight])
-    by_hand = edited(layout, weight, looked_up(job, artwork, sorts, page_of(artwork)))
-    findings.extend(by_hand.findings)
-    layout, weight, hand, kept_out = without_kept_out(
-        by_hand.layout, by_hand.weight, keep_out, by_hand.by_hand
-    )
-    findings.extend(kept_out)
-    layout, _, dropped = without_clashes(layout, weight, by_hand=hand)
-    findings.extend(dropped)
-    return layout, findings
+        ranked = laid.ranked
+        axes |= laid.axes
+        findings.extend(laid.findings)
+    # Edits claim seats where they were drawn; a frame of its own moves them with its seats.
+    edits = looked_up(site.job, site.artwork, site.sorts, site.page_mm)
+    ranked, told = edited(ranked, edits, Mirrors(axes, site.sorts.turns))
+    findings.extend(told)
+    ranked = placed(site.frames, ranked)
+    ranked, told = without_kept_out(ranked, site.keep_out)
+    findings.extend(told)
+    ranked, _, told = without_clashes(ranked)
+    findings.extend(told)
+    return ranked.layout, findings
 
 
-def _lay_one(lay: LayTable, ground: Ground, sorts: Sorts, job: Job, progress: Progress) -> Laid:
-    way = WAYS[lay.way]
-    indices = [sorts.names[code] for code in lay.codes]
-    kit = Kit(
-        footprints=tuple(sorts.footprints[index] for index in indices),
-        turns=tuple(sorts.turns[index] for index in indices),
-        shares=lay.shares,
-        gap_mm=lay.gap_mm,
-        edge_mm=lay.edge_mm,
-    )
-    return way.lay(ground, kit, lay.settings, Stream.of(job.seed, lay.id), progress)
+def _without_images(site: Site, layout: Layout, *, mirrored: bool) -> Iterator[Finding]:
+    """Tell of pieces that are to be mirrored and have no mirror image, once a lay and piece."""
+    for number, lay in enumerate(site.job.lay):
+        if not mirrored and not is_symmetric(site.job, lay):
+            continue
+        for sort in np.unique(layout.footprint[layout.rows(number)]).tolist():
+            if not site.images[sort].exact:
+                code = list(site.sorts.names)[sort]
+                yield without_image(code, site.images[sort], lay.id)
 
 
 def moved_finding(finding: Finding, affine: Affine) -> Finding:

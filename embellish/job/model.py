@@ -164,6 +164,26 @@ class KeepOutTable(Table):
     margin_mm: Annotated[float, Field(ge=0, le=1000)] = 0.0
 
 
+class PartnerTable(Table):
+    """``[partner]``: the job makes a pair, the drawing and its mirror image, such as sleeves.
+
+    The quantity of the job counts pairs.
+    """
+
+    drawn: Literal["LEFT", "RIGHT"] = "LEFT"
+    """Which of the two the drawing shows, as it is worn."""
+    reads_right: str | tuple[str, ...] = ()
+    """Selectors of lettering and shapes that stand unmirrored on both: of a list each entry, of a
+    text each part between commas, stands together, at the mirrored place of its middle."""
+
+    @property
+    def groups(self) -> tuple[str, ...]:
+        """The selectors, one a group."""
+        if not isinstance(self.reads_right, str):
+            return self.reads_right
+        return tuple(part.strip() for part in self.reads_right.split(",") if part.strip())
+
+
 class EditTable(Table):
     """``[[edit]]``: one change made by hand, at a place that outlives another laying.
 
@@ -228,6 +248,7 @@ class Job(Table):
     edit: tuple[EditTable, ...] = ()
     keep_out: tuple[KeepOutTable, ...] = ()
     size: tuple[SizeTable, ...] = ()
+    partner: PartnerTable | None = None
     garment: GarmentTable = GarmentTable()
     cloth: ClothSettings = ClothSettings()
     marks: StitchSettings = StitchSettings()
@@ -237,6 +258,11 @@ class Job(Table):
     paper: PaperSettings = PaperSettings()
     materials: MaterialSettings = MaterialSettings()
     price: PriceSettings = PriceSettings()
+
+    @property
+    def reads_right(self) -> tuple[str, ...]:
+        """Selectors of what reads right on both of a pair, one a group."""
+        return () if self.partner is None else self.partner.groups
 
     @model_validator(mode="after")
     def _base_from_the_front(self) -> Job:

@@ -6,11 +6,12 @@ from typing import Final
 
 import numpy as np
 
-from embellish.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Ints
 from embellish.findings import Finding
 from embellish.geometry.clashes import survivors
 from embellish.geometry.gaps import neighbour_gaps
 from embellish.layout.layout import Layout
+from embellish.layout.ranked import Ranked
 
 _ROUNDING_MM: Final = 1.5e-6
 """What rounding two places to a millionth can take off their gap (at most √2 of it), and a little:
@@ -41,43 +42,36 @@ def clashing_pairs(layout: Layout) -> Ints:
 
 
 def without_clashes(
-    layout: Layout,
-    weight: Floats,
-    pairs: Ints | None = None,
-    by_hand: Bools | None = None,
-) -> tuple[Layout, Bools, tuple[Finding, ...]]:
-    """Return the layout without the seats that lose a clash.
+    ranked: Ranked, pairs: Ints | None = None
+) -> tuple[Ranked, Bools, tuple[Finding, ...]]:
+    """Return the seats without those that lose a clash, nor their twins.
 
     What was set by hand outranks everything, and stays even beside another such seat: the checks
     tell of that. Else an earlier lay outranks a later one; within a lay the higher weight does,
-    then table order.
+    then table order. Twins of a symmetric lay stand or fall together.
 
     Parameters
     ----------
-    layout
+    ranked
         All lays' seats.
-    weight : array of shape (n,)
-        Within a lay, the higher stays: 1 for a corner's seat, 0 for others.
     pairs : array of shape (m, 2), optional
         The pairs that clash, where already known; else `clashing_pairs`.
-    by_hand : array of shape (n,), optional
-        Which seats were set or pinned by hand.
 
     Returns
     -------
-    layout, kept, findings
-        The layout of the seats kept, the mask of shape (n,) that keeps them, and one finding
-        ``clash-dropped`` for each lay that lost some.
+    ranked, kept, findings
+        The seats kept, the mask of shape (n,) that keeps them, and one finding ``clash-dropped``
+        for each lay that lost some.
     """
+    layout, hand = ranked.layout, ranked.by_hand
     pairs = clashing_pairs(layout) if pairs is None else pairs
-    hand = np.zeros(len(layout), dtype=np.bool_) if by_hand is None else by_hand
     pairs = pairs[~hand[pairs].all(axis=1)]
-    order = np.lexsort((np.arange(len(layout)), -np.asarray(weight), layout.lay, ~hand))
+    order = np.lexsort((np.arange(len(layout)), -ranked.weight, layout.lay, ~hand))
     priority = np.empty(len(layout), dtype=np.int64)
     priority[order] = np.arange(len(layout))[::-1]
-    kept = survivors(len(layout), pairs, priority)
+    kept = _together(ranked.pair, pairs, priority)
     if kept.all():
-        return layout, kept, ()
+        return ranked, kept, ()
     # What each dropped seat clashed with: a seat that stays, and which lay that is of.
     both = np.concatenate([pairs, pairs[:, ::-1]])
     both = both[~kept[both[:, 0]] & kept[both[:, 1]]]
@@ -86,7 +80,19 @@ def without_clashes(
     findings = tuple(
         _finding(layout, lay, ~kept, by_earlier) for lay in np.unique(layout.lay[~kept]).tolist()
     )
-    return layout.taken(np.flatnonzero(kept)), kept, findings
+    return ranked.taken(np.flatnonzero(kept)), kept, findings
+
+
+def _together(pair: Ints, pairs: Ints, priority: Ints) -> Bools:
+    """Return which seats stay where those of one pair stay or go together."""
+    of_pairs = pair[pairs]
+    # Twins that clash with each other go, and drop nothing else.
+    within = of_pairs[:, 0] == of_pairs[:, 1]
+    gone = np.zeros(len(pair), dtype=np.bool_)
+    gone[of_pairs[within, 0]] = True
+    between = of_pairs[~gone[of_pairs].any(axis=1)]
+    kept = survivors(len(pair), between, priority) & ~gone
+    return kept[pair]
 
 
 def _finding(layout: Layout, lay: int, dropped: Bools, by_earlier: Bools) -> Finding:

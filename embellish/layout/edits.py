@@ -8,16 +8,23 @@ within half the local pitch; an edit that finds none is told as lost.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Literal
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final, Literal
 
 import numpy as np
 from scipy.spatial import cKDTree
 
-from embellish.arrays import Bools, Floats, Ints
+from embellish.arrays import Floats, Ints
 from embellish.findings import Finding
+from embellish.layout.folding import centred_on, stands_even
 from embellish.layout.layout import Layout
+from embellish.layout.mirroring import images_of, mirrored_seats
+from embellish.layout.ranked import Ranked
+from embellish.layout.symmetry import Axis
+
+_LITTLE_MM: Final = 1e-6
+"""What an edit on the axis may leave undone without a word."""
 
 Deed = Literal["move", "turn", "swap", "delete", "pin", "add"]
 
@@ -64,80 +71,142 @@ class Edit:
 
 
 @dataclass(frozen=True, eq=False)
-class Edited:
-    """A layout after its edits.
+class Mirrors:
+    """What edits of symmetric lays need to know.
 
     Parameters
     ----------
-    layout
-        With the seats changed, removed and added.
-    by_hand : array of shape (n,)
-        Which seats a hand has set or pinned: they outrank all lays.
-    weight : array of shape (n,)
-        Of each seat within its lay.
-    findings
-        One ``edit-lost`` for each edit whose seat is gone.
+    axes
+        The axis of each lay and shape that is laid symmetrically, by their indices; a lay with one
+        axis for all also has it under shape -1.
+    turns
+        Symmetry of each piece and unit: the angle after which it looks the same, 0 for any.
     """
 
-    layout: Layout
-    by_hand: Bools
-    weight: Floats
-    findings: tuple[Finding, ...]
+    axes: Mapping[tuple[int, int], Axis] = field(default_factory=dict)
+    turns: tuple[float, ...] = ()
 
 
-def edited(layout: Layout, weight: Floats, edits: Sequence[Edit]) -> Edited:
+def edited(
+    ranked: Ranked, edits: Sequence[Edit], mirrors: Mirrors | None = None
+) -> tuple[Ranked, tuple[Finding, ...]]:
     """Apply edits to a layout in artwork scale.
 
-    Parameters
-    ----------
-    weight : array of shape (n,)
-        Of each seat within its lay; carried along.
+    An edit of a symmetric lay is made on both sides; on the axis, only as far as it leaves both
+    sides alike.
+
+    Returns
+    -------
+    ranked, findings
+        With seats changed, removed and added; one ``edit-lost`` for each edit whose seat is gone,
+        one ``edit-on-axis`` for what an edit of a seat on the axis had to leave undone.
     """
-    by_hand = np.zeros(len(layout), dtype=np.bool_)
     if not edits:
-        return Edited(layout, by_hand, weight, ())
-    claimed = claims(layout, [edit for edit in edits if edit.do != "add"])
-    of_seat = iter(claimed)
-    xy, angle = layout.xy.copy(), layout.angle_deg.copy()
-    piece, unit = layout.piece.copy(), layout.unit.copy()
-    keep = np.ones(len(layout), dtype=np.bool_)
+        return ranked, ()
+    layout = ranked.layout
+    held = _Held(ranked, mirrors or Mirrors())
+    # Edits of one address are of one seat, and are made in the job's order.
+    places = {_address(edit): edit for edit in edits if edit.do != "add"}
+    of_place = dict(zip(places, claims(layout, list(places.values()), ranked.twin), strict=True))
     findings: list[Finding] = []
-    added: list[Edit] = []
     for edit in edits:
         if edit.do == "add":
-            added.append(edit)
             continue
-        seat = next(of_seat)
+        seat = of_place[_address(edit)]
         if seat < 0:
             findings.append(_lost(edit, layout))
-            continue
-        by_hand[seat] = True
+        elif not held.change(seat, edit):
+            findings.append(_on_axis(edit, layout))
+    added = [edit for edit in edits if edit.do == "add"]
+    whole = held.result().joined(_added(layout, added, held))
+    # Stable: what was laid keeps its order, and what was added ends its lay.
+    return whole.taken(np.argsort(whole.layout.lay, kind="stable")), tuple(findings)
+
+
+def _address(edit: Edit) -> tuple[int, int, int, float, float]:
+    return edit.lay, edit.shape, edit.row, edit.x_mm, edit.y_mm
+
+
+class _Held:
+    """Seats in hand: columns that edits change one by one."""
+
+    def __init__(self, ranked: Ranked, mirrors: Mirrors) -> None:
+        layout = ranked.layout
+        self.ranked = ranked
+        self.mirrors = mirrors
+        self.images = images_of(layout.pieces, layout.units, layout.footprints)
+        self.xy, self.angle = layout.xy.copy(), layout.angle_deg.copy()
+        self.sort = layout.footprint.copy()
+        self.keep = np.ones(len(layout), dtype=np.bool_)
+        self.by_hand = ranked.by_hand.copy()
+
+    def change(self, seat: int, edit: Edit) -> bool:
+        """Change a seat and its twin; tell whether all that was asked could be done."""
+        twin = int(self.ranked.twin[seat])
+        both = [seat] if twin < 0 else [seat, twin]
+        self.by_hand[both] = True
         if edit.do == "delete":
-            keep[seat] = False
+            self.keep[both] = False
         elif edit.do == "move":
-            xy[seat] += _turned(edit.along_mm, edit.across_mm, edit.along_deg)
+            self.xy[seat] += _turned(edit.along_mm, edit.across_mm, edit.along_deg)
         elif edit.do == "turn":
-            angle[seat] += edit.turn_deg
+            self.angle[seat] += edit.turn_deg
         elif edit.do == "swap":
-            piece[seat], unit[seat] = _columns(layout, edit.sort)
-    changed = replace(layout, xy=xy, angle_deg=angle, piece=piece, unit=unit).taken(
-        np.flatnonzero(keep)
-    )
-    whole, order = _with_added(changed, added)
-    ones = np.ones(len(added))
-    return Edited(
-        whole,
-        np.concatenate([by_hand[keep], ones.astype(np.bool_)])[order],
-        np.concatenate([weight[keep], ones])[order],
-        tuple(findings),
-    )
+            self.sort[seat] = edit.sort
+        if twin < 0:
+            return True
+        axis = self.mirrors.axes[int(edit.lay), int(self.ranked.layout.shape[seat])]
+        if twin == seat:
+            return self._centre(seat, axis)
+        self.sort[twin] = self.sort[seat]
+        self.xy[twin], self.angle[twin] = self.mirrored(
+            self.xy[seat], float(self.angle[seat]), int(self.sort[seat]), axis
+        )
+        return True
+
+    def mirrored(self, xy: Floats, angle: float, sort: int, axis: Axis) -> tuple[Floats, float]:
+        """Return the mirror image of one pose."""
+        others, angles = mirrored_seats(
+            xy[None], np.array([angle]), np.array([sort]), self.images, axis.mirror
+        )
+        return others[0], float(angles[0])
+
+    def centred(self, xy: Floats, angle: float, sort: int, axis: Axis) -> tuple[Floats, float]:
+        """Return the nearest pose that is its own mirror image."""
+        choice, angles = np.array([sort]), np.array([angle])
+        even, _ = stands_even(angles, choice, self.mirrors.turns, self.images, axis)
+        return centred_on(xy[None], even, choice, self.images, axis)[0], float(even[0])
+
+    def _centre(self, seat: int, axis: Axis) -> bool:
+        wished, sort = self.xy[seat].copy(), int(self.sort[seat])
+        angle = float(self.angle[seat])
+        self.xy[seat], self.angle[seat] = self.centred(wished, angle, sort, axis)
+        moved = float(np.hypot(*(self.xy[seat] - wished)))
+        turns = self.mirrors.turns[sort]
+        off = abs(float(self.angle[seat]) - angle) if turns else 0.0
+        return moved <= _LITTLE_MM and off <= _LITTLE_MM and self.images[sort].exact
+
+    def result(self) -> Ranked:
+        """Return the seats as they are now, without those deleted."""
+        layout = self.ranked.layout
+        count = len(layout.pieces)
+        changed = replace(
+            layout,
+            xy=self.xy,
+            angle_deg=self.angle,
+            piece=np.where(self.sort < count, self.sort, -1),
+            unit=np.where(self.sort < count, -1, self.sort - count),
+        )
+        now = replace(self.ranked, layout=changed, by_hand=self.by_hand)
+        return now.taken(np.flatnonzero(self.keep))
 
 
-def claims(layout: Layout, edits: Sequence[Edit]) -> list[int]:
+def claims(layout: Layout, edits: Sequence[Edit], twin: Ints | None = None) -> list[int]:
     """Return the seat that each edit claims, -1 where it is lost.
 
-    Nearest first over all edits, each seat once, within half the local pitch: the distance from
-    the seat to the next one of its lay.
+    Nearest first over all edits, each seat and its twin once, within half the local pitch: the
+    distance from the seat to the next one of its lay. Of edits equally near, that of the least
+    place and then of the job's order comes first.
     """
     offers: list[tuple[float, int, int]] = []
     pitch = np.zeros(len(layout))
@@ -158,11 +227,18 @@ def claims(layout: Layout, edits: Sequence[Edit]) -> list[int]:
         )
     taken = [-1] * len(edits)
     seats: set[int] = set()
-    for _, number, seat in sorted(offers):
+    for _, number, seat in sorted(offers, key=lambda offer: (offer[0], *_key(edits, offer))):
         if taken[number] < 0 and seat not in seats:
             taken[number] = seat
             seats.add(seat)
+            if twin is not None and twin[seat] >= 0:
+                seats.add(int(twin[seat]))
     return taken
+
+
+def _key(edits: Sequence[Edit], offer: tuple[float, int, int]) -> tuple[float, float, int, int]:
+    _, number, seat = offer
+    return edits[number].x_mm, edits[number].y_mm, seat, number
 
 
 def local_pitch_mm(xy: Floats, reach_mm: Floats) -> Floats:
@@ -179,29 +255,51 @@ def _turned(along: float, across: float, angle_deg: float) -> Floats:
     return np.array([cos * along - sin * across, sin * along + cos * across])
 
 
-def _columns(layout: Layout, sort: int) -> tuple[int, int]:
+def _added(layout: Layout, added: Sequence[Edit], held: _Held) -> Ranked:
+    """Return the seats that are added, in symmetric lays with their twins."""
+    poses: list[tuple[float, float, float, int, Edit]] = []
+    for edit in added:
+        xy, angle = np.array([edit.x_mm, edit.y_mm]), edit.along_deg + edit.turn_deg
+        axis = _axis_near(edit, layout, held.mirrors)
+        here = len(poses)
+        if axis is not None:
+            room = 2.0 * float(layout.footprints[edit.sort].reach_mm)
+            room += layout.lays[edit.lay].gap_mm
+            if 2.0 * abs(float(axis.beside(xy))) >= room:
+                other, turned = held.mirrored(xy, angle, edit.sort, axis)
+                poses.append((*xy.tolist(), angle, here + 1, edit))
+                poses.append((*other.tolist(), turned, here, edit))
+                continue
+            xy, angle = held.centred(xy, angle, edit.sort, axis)
+        poses.append((*xy.tolist(), angle, here if axis is not None else -1, edit))
     count = len(layout.pieces)
-    return (sort, -1) if sort < count else (-1, sort - count)
-
-
-def _with_added(layout: Layout, added: Sequence[Edit]) -> tuple[Layout, Ints]:
-    """Return the layout with what was added, in table order, and that order."""
-    sorts = [_columns(layout, edit.sort) for edit in added]
+    sort = np.array([pose[4].sort for pose in poses], dtype=np.int64)
     more = replace(
         layout,
-        xy=np.array([(edit.x_mm, edit.y_mm) for edit in added], dtype=np.float64).reshape(-1, 2),
-        angle_deg=np.array([edit.along_deg + edit.turn_deg for edit in added], dtype=np.float64),
-        piece=np.array([piece for piece, _ in sorts], dtype=np.int64),
-        unit=np.array([unit for _, unit in sorts], dtype=np.int64),
-        lay=np.array([edit.lay for edit in added], dtype=np.int64),
-        shape=np.array([edit.shape for edit in added], dtype=np.int64),
-        row=np.array([max(edit.row, 0) for edit in added], dtype=np.int64),
-        u=np.array([edit.u for edit in added], dtype=np.float64),
+        xy=np.array([pose[:2] for pose in poses], dtype=np.float64).reshape(-1, 2),
+        angle_deg=np.array([pose[2] for pose in poses], dtype=np.float64),
+        piece=np.where(sort < count, sort, -1),
+        unit=np.where(sort < count, -1, sort - count),
+        lay=np.array([pose[4].lay for pose in poses], dtype=np.int64),
+        shape=np.array([pose[4].shape for pose in poses], dtype=np.int64),
+        row=np.array([max(pose[4].row, 0) for pose in poses], dtype=np.int64),
+        u=np.array([pose[4].u for pose in poses], dtype=np.float64),
     )
-    whole = layout.joined(more)
-    # Stable: what was laid keeps its order, and what was added ends its lay.
-    order: Ints = np.argsort(whole.lay, kind="stable")
-    return whole.taken(order), order
+    ones = np.ones(len(poses))
+    twins = np.array([pose[3] for pose in poses], dtype=np.int64)
+    return Ranked(more, ones, ones.astype(np.bool_), twins)
+
+
+def _axis_near(edit: Edit, layout: Layout, mirrors: Mirrors) -> Axis | None:
+    """Return the axis of what is added: its shape's, its lay's, or that of the nearest seat."""
+    for shape in (edit.shape, -1):
+        if (edit.lay, shape) in mirrors.axes:
+            return mirrors.axes[edit.lay, shape]
+    rows = layout.rows(edit.lay)
+    if edit.shape >= 0 or not len(rows):
+        return None
+    nearest = int(np.argmin(np.hypot(*(layout.xy[rows] - (edit.x_mm, edit.y_mm)).T)))
+    return mirrors.axes.get((edit.lay, int(layout.shape[rows[nearest]])))
 
 
 def _lost(edit: Edit, layout: Layout) -> Finding:
@@ -212,4 +310,16 @@ def _lost(edit: Edit, layout: Layout) -> Finding:
         (round(edit.x_mm, 3), round(edit.y_mm, 3)),
         layout.lays[edit.lay].id,
         "Make it again where it is still wanted, or take it out of the job.",
+    )
+
+
+def _on_axis(edit: Edit, layout: Layout) -> Finding:
+    return Finding(
+        "edit-on-axis",
+        "warning",
+        f"the edit '{edit.words}' is of a seat on the axis of '{layout.lays[edit.lay].id}', and"
+        " only that part of it is made which leaves both sides alike",
+        (round(edit.x_mm, 3), round(edit.y_mm, 3)),
+        layout.lays[edit.lay].id,
+        "Move it along the axis alone, or lay with symmetric = false.",
     )

@@ -14,6 +14,7 @@ from embellish.artwork.flatten import lines_of, region_of
 from embellish.findings import Finding
 from embellish.geometry.containment import edge_clearance
 from embellish.layout.layout import Layout
+from embellish.layout.ranked import Ranked
 
 _LINE_MM = 0.005
 """How far the flattened line of a seam may stray from its curve."""
@@ -60,17 +61,18 @@ def clear_of(layout: Layout, keep_out: BaseGeometry) -> Bools:
 
 
 def without_kept_out(
-    layout: Layout, weight: Floats, keep_out: BaseGeometry | None, by_hand: Bools
-) -> tuple[Layout, Floats, Bools, tuple[Finding, ...]]:
-    """Return the layout without the seats that touch a keep-out, and a finding a lay.
+    ranked: Ranked, keep_out: BaseGeometry | None
+) -> tuple[Ranked, tuple[Finding, ...]]:
+    """Return the seats without those that touch a keep-out, nor their twins; a finding a lay.
 
     What was set by hand goes too: a needle or an iron on a zip spares nobody's wishes.
     """
-    if keep_out is None or keep_out.is_empty or not len(layout):
-        return layout, weight, by_hand, ()
-    clear = clear_of(layout, keep_out)
+    if keep_out is None or keep_out.is_empty or not len(ranked):
+        return ranked, ()
+    layout = ranked.layout
+    clear = ~ranked.with_twins(~clear_of(layout, keep_out))
     if clear.all():
-        return layout, weight, by_hand, ()
+        return ranked, ()
     findings = []
     for lay in np.unique(layout.lay[~clear]).tolist():
         gone = np.flatnonzero(~clear & (layout.lay == lay))
@@ -85,8 +87,7 @@ def without_kept_out(
                 layout.lays[lay].id,
             )
         )
-    rows = np.flatnonzero(clear)
-    return layout.taken(rows), weight[rows], by_hand[rows], tuple(findings)
+    return ranked.taken(np.flatnonzero(clear)), tuple(findings)
 
 
 def _away(xy: Floats, keep_out: BaseGeometry) -> Floats:

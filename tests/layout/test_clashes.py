@@ -12,6 +12,7 @@ from embellish.catalogue.shapes import piece_footprint
 from embellish.geometry.gaps import neighbour_gaps
 from embellish.layout.clashes import clashing_pairs, without_clashes
 from embellish.layout.layout import Lay, Layout
+from embellish.layout.ranked import Ranked
 from embellish.units import LAY_SLACK_MM
 
 
@@ -56,9 +57,9 @@ def test_the_earlier_lay_stays_and_the_later_tells():
     made = layout(
         [[0, 0], [10, 0], [2.4, 0], [20, 0]], [0, 0, 1, 1], (lay("a", 0.5), lay("b", 0.2))
     )
-    left, kept, findings = without_clashes(made, np.zeros(4))
+    left, kept, findings = without_clashes(Ranked.of(made))
     assert kept.tolist() == [True, True, False, True]
-    assert left.xy[:, 0].tolist() == [0.0, 10.0, 20.0]
+    assert left.layout.xy[:, 0].tolist() == [0.0, 10.0, 20.0]
     (finding,) = findings
     assert (finding.code, finding.severity, finding.lay) == ("clash-dropped", "warning", "b")
     assert finding.where_mm == (2.4, 0.0)
@@ -72,40 +73,40 @@ def test_the_larger_gap_of_two_lays_holds():
     made = layout(
         [[0, 0], [2.4, 0], [9, 0], [11.4, 0]], [0, 1, 1, 1], (lay("a", 0.5), lay("b", 0.2))
     )
-    _, kept, _ = without_clashes(made, np.zeros(4))
+    _, kept, _ = without_clashes(Ranked.of(made))
     assert kept.tolist() == [True, False, True, True]
 
 
 def test_within_a_lay_weight_then_table_order_decides():
     made = layout([[0, 0], [1, 0], [2, 0], [10, 0], [11, 0]], 0, (lay("a", 0.5),))
-    _, kept, findings = without_clashes(made, np.array([0.0, 1.0, 0.0, 0.0, 0.0]))
+    _, kept, findings = without_clashes(Ranked.of(made, np.array([0.0, 1.0, 0.0, 0.0, 0.0])))
     assert kept.tolist() == [False, True, False, True, False]
     assert "3 of 5" in findings[0].message
     assert "own lay" in findings[0].message
     # Another lay's corner does not outrank an earlier lay.
     made = layout([[0, 0], [1, 0]], [0, 1], (lay("a", 0.5), lay("b", 0.5)))
-    assert without_clashes(made, np.array([0.0, 5.0]))[1].tolist() == [True, False]
+    assert without_clashes(Ranked.of(made, np.array([0.0, 5.0])))[1].tolist() == [True, False]
 
 
 def test_inside_a_lapped_lay_nothing_clashes():
     lays = (lay("a", 0.5, lapped=True), lay("b", 0.5, lapped=True))
     made = layout([[0, 0], [1, 0], [1.5, 0]], [0, 0, 1], lays)
-    _, kept, _ = without_clashes(made, np.zeros(3))
+    _, kept, _ = without_clashes(Ranked.of(made))
     assert kept.tolist() == [True, True, False]
 
 
 def test_a_gap_as_ways_lay_it_is_kept_and_one_that_rounding_could_break_is_not():
     for short, stays in ((-LAY_SLACK_MM, True), (-1e-6, False), (0.0, False), (1e-8, False)):
         xy = np.array([[0.1, 0.7], [0.1 + 2.3 - short, 0.7]])
-        kept = without_clashes(layout(xy, 0, (lay("a", 0.3),)), np.zeros(2))[1]
+        kept = without_clashes(Ranked.of(layout(xy, 0, (lay("a", 0.3),))))[1]
         assert kept.all() == stays, short
 
 
 def test_nothing_to_drop_leaves_the_layout_as_it_is():
     for count in (0, 1, 2):
         made = layout(np.arange(count)[:, None] * [[5.0, 0.0]], 0, (lay("a", 0.5),))
-        left, kept, findings = without_clashes(made, np.zeros(count))
-        assert left is made
+        left, kept, findings = without_clashes(Ranked.of(made))
+        assert left.layout is made
         assert kept.all()
         assert findings == ()
 
@@ -123,7 +124,8 @@ def test_no_gap_below_the_asked_one_is_left_and_nothing_is_dropped_in_vain(seed,
         rng.integers(0, 2, n),
         rng.uniform(0, 360, n),
     )
-    left, kept, _ = without_clashes(made, rng.integers(0, 2, n).astype(np.float64))
+    ranked, kept, _ = without_clashes(Ranked.of(made, rng.integers(0, 2, n).astype(np.float64)))
+    left = ranked.layout
     pairs, gaps = neighbour_gaps(left.xy, left.angle_deg, left.footprint, left.footprints, 1.5)
     lay_gap = np.array([one.gap_mm for one in lays])
     of = left.lay[pairs]
@@ -142,7 +144,7 @@ def test_two_rows_that_cross_keep_their_gap():
     second = np.stack([np.full(len(along), 10.7), along], axis=1)
     lays = (lay("a", 0.5), lay("b", 0.5))
     made = layout(np.concatenate([first, second]), np.repeat([0, 1], len(along)), lays)
-    _, kept, findings = without_clashes(made, np.zeros(len(made)))
+    _, kept, findings = without_clashes(Ranked.of(made))
     assert kept[: len(along)].all()
     assert 1 <= np.count_nonzero(~kept) <= 2
     assert [finding.lay for finding in findings] == ["b"]

@@ -14,6 +14,7 @@ from embellish.errors import JobError
 from embellish.job.files import open_job
 from embellish.job.laying import Bedded, lay_job
 from embellish.layout.edits import Edit, claims, edited
+from embellish.layout.ranked import Ranked
 
 LINE = """<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" viewBox="0 0 100 60">
 <path id="line" fill="none" stroke="#000" d="M5 30 H95"/>
@@ -130,9 +131,9 @@ def test_an_edit_whose_seat_is_gone_is_told(tmp_path: Path):
         (edit(lay="rwo", do="delete", at=[0.5, 0.5]), "no lay 'rwo'.*'row'"),
         (edit(lay="row", do="delete", shape="lnie", u=0.5), "no shape 'lnie'.*'line'"),
         (edit(lay="row", do="delete", shape="line", row=3, u=0.5), "no row 3"),
-        (edit(lay="row", do="delete"), "either u .* or at"),
-        (edit(lay="row", do="delete", u=0.5), "name the shape"),
-        (edit(lay="row", do="swap", at=[0.5, 0.5]), "piece goes with"),
+        (edit(lay="row", do="delete"), "no place.*at = "),
+        (edit(lay="row", do="delete", u=0.5), "no shape is named"),
+        (edit(lay="row", do="swap", at=[0.5, 0.5]), "needs a piece"),
         (edit(lay="row", do="swap", at=[0.5, 0.5], piece="NOPE"), "'NOPE'"),
         (edit(lay="row", do="throw", at=[0.5, 0.5]), "do"),
     ],
@@ -162,5 +163,5 @@ def test_each_seat_is_claimed_once_and_never_from_afar(
             # Lost only to another edit at least as near.
             rivals = [w for w, s in zip(wanted, found, strict=True) if s == int(away.argmin())]
             assert rivals
-    after = edited(layout, np.zeros(len(layout)), wanted)
-    assert len(after.layout) == len(layout) - len(seats)
+    after, _ = edited(Ranked.of(layout), wanted)
+    assert len(after) == len(layout) - len(seats)

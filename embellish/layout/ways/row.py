@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import floor
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 import numpy as np
 from pydantic import Field
@@ -16,6 +16,7 @@ from embellish.geometry.rows import Row, Rule, space_row
 from embellish.geometry.rows_bodies import Bodies
 from embellish.geometry.rows_offset import lines_beside
 from embellish.geometry.streams import Stream
+from embellish.layout.ways.left_out import LeftOut, left_out_told
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
 
@@ -29,7 +30,7 @@ class RowSettings(WaySettings):
     """Whether gap_mm is the least gap, or the one to come nearest to."""
     corner_deg: Annotated[float, Field(ge=5, le=180)] = 25.0
     """A line that turns by more has a piece pinned there; 180 pins none."""
-    symmetric: bool = False
+    both_ends: bool = False
     """Whether a sequence of pieces runs alike from both ends."""
     start: Annotated[float, Field(ge=0, le=1)] = 0.0
     """Closed lines: where round the line the row starts, as a fraction."""
@@ -55,7 +56,7 @@ def lay_row(
         ends=settings.ends,
         fit=settings.fit,
         corner_deg=settings.corner_deg,
-        mirrored=settings.symmetric,
+        mirrored=settings.both_ends,
         start=settings.start,
         reverse=settings.reverse,
         count=settings.count,
@@ -64,6 +65,7 @@ def lay_row(
     bodies = Bodies(kit.footprints, settings.turn != "fixed", across + settings.turn_deg)
     laid: list[Seats] = []
     findings: list[Finding] = []
+    left_out: list[LeftOut] = []
     kept_mm = kit.gap_mm
     for number, shape in enumerate(ground.shapes):
         lines = [
@@ -78,11 +80,13 @@ def lay_row(
             row = space_row(points, closed, bodies, rule, others)
             laid.append(_seats(row, number, index))
             findings.extend(_told(row, shape.id))
+            left_out.append(LeftOut(shape.id, row.left_out_mm))
             if settings.count is not None and len(row) != settings.count:
                 findings.append(_not_so_many(row, shape.id, settings.count))
             if len(row) > 1 and row.gap_mm < kit.gap_mm:
                 kept_mm = min(kept_mm, row.gap_mm - 2.0 * LAY_SLACK_MM)
         progress((number + 1) / len(ground.shapes))
+    findings.extend(left_out_told(left_out, _NEAR, _NEAR_MEND))
     if settings.fit == "least" or kept_mm == kit.gap_mm:
         return Laid(_joined(laid), tuple(findings))
     # Down to the micrometre, so that rounding a seat never breaks it.
@@ -164,20 +168,11 @@ def _told(row: Row, shape_id: str) -> list[Finding]:
                 mend="Take smaller pieces or leave the line out.",
             )
         )
-    if len(row.left_out_mm):
-        x, y = row.left_out_mm[0, :2].tolist()
-        total = float(row.left_out_mm[:, 2].sum())
-        findings.append(
-            Finding(
-                "row-near-itself",
-                "note",
-                f"Lines of '{shape_id}' run nearer together than a piece and its gap at "
-                f"{len(row.left_out_mm)} places; {total:.1f} mm carry no pieces of their own.",
-                (x, y),
-                mend="Take smaller pieces, or lay the shape by 'centreline'.",
-            )
-        )
     return findings
+
+
+_NEAR: Final = "Lines of {shapes} run nearer together than a piece and its gap"
+_NEAR_MEND: Final = "Take smaller pieces, or lay the shape by 'centreline'."
 
 
 ROW = Way(
