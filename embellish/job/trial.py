@@ -12,6 +12,7 @@ from embellish.arrays import Floats
 from embellish.catalogue.equipment import shipped_equipment
 from embellish.errors import EmbellishError
 from embellish.findings import Finding
+from embellish.formats.extras import extra
 from embellish.job.files import OpenJob
 from embellish.job.making import Checked, check_job
 from embellish.layout.fingerprint import fingerprint
@@ -25,11 +26,13 @@ from embellish.outputs.marks import marks_files
 from embellish.outputs.proof import picture_png, proof_drawing
 from embellish.outputs.templates import template_files
 from embellish.outputs.templates_card import card_files
+from embellish.outputs.transfer import transfer_files
 from embellish.plans.cloth_test import cloth_test
 from embellish.plans.lifts import plan_lifts
 from embellish.plans.stitch import plan_stitches
 from embellish.plans.template import TemplatePlan, clearances, plan_templates
 from embellish.plans.template_card import CutCard, cut_card
+from embellish.plans.transfer import plan_transfer
 from embellish.plans.work import plan_work
 
 _PX = 1400
@@ -78,6 +81,8 @@ def trial_files(
     EmbellishError
         For what the user must mend first.
     """
+    if "dxf" in opened.job.template.formats:
+        extra("ezdxf")
     checked = check_job(opened, progress)
     try:
         return _trial(opened, checked)
@@ -88,7 +93,8 @@ def trial_files(
 def _trial(opened: OpenJob, checked: Checked) -> Trial:
     job, plans = opened.job, checked.plans
     equipment = shipped_equipment()
-    settings = job.template.with_sizes(equipment)
+    # Distances from marks of the garment say nothing on a scrap.
+    settings = job.template.with_sizes(equipment).model_copy(update={"place": ()})
     patch = cloth_test(plans.as_set, _least_gaps(plans.as_set, plans.templates))
     title = replace(
         plans.title, title=f"Cloth test: {plans.title.title}", fingerprint=fingerprint(patch)
@@ -101,13 +107,17 @@ def _trial(opened: OpenJob, checked: Checked) -> Trial:
         crosses_mm=templates.registration_mm if templates.templates else None,
         name="cloth-test",
     )
-    work = plan_work(patch, templates, plan_lifts(patch, templates), stitches)
+    lifts = plan_lifts(patch, templates)
+    work = plan_work(patch, templates, lifts, stitches)
     proof = proof_drawing(patch, title, artwork=(), cloth_colour=job.cloth.colour)
     files = {
         "layout.json": layout_json(patch, 1, least_layout_gap(patch)),
         "cloth-test.html": cloth_test_html(title, patch, work, stitches, picture_png(proof, _PX)),
-        **template_files(templates, title),
+        **template_files(templates, title, paper=job.paper.size),
         **chart_files(patch, title, paper=job.paper.size),
+        **transfer_files(
+            patch, plan_transfer(patch, templates, lifts), lifts, title, job.paper.size
+        ),
     }
     marks, lost = marks_files(stitches, patch, title)
     files |= marks

@@ -86,12 +86,13 @@ def plan_work(
     sews = stitches is not None and bool(stitches.hoopings)
     if not cloth.relaxed:
         steps.append(_stretching(cloth, quantity))
-    steps += pattern_steps(paper, quantity)
     if stitches is not None:
         steps += _sewing(stitches, quantity)
     for number, each in enumerate(lifts.passes, 1):
         steps += [_lifting(layout, templates, lifts.lifts[index], quantity) for index in each.lifts]
         steps.append(_pressing(each, number, lifts, templates.settings.press))
+    # Not before the press: heat sets ink and chalk.
+    steps += pattern_steps(paper, quantity)
     steps += _by_hand(layout, quantity)
     cautions = cautions_for(layout, sewn_by_machine=sews, cut=bool(templates.templates))
     return WorkPlan(
