@@ -65,8 +65,7 @@ class Seamstress:
         records = sum(len(block.stitches) for block in first)
         start = Sewer(self.settings).at if not first else _end_of(first)
         sewer = Sewer(self.settings, count=records, at=start)
-        plain = Sewer(self.settings, count=records, at=start)
-        alone = Sewer(self.settings, count=records, at=start)
+        plain, singly, left_at = Effort(), Effort(), start
         threads: list[ThreadBlock] = []
         made: list[Mark] = []
         stops: list[Stop] = []
@@ -83,15 +82,15 @@ class Seamstress:
             paths = [grids[row] for row in of]
             stops_at = on_grid(to_stitch(middles), None)
             spans = _sewn(sewer, paths, stops_at, order, last=last)
-            _sewn(plain, paths, stops_at, table_order(len(of)), last=last)
+            row_by_row = Sewer(self.settings, at=left_at)
+            _sewn(row_by_row, paths, stops_at, table_order(len(of)), last=last)
+            plain += row_by_row.effort
+            singly += self._singly(of, grids, to_stitch, left_at, last=last) or row_by_row.effort
+            left_at = row_by_row.at
             block = number + len(first)
             for index, span in sorted(spans.items()):
                 made.append(self._mark(of[index], block, grids[of[index]], to_stitch, span))
             threads.append(sewer.block(code, colour))
-            plain.block(code, colour)
-            single = self._singly(of, grids, to_stitch)
-            _sewn(alone, single, stops_at, table_order(len(single)), last=last)
-            alone.block(code, colour)
             stops.append(self._stop(block, code, of))
         made.sort(key=lambda mark: mark.first)
         base_stops = _base_stops(sewn, 0 if first else len(blocks))
@@ -110,15 +109,21 @@ class Seamstress:
             tuple(made),
             tuple([*base_stops, *stops] if first else [*stops, *base_stops]),
             sewer.effort + ours + theirs,
-            plain.effort + ours + theirs,
-            alone.effort + ours + theirs,
+            plain + ours + theirs,
+            singly + ours + theirs,
             theirs,
         )
 
     def _singly(
-        self, rows: Sequence[int], grids: Mapping[int, Ints], to_stitch: Affine
-    ) -> list[Ints]:
-        """Return a block's marks with one of its own for each piece, in table order."""
+        self,
+        rows: Sequence[int],
+        grids: Mapping[int, Ints],
+        to_stitch: Affine,
+        at: tuple[int, int],
+        *,
+        last: bool,
+    ) -> Effort | None:
+        """Return what a block costs with a mark for each piece, in table order; None: the same."""
         single: list[Ints] = []
         seats: dict[int, None] = {}
         for row in rows:
@@ -132,7 +137,11 @@ class Seamstress:
             mine = of[self.layout.lay[of] == lay]
             marks = seat_marks(self.layout, mine, lay, self.paths, "each")
             single += self._grids(marks, to_stitch)
-        return single
+        if not seats:
+            return None
+        sewer = Sewer(self.settings, at=at)
+        _sewn(sewer, single, np.zeros((0, 2), np.int64), table_order(len(single)), last=last)
+        return sewer.effort
 
     def _grids(self, marks: Sequence[RawMark], to_stitch: Affine) -> list[Ints]:
         """Return the marks in tenths of a mm of the file."""

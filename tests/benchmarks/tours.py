@@ -13,9 +13,11 @@ import numpy as np
 from embellish.catalogue.equipment import Hoop
 from embellish.formats.stitches import encode
 from embellish.geometry.streams import Stream
-from embellish.geometry.tours import open_path, tour_length
+from embellish.geometry.tours import closed_tour, open_path, tour_length
+from embellish.plans.hooping_search import windows_for
 from embellish.plans.stitch import StitchSettings, plan_stitches
 from tests.benchmarks.yardstick import kd_seconds, seconds, tell
+from tests.outside.test_tours import HOLES, OPTIMUM, steps
 from tests.plans.stitch_cases import grid, layout_of
 
 
@@ -31,6 +33,25 @@ def lengths() -> None:
             "",
         )
         tell(f"tours: {count} points", seconds(partial(open_path, xy), 1), 6.0, "s")
+
+
+def known() -> None:
+    """The round trip through a drilling problem whose optimum is known."""
+    order = closed_tour(HOLES)
+    length = float(steps(HOLES, order, closed=True).sum())
+    tell("tours: pcb442 over its optimum", length / OPTIMUM, 1.045, "")
+
+
+def hoopings() -> None:
+    """Spreading the marks of a gown over a usual field."""
+    rows = Stream.of(7, "hoopings").uniform(0, 50_000).reshape(25_000, 2) * [700.0, 900.0]
+    boxes = np.concatenate([rows - 1.0, rows + 1.0], axis=1)
+    lays = np.arange(len(boxes)) % 5
+    hoop = Hoop(name="invented", field_mm=(249.0, 394.0))
+    found: list[int] = []
+    taken = seconds(lambda: found.append(len(windows_for(hoop, boxes, lays))), 1)
+    tell("hoopings: 25000 marks of 700 x 900 mm, files", found[0], 9, "")
+    tell("hoopings: 25000 marks of 700 x 900 mm", taken, 10.0, "s")
 
 
 def planning() -> None:
@@ -49,5 +70,7 @@ def planning() -> None:
 
 
 if __name__ == "__main__":
+    known()
     lengths()
+    hoopings()
     planning()
