@@ -26,6 +26,7 @@ from embellish.job.model import Job
 from embellish.job.one_lay import Site, lay_one
 from embellish.job.seating import empty_layout, reduced
 from embellish.job.sorts import Sorts
+from embellish.job.stretching import with_room
 from embellish.job.symmetry import is_symmetric, without_image
 from embellish.layout.clashes import without_clashes
 from embellish.layout.edits import Mirrors, edited
@@ -88,6 +89,8 @@ def lay_job(
         For what the user must mend.
     """
     sorts = Sorts.of(job, catalogue)
+    asked = tuple(lay.gap_mm for lay in job.lay)
+    job, widened = with_room(job, sorts)
     page = page_of(artwork)
     empty = empty_layout(sorts, job, tuple(shape.id for shape in artwork.shapes), page)
     chosen = [selected(lay, artwork) for lay in job.lay]
@@ -106,7 +109,7 @@ def lay_job(
         layout, findings = _laid_afresh(site, empty, chosen, progress)
         layout = reduced(layout.mapped(to_layout), sorts).rounded()
         findings = [moved_finding(finding, to_layout) for finding in findings]
-    findings.extend(_without_images(site, layout, mirrored=to_layout.mirrors))
+        findings.extend(_without_images(site, layout, mirrored=to_layout.mirrors))
     stand = {id(drawn): shape for drawn, shape in zip(artwork.shapes, standing.shapes, strict=True)}
     return Bedded(
         layout,
@@ -116,8 +119,9 @@ def lay_job(
         ),
         tuple(lay.edge_mm for lay in job.lay),
         tuple(stand[id(shape)].mapped(to_layout) for shape in artwork.shapes if shape not in marks),
-        tuple(findings),
+        (*findings, *widened),
         tuple(stand[id(shape)].mapped(to_layout) for shape in marks),
+        tuple(min(gap, lay.gap_mm) for gap, lay in zip(asked, layout.lays, strict=True)),
     )
 
 
