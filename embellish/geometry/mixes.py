@@ -111,7 +111,25 @@ def mixed_points(
     Mixed
     """
     stand = _strewn(grounds, half_mm, counts, stream)
-    stand = _in_proportion(stand, half_mm, counts)
+    return settled_mix(_in_proportion(stand, half_mm, counts), grounds, half_mm, counts, evenness)
+
+
+def settled_mix(
+    stand: Mixed,
+    grounds: Sequence[BaseGeometry],
+    half_mm: Floats,
+    counts: Ints,
+    evenness: float = 0.01,
+) -> Mixed:
+    """Return points of several sizes settled until every gap is whole, as many as can be.
+
+    Parameters
+    ----------
+    stand
+        Where the points begin.
+    grounds, half_mm, counts, evenness
+        As for ``mixed_points``.
+    """
     for turn in range(_TRIES):
         settled = settle(
             stand.xy, half_mm[stand.size], grounds, stand.size, reach=evenness, evening=_EVENING

@@ -2,50 +2,31 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Sequence
+from typing import Annotated
 
-import numpy as np
-from pydantic import Field, model_validator
+from pydantic import Field
+from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Floats
-from embellish.layout.ways.way import WaySettings
+from embellish.geometry.poisson_fades import Share
+from embellish.layout.ways.fields import FieldTable
 
-_Place = tuple[float, float]
 
+class Fade(FieldTable):
+    """The table ``fade``: full density where its field begins, ``least`` where it ends.
 
-class Fade(WaySettings):
-    """The table ``fade``: full density at its start, ``least`` at its end, evenly between.
-
-    Lengths are in the artwork's millimetres, before it is turned or mirrored by the job.
+    Pieces stand densest where the field begins: at ``from_mm``, or along the edge.
     """
 
-    kind: Literal["line", "point"] = "line"
-    """line: from one point toward another; point: with the distance from one point."""
-    from_mm: _Place
-    """Where pieces stand densest."""
-    to_mm: _Place
-    """Where the fade ends; beyond it all is least."""
     least: Annotated[float, Field(ge=0.02, lt=1)] = 0.1
     """Share of the full density at the end."""
-    reverse: bool = False
-    """Whether it is densest at the end instead."""
 
-    @model_validator(mode="after")
-    def _some_length(self) -> Fade:
-        if self.from_mm == self.to_mm:
-            message = "the fade begins and ends at one place"
-            raise ValueError(message)
-        return self
+    def over_share(self, regions: Sequence[BaseGeometry]) -> Share:
+        """Return the share of the full density at places of shape (n, 2)."""
+        course = self.over(regions)
 
-    def share(self, xy: Floats) -> Floats:
-        """Return the share of the full density at points of shape (n, 2)."""
-        start, end = np.array(self.from_mm), np.array(self.to_mm)
-        way = end - start
-        length = float(np.hypot(way[0], way[1]))
-        step = xy - start
-        line = self.kind == "line"
-        along = step @ way / length if line else np.hypot(step[:, 0], step[:, 1])
-        t = np.clip(along / length, 0.0, 1.0)
-        t = 1.0 - t if self.reverse else t
-        share: Floats = 1.0 - (1.0 - self.least) * t
+        def share(xy: Floats) -> Floats:
+            return 1.0 - (1.0 - self.least) * course(xy)
+
         return share

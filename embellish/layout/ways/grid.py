@@ -170,4 +170,5 @@ GRID: Final = Way(
     mixes=True,
     lay=lay_grid,
     help="Pieces on an even lattice (hex, square or brick) within a region.",
+    blends="any",
 )

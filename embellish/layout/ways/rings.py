@@ -330,4 +330,5 @@ RINGS: Final = Way(
     mixes=True,
     lay=lay_rings,
     help="Rows that run round a region from its edge inward, the middle filled.",
+    blends="any",
 )

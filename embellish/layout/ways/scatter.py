@@ -1,4 +1,4 @@
-"""The way ``scatter``: pieces strewn over a region, at random or settled to a density."""
+"""The way ``scatter``: pieces strewn over a region, at random, settled, or a set number of them."""
 
 from __future__ import annotations
 
@@ -9,20 +9,28 @@ import numpy as np
 from pydantic import Field
 from shapely.geometry.base import BaseGeometry
 
-from embellish.arrays import Floats, Ints
+from embellish.arrays import Floats
 from embellish.artwork.flatten import region_of
-from embellish.errors import JobError
 from embellish.findings import Finding
 from embellish.geometry.insets import Room
-from embellish.geometry.mixes import SATURATION, Mixed, counts_of, mixed_points, number_for
+from embellish.geometry.mixes import Mixed, number_for
 from embellish.geometry.poisson import Obstacles, maximal_points
-from embellish.geometry.poisson_fades import faded_points
+from embellish.geometry.poisson_fades import Share, faded_points
 from embellish.geometry.settling import settle
 from embellish.geometry.streams import Stream
 from embellish.geometry.vacancies import first_come
 from embellish.layout.ways.fades import Fade
-from embellish.layout.ways.fills import KEPT_SLACK_MM, dealt, room_of, stacked, too_small
+from embellish.layout.ways.fills import KEPT_SLACK_MM, room_of, stacked, too_small
+from embellish.layout.ways.scatter_numbers import (
+    areal_room,
+    blended_sizes,
+    dealt_out,
+    even_shares,
+    settled,
+    tightest,
+)
 from embellish.layout.ways.scatter_shaped import scattered
+from embellish.layout.ways.scatter_words import gap_found, not_reached, refuse
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
 
@@ -40,8 +48,10 @@ class ScatterSettings(WaySettings):
     density: Literal["random"] | Annotated[float, Field(ge=0.02, le=0.85)] = "random"
     """random: strewn until no further piece fits; a number: the share of the region that pieces
     with half their gap cover. Up to about 0.77 can be settled."""
-    settle: Annotated[float, Field(ge=0, le=1)] = 0.0
-    """From random (0) to as even as may be (1)."""
+    count: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
+    """How many pieces each shape gets, in place of a density."""
+    packing: Literal["strewn", "tightest"] = "strewn"
+    """tightest: the count's pieces stand as far apart as they can; for up to 200 of them."""
     sizes: Literal["mix", "pave"] = "mix"
     """Pieces of several sizes: mix keeps their shares; pave lays the largest first and each
     smaller size into what is left."""
@@ -75,7 +85,7 @@ def lay_scatter(
     JobError
         Where the settings contradict each other.
     """
-    _refuse(kit, settings)
+    refuse(kit, settings)
     parts: list[Seats] = []
     findings: list[Finding] = []
     for number, shape in enumerate(ground.shapes):
@@ -86,45 +96,34 @@ def lay_scatter(
             progress((number + share) / len(ground.shapes))
 
         own = stream.child(shape.id)
-        points, angle, wished = _points(room, kit, settings, own, told)
+        points, angle, wished = _points(room, kit, settings, region, own, told)
         if len(points):
             seats = _seats(points, angle, kit)
             parts.append(replace(seats, shape=np.full(len(seats), number, dtype=np.int64)))
             if len(points) < 0.98 * wished - 1:
-                findings.append(_not_reached(shape.id, region, len(points), wished))
+                findings.append(not_reached(shape.id, region, len(points), wished))
+            if settings.packing == "tightest":
+                findings.append(gap_found(shape.id, points, kit))
         else:
             findings.append(too_small(shape, region, kit))
         told(1.0)
     return Laid(stacked(parts), tuple(findings))
 
 
-def _refuse(kit: Kit, settings: ScatterSettings) -> None:
-    if settings.sizes == "pave" and kit.shares is not None:
-        raise JobError(
-            "sizes = 'pave' lays as many of each size as fit, so shares mean nothing",
-            mend="List the pieces without shares, or take sizes = 'mix'.",
-        )
-    if settings.sizes == "pave" and settings.density != "random":
-        raise JobError(
-            "sizes = 'pave' fills what is left, so it has no density",
-            mend="Leave density out, or take sizes = 'mix'.",
-        )
-    if settings.fade is not None and (settings.sizes == "pave" or settings.density != "random"):
-        raise JobError(
-            "a fade sets the density itself, so neither density nor sizes = 'pave' goes with it",
-            mend="Leave density and sizes out, and set the fade's least.",
-        )
-
-
 def _points(
-    room: Room, kit: Kit, settings: ScatterSettings, stream: Stream, progress: Progress
+    room: Room,
+    kit: Kit,
+    settings: ScatterSettings,
+    region: BaseGeometry,
+    stream: Stream,
+    progress: Progress,
 ) -> tuple[Mixed, Floats, int]:
     """Return the points of one region, the turn of each, and how many were wished."""
     if _by_outline(kit, settings):
         turn = None if settings.turn == "random" else settings.turn_deg
         xy, angle = scattered(room, kit.footprints[0], kit.gap_mm, turn, stream, progress)
         return Mixed(xy, np.zeros(len(xy), dtype=np.int64)), angle, 0
-    points, wished = _round_points(room, kit, settings, stream, progress)
+    points, wished = _round_points(room, kit, settings, region, stream, progress)
     points = _true(points, room, kit)
     angle = np.full(len(points), settings.turn_deg)
     if settings.turn == "random":
@@ -139,11 +138,16 @@ def _by_outline(kit: Kit, settings: ScatterSettings) -> bool:
     """
     alone = len(kit.footprints) == 1 and kit.footprints[0].round_radius_mm is None
     plain = settings.density == "random" and settings.settle == 0.0 and settings.fade is None
-    return alone and plain
+    return alone and plain and settings.count is None
 
 
 def _round_points(
-    room: Room, kit: Kit, settings: ScatterSettings, stream: Stream, progress: Progress
+    room: Room,
+    kit: Kit,
+    settings: ScatterSettings,
+    region: BaseGeometry,
+    stream: Stream,
+    progress: Progress,
 ) -> tuple[Mixed, int]:
     """Return the points of one region, which piece stands on each, and how many were wished."""
     reach = kit.reach_mm
@@ -151,41 +155,52 @@ def _round_points(
     grounds = [room.centres(float(radius)) for radius in reach]
     if all(ground.is_empty for ground in grounds):
         return Mixed(np.zeros((0, 2)), np.zeros(0, dtype=np.int64)), 0
+    if settings.packing == "tightest" and settings.count is not None:
+        return tightest(room, kit, settings.count, stream), settings.count
     if settings.sizes == "pave":
         return _paved(grounds, half, stream, progress), 0
     widest = int(np.argmax(half))
-    alike = bool(np.all(half == half[0]))
-    if settings.fade is not None or (alike and settings.density == "random"):
+    equal = bool(np.all(half == half[0]))
+    free = settings.density == "random" and settings.count is None
+    if settings.fade is not None or (equal and free):
         # A mix of sizes that fades has room for the largest at each place.
-        xy = _random(grounds[widest], float(half[widest]), settings, stream, progress)
-        return Mixed(xy, dealt(_even_shares(kit), np.arange(len(xy)), stream.child("deal"))), 0
-    return _settled(grounds, half, kit, settings, stream)
-
-
-def _even_shares(kit: Kit) -> Kit:
-    """Return the kit, a list of pieces taken as a mix of equal shares: random has no order."""
-    k = len(kit.footprints)
-    return kit if kit.shares is not None else replace(kit, shares=(1.0 / k,) * k)
+        share = None if settings.fade is None else settings.fade.over_share([region])
+        xy = _random(grounds[widest], float(half[widest]), settings, share, stream, progress)
+        return Mixed(xy, dealt_out(kit, xy, stream)), 0
+    area = areal_room(grounds, half)
+    if settings.count is not None:
+        wished = settings.count
+    else:
+        density = _MIXED if settings.density == "random" else settings.density
+        wished = number_for(area, half, list(even_shares(kit).shares or ()), density)
+    evenness = 0.01 + _EVENEST * settings.settle
+    if kit.blend is not None and not equal:
+        return blended_sizes(grounds, half, kit.blend, wished, evenness, stream), wished
+    found = settled(grounds, half, kit, wished, area, evenness, stream)
+    if kit.blend is not None:
+        found = Mixed(found.xy, dealt_out(kit, found.xy, stream))
+    return found, wished
 
 
 def _random(
     ground: BaseGeometry,
     half_mm: float,
     settings: ScatterSettings,
+    share: Share | None,
     stream: Stream,
     progress: Progress,
 ) -> Floats:
     """Return points at random, evened as far as asked, with no room for another."""
     own = stream.child("points")
-    if settings.fade is not None:
-        xy, half = faded_points(ground, 2.0 * half_mm, settings.fade.share, own, progress)
+    if share is not None:
+        xy, half = faded_points(ground, 2.0 * half_mm, share, own, progress)
     else:
         xy = maximal_points(ground, 2.0 * half_mm, own, progress=progress)
         half = np.full(len(xy), half_mm)
     if settings.settle == 0.0 or len(xy) < 2:
         return xy
     reach = _EVENEST * settings.settle
-    if settings.fade is not None:
+    if share is not None:
         return _evened(xy, half, ground, reach)
     for turn in range(_FILLINGS):
         xy = _evened(xy, half, ground, reach)
@@ -220,41 +235,6 @@ def _paved(grounds: list[BaseGeometry], half: Floats, stream: Stream, progress: 
     return Mixed(xy, size)
 
 
-def _settled(
-    grounds: list[BaseGeometry], half: Floats, kit: Kit, settings: ScatterSettings, stream: Stream
-) -> tuple[Mixed, int]:
-    """Return points settled to a density, their mix exact to one piece, and their number asked."""
-    shares = np.array(_even_shares(kit).shares)
-    density = _MIXED if settings.density == "random" else settings.density
-    least = int(np.argmin(half))
-    area = float(grounds[least].buffer(float(half[least])).area)
-    wished = number_for(area, half, shares.tolist(), density)
-    # Sizes alike are one size to the search, dealt out when it is done.
-    size, kind = np.unique(half, return_inverse=True)
-    counts = counts_of(shares, wished)
-    by_size = np.bincount(kind, counts, len(size)).astype(np.int64)
-    first = [grounds[int(np.flatnonzero(kind == each)[0])] for each in range(len(size))]
-    # Below saturation points start wider apart than their gaps, and stay so.
-    wider = max(1.0, (0.97 * SATURATION / density) ** 0.5)
-    evenness = 0.01 + _EVENEST * settings.settle
-    found = mixed_points(first, size * wider, by_size, stream.child("points"), evenness)
-    choice = _named(found.size, kind, shares, stream.child("deal"))
-    return Mixed(found.xy, choice), wished
-
-
-def _named(size: Ints, kind: Ints, shares: Floats, stream: Stream) -> Ints:
-    """Return which piece stands at each point: those of its size, by shares, shuffled."""
-    counts = counts_of(shares, len(size))
-    choice = np.empty(len(size), dtype=np.int64)
-    for each in np.unique(size).tolist():
-        at = np.flatnonzero(size == each)
-        pieces = np.flatnonzero(kind == each)
-        deal = np.repeat(pieces, counts[pieces])
-        order = np.argsort(stream.child(f"size {each}").bits(0, len(at)), kind="stable")
-        choice[at[order]] = deal[: len(at)]
-    return choice
-
-
 def _true(points: Mixed, room: Room, kit: Kit) -> Mixed:
     """Keep what truly has its room: the last word on gaps and edges."""
     reach = kit.reach_mm
@@ -283,20 +263,6 @@ def _seats(points: Mixed, angle_deg: Floats, kit: Kit) -> Seats:
     )
 
 
-def _not_reached(shape_id: str, region: BaseGeometry, n: int, wished: int) -> Finding:
-    where = region.representative_point()
-    return Finding(
-        code="density-not-reached",
-        severity="warning",
-        message=(
-            f"The region '{shape_id}' holds {n:,} pieces where its density asks for {wished:,}; "
-            f"more cannot be settled."
-        ),
-        where_mm=(float(where.x), float(where.y)),
-        mend="Ask for a lower density or a smaller gap, or lay the region by 'rings' or 'grid'.",
-    )
-
-
 SCATTER: Final = Way(
     name="scatter",
     settings=ScatterSettings,
@@ -305,4 +271,5 @@ SCATTER: Final = Way(
     mixes=True,
     lay=lay_scatter,
     help="Pieces strewn over a region at random, until no more fit or to a density; mixes, fades.",
+    blends="own",
 )

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 from embellish.arrays import Floats, Ints
 from embellish.artwork.artwork import Shape
 from embellish.findings import Finding
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.streams import Stream
+from embellish.layout.ways.fields import Blend, Mixture
 
 Progress = Callable[[float], None]
 """Told how far long work has come, as a share from 0 to 1."""
@@ -27,6 +28,11 @@ class WaySettings(BaseModel):
     """Base of a way's own settings in a job's lay: frozen, and an unknown key is an error."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    settle: Annotated[float, Field(ge=0, le=1)] = 0.0
+    """How far gaps are evened out once all is laid: 0 not at all, 1 as even as may be."""
+    blend: Blend | None = None
+    """A field along which the mix of pieces changes."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,6 +58,8 @@ class Kit:
     shares: tuple[float, ...] | None
     gap_mm: float
     edge_mm: float = 0.0
+    blend: Mixture | None = None
+    """The share of each footprint from place to place where the mix changes, or None."""
 
     @property
     def reach_mm(self) -> Floats:
@@ -163,3 +171,6 @@ class Way:
     """Whether shares make sense; else only a sequence."""
     lay: LayFunction
     help: str
+    blends: Literal["alike", "any", "own"] = "alike"
+    """Where the mix changes from place to place, which pieces may change places once laid: those
+    of one outline; any, since each place has room for the largest; or none, the way does it."""

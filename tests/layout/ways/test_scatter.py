@@ -249,3 +249,38 @@ def test_shaped_pieces_keep_off_what_stands():
     laid = lay(SCATTER, [region], kit, ground={"occupied": stood, "keep_out": keep_out})
     check_laws(laid, kit, [region])
     assert shapely.distance(keep_out, shapely.points(laid.seats.xy)).min() >= 5.0
+
+
+class TestCounts:
+    def test_a_count_is_met(self):
+        region, kit = FILL_REGIONS["square"], kit_of(1.5, 1.0, shares=(0.5, 0.5))
+        laid = lay(SCATTER, [region], kit, count=150)
+        check_laws(laid, kit, [region])
+        assert np.bincount(laid.seats.choice).tolist() == [75, 75]
+
+    def test_the_tightest_packing_tells_its_gap(self):
+        region, kit = FILL_REGIONS["star"], kit_of(2.0)
+        laid = lay(SCATTER, [region], kit, count=7, packing="tightest")
+        check_laws(laid, kit, [region])
+        assert len(laid.seats) == 7
+        told = [finding for finding in laid.findings if finding.code == "gap-found"]
+        i, j = np.triu_indices(7, 1)
+        gap = np.hypot(*(laid.seats.xy[i] - laid.seats.xy[j]).T).min() - 2.0
+        assert f"at least {gap:.3f} mm apart" in told[0].message
+
+    def test_more_than_fit_are_fewer_and_told(self):
+        region, kit = shapely.box(0, 0, 12, 2.5), kit_of(2.0, edge=0.1)
+        laid = lay(SCATTER, [region], kit, count=7, packing="tightest")
+        check_laws(laid, kit, [region])
+        assert len(laid.seats) == 5
+        assert "density-not-reached" in [finding.code for finding in laid.findings]
+
+
+def test_a_fade_from_the_edge_thins_inward():
+    region, kit = shapely.Point(0, 0).buffer(25), kit_of(0.8)
+    laid = lay(SCATTER, [region], kit, fade={"kind": "edge", "depth_mm": 15.0})
+    check_laws(laid, kit, [region])
+    away = 25.0 - np.hypot(*laid.seats.xy.T)
+    outer = np.count_nonzero(away < 5.0) / (25.0**2 - 20.0**2)
+    inner = np.count_nonzero(away > 15.0) / 10.0**2
+    assert outer > 4.0 * inner
