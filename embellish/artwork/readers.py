@@ -38,9 +38,10 @@ def read_artwork(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
     suffix = name[dot:].lower() if dot >= 0 else ""
     reader = READERS.get(suffix)
     if reader is None:
+        what = f"artwork of kind '{suffix}'" if suffix else "artwork without an ending such as .svg"
         raise ArtworkError(
-            f"artwork of kind '{suffix or 'without a suffix'}' is not read",
+            f"{what} is not read",
             file=name,
-            mend=f"These are: {', '.join(READERS)}.",
+            mend=f"Save the drawing as one of: {', '.join(READERS)}.",
         )
     return reader(data, name)

@@ -13,6 +13,7 @@ from typing import Final
 
 from embellish.artwork.artwork import Artwork, Shape
 from embellish.errors import ArtworkError
+from embellish.formats.nearest import close_to
 
 _SHOWN: Final = 12
 _NAME = r"(?:[^\s,.#\[\]*\\\"'=:>+~()]|\\.)+"
@@ -44,8 +45,25 @@ def select(artwork: Artwork, selector: str) -> tuple[Shape, ...]:
         shape for shape in artwork.shapes if any(all(t(shape) for t in tests) for tests in either)
     )
     if not found:
-        raise ArtworkError(f"'{selector}' finds no shape", mend=what_there_is(artwork))
+        raise ArtworkError(
+            f"'{selector}' finds no shape",
+            mend=f"{_near(selector, artwork)}{what_there_is(artwork)}",
+        )
     return found
+
+
+def _near(selector: str, artwork: Artwork) -> str:
+    """Return the selector that was likely meant, as a question, or ''."""
+    if "," in selector:
+        return ""
+    known = {
+        *(by_id(name) for shape in artwork.shapes for name in (shape.id, *shape.groups)),
+        *(f".{name}" for shape in artwork.shapes for name in shape.classes),
+        *(by_layer(shape.layer) for shape in artwork.shapes if shape.layer),
+    }
+    bare = {name.lstrip("#."): name for name in sorted(known)}
+    close = close_to(selector, known) or bare.get(selector.lstrip("#."), "")
+    return f"Did you mean '{close}'? " if close else ""
 
 
 def _parse(selector: str, artwork: Artwork) -> list[list[Test]]:
@@ -120,7 +138,8 @@ def _coloured(key: str, value: str) -> Test | None:
 def _bad(selector: str, part: str, artwork: Artwork) -> ArtworkError:
     return ArtworkError(
         f"the selector '{selector}' cannot be read at '{part}'",
-        mend='Use *, #id, .class, [layer="..."], [fill="#rrggbb"], [stroke="#rrggbb"], written '
+        mend=f"{_near(selector, artwork)}"
+        'Use *, #id, .class, [layer="..."], [fill="#rrggbb"], [stroke="#rrggbb"], written '
         f"together or with commas. {what_there_is(artwork)}",
     )
 

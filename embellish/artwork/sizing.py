@@ -63,7 +63,7 @@ def sized(artwork: Artwork, width_mm: float | None = None, scale: float | None =
 
 def _above_zero(value: float, name: str) -> float:
     if not math.isfinite(value) or value <= 0.0:
-        raise ArtworkError(f"{name} is {value:g}", mend=f"{name} must be a number above zero.")
+        raise ArtworkError(f"{name} is {value:g}", mend="Give a number above 0.")
     return value
 
 

@@ -62,13 +62,21 @@ def read_svg(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
     except ArtworkError as wrong:
         raise wrong.within(file=name) from wrong
     except RecursionError:
-        raise ArtworkError("its style rules or references are nested too deep", file=name) from None
+        raise ArtworkError(
+            "its style rules or references are nested too deep",
+            file=name,
+            mend="Save it from a drawing program as plain SVG.",
+        ) from None
 
 
 def _read(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
     root = parse_xml(data, name)
     if local_name(root.tag) != "svg":
-        raise ArtworkError(f"it is no SVG: its root element is <{local_name(root.tag)}>", file=name)
+        raise ArtworkError(
+            f"it is no SVG: its root element is <{local_name(root.tag)}>",
+            file=name,
+            mend="Save it from a drawing program as plain SVG.",
+        )
     notes = Notes()
     if b"<?xml-stylesheet" in data[:4096]:
         notes.add(
@@ -159,6 +167,7 @@ def _within_clips(shape: Shape, drawn: Drawn, document: Document) -> Iterator[Sh
             f"shape '{shape.id}' has coordinates that are not finite or beyond any garment",
             file=document.name,
             item=f"line {element.sourceline}",
+            mend="Draw the shape anew, or delete it.",
         )
     if drawn.place.clip is None:
         yield shape

@@ -90,6 +90,7 @@ class ClipPaths:
                 f"clip paths clip each other more than {MAX_CLIP_NESTING} deep",
                 file=self._document.name,
                 item=f"line {clip.sourceline}",
+                mend="Release the clips in the drawing program.",
             )
         ctm, measure = place.ctm, place.measure
         if clip.get("clipPathUnits") == "objectBoundingBox":

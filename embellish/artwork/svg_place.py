@@ -108,6 +108,7 @@ def entered(document: Document, element: Element, place: Place) -> Place:
                 f"the transform “{declared['transform'][:60]}” leads beyond all bounds",
                 file=document.name,
                 item=f"line {element.sourceline}",
+                mend="Check how large the shape is in the drawing program.",
             )
     return replace(
         place,

@@ -37,13 +37,9 @@ def register(app: typer.Typer) -> None:
             _look_at_job(file, as_json=as_json)
             return
         from embellish.artwork.look import look_facts
-        from embellish.artwork.sizing import sized
-        from embellish.job.files import open_artwork
+        from embellish.job.files import open_wide
 
-        artwork, findings = open_artwork(file)
-        if width_mm is not None:
-            artwork = sized(artwork, width_mm=width_mm)
-            findings = tuple(each for each in findings if each.code != "no-physical-size")
+        artwork, findings = open_wide(file, width_mm)
         facts = look_facts(artwork, findings)
         if as_json:
             print_json(facts)

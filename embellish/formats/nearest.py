@@ -13,7 +13,10 @@ def close_to(word: str, known: Iterable[str], cutoff: float = 0.6) -> str | None
     by_folded: dict[str, str] = {}
     for name in sorted(set(known)):
         by_folded.setdefault(_folded(name), name)
-    close = difflib.get_close_matches(_folded(word), by_folded, n=1, cutoff=cutoff)
+    wanted = _folded(word)
+    close = difflib.get_close_matches(wanted, by_folded, n=4, cutoff=cutoff)
+    # Letters that changed places are the commonest slip: they go before letters that are wrong.
+    close.sort(key=lambda name: sorted(name) != sorted(wanted))
     return by_folded[close[0]] if close else None
 
 

@@ -218,8 +218,9 @@ def _checked(design: StitchDesign, fmt: StitchFormat) -> tuple[list[Ints], tuple
             Finding(
                 "stitch-split",
                 "note",
-                f"{split} stitches are longer than {name.upper()} holds "
-                f"({fmt.longest_units * MM_PER_STITCH_UNIT:.1f} mm) and are sewn in even steps.",
+                f"{'One stitch is' if split == 1 else f'{split} stitches are'} longer than "
+                f"{name.upper()} holds ({fmt.longest_units * MM_PER_STITCH_UNIT:.1f} mm) and sewn "
+                "in even steps.",
             )
         )
     if name in ("pes", "pec") and len(design.blocks) > 255:

@@ -21,6 +21,7 @@ Element: TypeAlias = etree._Element  # noqa: SLF001 - lxml's own name for annota
 MAX_ELEMENTS: Final = 100_000
 """Most elements taken; the largest garment has fewer shapes."""
 
+_AGAIN: Final = "Fetch it, or save it, again."
 _GZIP = b"\x1f\x8b"
 _ENTITY = re.compile(rb"<!DOCTYPE.*<!ENTITY", re.DOTALL | re.IGNORECASE)
 
@@ -44,8 +45,17 @@ def parse_xml(data: bytes, name: str) -> Element:
         data = _unzipped(data, name)
     if len(data) > MAX_BYTES:
         raise _too_large(name)
-    if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf\xff\xfe"):
-        raise ArtworkError("the file is empty", file=name)
+    text = data.strip(b"\x00 \t\r\n\xef\xbb\xbf\xff\xfe")
+    if not data.strip(b" \t\r\n\xef\xbb\xbf"):
+        raise ArtworkError(
+            "the file is empty", file=name, mend="Save the drawing again, as plain SVG."
+        )
+    if not text.startswith(b"<"):
+        raise ArtworkError(
+            "this is not an SVG drawing but a file of another kind",
+            file=name,
+            mend="Open it in a drawing program and save it as plain SVG.",
+        )
     # Zero bytes go, so that UTF-16 is seen through as well.
     if _ENTITY.search(data.replace(b"\x00", b"")):
         raise ArtworkError(
@@ -67,7 +77,7 @@ def parse_xml(data: bytes, name: str) -> Element:
     except etree.XMLSyntaxError as wrong:
         line = wrong.lineno or 1
         raise ArtworkError(
-            f"the XML is broken: {wrong.msg}",
+            f"the drawing is broken here ({str(wrong.msg).split(', line ')[0]})",
             file=name,
             item=f"line {line}",
             mend="Open it in a drawing program and save it again.",
@@ -82,9 +92,9 @@ def _unzipped(data: bytes, name: str) -> bytes:
     try:
         plain = unpacker.decompress(data, MAX_BYTES + 1)
     except zlib.error as wrong:
-        raise ArtworkError("it is packed (gzip) and damaged", file=name) from wrong
+        raise ArtworkError("it is packed (gzip) and damaged", file=name, mend=_AGAIN) from wrong
     if len(plain) <= MAX_BYTES and not unpacker.eof:
-        raise ArtworkError("it is packed (gzip) and cut short", file=name)
+        raise ArtworkError("it is packed (gzip) and cut short", file=name, mend=_AGAIN)
     return plain
 
 

@@ -47,9 +47,9 @@ def _looked_up(
         lines = lines_of(artwork.shapes[shape])
         if edit.row >= len(lines):
             raise JobError(
-                f"shape '{edit.shape}' has {len(lines)} lines, so no row {edit.row}",
+                f"shape '{edit.shape}' has {_lines(len(lines))}, so no row {edit.row}",
                 item=item,
-                mend=f"Rows are counted from 0 to {len(lines) - 1}.",
+                mend=_ROWS if len(lines) == 1 else f"Give row from 0 to {len(lines) - 1}.",
             )
         row, u = edit.row, edit.u
         x, y, along = _on_line(lines[row].points, u)
@@ -71,6 +71,13 @@ def _looked_up(
         sort=sorts.names[edit.piece] if edit.piece else -1,
         words=edit.words,
     )
+
+
+_ROWS = "Leave row out, or write row = 0: rows are counted from 0."
+
+
+def _lines(count: int) -> str:
+    return "no line" if count == 0 else "one line" if count == 1 else f"{count} lines"
 
 
 def _on_line(points: Floats, u: float) -> tuple[float, float, float]:

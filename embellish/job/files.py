@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import os
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -13,12 +15,16 @@ from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shi
 from embellish.catalogue.shipped import shipped_names
 from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError, OutputError
 from embellish.findings import Finding
+from embellish.formats.nearest import close_to
 from embellish.formats.stitches import StitchDesign, decode, noticed_in
+from embellish.formats.value_words import shown
 from embellish.job.keeping import Kept, read_kept, with_kept_sizes
 from embellish.job.model import Job
 from embellish.job.reading import read_job
 
 _SHIPPED = "shipped:"
+_ALIKE = 0.85
+"""From this likeness on another file's name is proposed."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,6 +60,7 @@ def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
     """
     job = read_job(_bytes_of(path, JobError, "job file"), str(path))
     try:
+        _refuse_twins(job.catalogues, path)
         catalogue, noticed = merged([open_catalogue(name, path.parent) for name in job.catalogues])
     except EmbellishError as wrong:
         raise wrong.within(file=str(path)) from wrong
@@ -69,6 +76,21 @@ def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
     findings = (*noticed, *findings, *seen)
     opened = OpenJob(path, job, artwork, catalogue, findings, sha256, base=base)
     return opened if thaw else with_kept(opened, kept_path(path))
+
+
+def _refuse_twins(names: tuple[str, ...], path: Path) -> None:
+    """Raise where two names of catalogues are one file, which would outrank itself."""
+    seen: dict[Path | str, str] = {}
+    for name in names:
+        key = name if name.startswith(_SHIPPED) else (path.parent / name).absolute()
+        key = Path(os.path.normpath(key)) if isinstance(key, Path) else key
+        if key in seen:
+            raise JobError(
+                f"'{seen[key]}' and '{name}' are the same file",
+                item="catalogues",
+                mend="Keep one of them.",
+            )
+        seen[key] = name
 
 
 def _open_base(path: Path, job: Job) -> tuple[StitchDesign | None, tuple[Finding, ...]]:
@@ -145,11 +167,33 @@ def open_sized(
     """
     artwork, findings = open_artwork(path)
     if width_mm is not None or scale is not None:
-        artwork = sized(artwork, width_mm=width_mm, scale=scale)
+        artwork = _sized(artwork, path, width_mm, scale)
         findings = tuple(each for each in findings if each.code != "no-physical-size")
     if not artwork.sized:
         raise ArtworkError("this drawing has no physical size", file=str(path), mend=mend)
     return artwork, findings
+
+
+def open_wide(path: Path, width_mm: float | None) -> tuple[Artwork, tuple[Finding, ...]]:
+    """Read an artwork file at the width given, where one is; it may stay without a size.
+
+    Raises
+    ------
+    ArtworkError
+        Where it cannot be read, or cannot have this width.
+    """
+    artwork, findings = open_artwork(path)
+    if width_mm is None:
+        return artwork, findings
+    artwork = _sized(artwork, path, width_mm, None)
+    return artwork, tuple(each for each in findings if each.code != "no-physical-size")
+
+
+def _sized(artwork: Artwork, path: Path, width_mm: float | None, scale: float | None) -> Artwork:
+    try:
+        return sized(artwork, width_mm=width_mm, scale=scale)
+    except ArtworkError as wrong:
+        raise wrong.within(file=str(path)) from wrong
 
 
 def open_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
@@ -216,12 +260,50 @@ def _bytes_of(path: Path, error: type[EmbellishError], what: str) -> bytes:
     try:
         return path.read_bytes()
     except FileNotFoundError as wrong:
-        raise error(
-            f"there is no such {what}", file=str(path), mend="Check the name and the folder."
-        ) from wrong
+        raise error(f"there is no such {what}", file=str(path), mend=_near(path, what)) from wrong
     except IsADirectoryError as wrong:
         raise error(
-            f"this is a folder, not a {what}", file=str(path), mend="Name the file in it."
+            f"this is a folder, not {_A[what]}", file=str(path), mend="Name the file in it."
         ) from wrong
-    except OSError as wrong:
-        raise error(f"cannot be read: {wrong.strerror or wrong}", file=str(path)) from wrong
+    except NotADirectoryError as wrong:
+        through = next((each for each in path.parents if each.is_file()), path.parent)
+        raise error(
+            f"{through} is a file, so nothing is inside it",
+            file=str(path),
+            mend="Check the name and the folder.",
+        ) from wrong
+    except PermissionError as wrong:
+        raise error(
+            f"you may not read this {what}",
+            file=str(path),
+            mend="Allow yourself to read it, or copy it to a folder of your own.",
+        ) from wrong
+    except (OSError, ValueError) as wrong:
+        # A ValueError is a name with a zero in it, which no system takes.
+        why = getattr(wrong, "strerror", None) or f"{wrong}"
+        raise error(
+            f"this {what} cannot be read ({why})",
+            file=shown(str(path)).strip("'"),
+            mend="Check the name and the folder.",
+        ) from wrong
+
+
+def _near(path: Path, what: str) -> str:
+    """Return which file was likely meant."""
+    if what == "catalogue" and str(path.name) in shipped_names("pieces"):
+        return f"Did you mean '{_SHIPPED}{path.name}'?"
+    beside: list[str] = []
+    with contextlib.suppress(OSError):
+        beside = [each.name for each in path.parent.iterdir() if each.is_file()]
+    close = close_to(path.name, beside, cutoff=_ALIKE)
+    return f"Did you mean '{close}'?" if close else "Check the name and the folder."
+
+
+_A = {
+    "job file": "a job file",
+    "base design": "a base design",
+    "kept layout": "a kept layout",
+    "artwork": "an artwork",
+    "catalogue": "a catalogue",
+}
+"""What is read -> with its article."""

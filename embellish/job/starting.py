@@ -5,10 +5,9 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from embellish.artwork.sizing import sized
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
-from embellish.job.files import open_artwork, open_catalogue
+from embellish.job.files import open_catalogue, open_wide
 from embellish.job.placing import create_file
 from embellish.job.proposing import proposed_job
 from embellish.job.reading import read_job
@@ -24,10 +23,7 @@ def start_job(
     EmbellishError
         Where the artwork or catalogue cannot be read, has no size, or a job stands there already.
     """
-    artwork, findings = open_artwork(artwork_path)
-    if width_mm is not None:
-        artwork = sized(artwork, width_mm=width_mm)
-        findings = tuple(each for each in findings if each.code != "no-physical-size")
+    artwork, findings = open_wide(artwork_path, width_mm)
     if not artwork.sized:
         raise ArtworkError(
             "this drawing has no physical size",

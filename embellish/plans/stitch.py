@@ -100,7 +100,8 @@ def _stitch_findings(hoopings: Sequence[Hooping], settings: StitchSettings) -> l
         Finding(
             "stitch-short",
             "note",
-            f"{short} marks have stitches shorter than {settings.least_mm:g} mm.",
+            f"{'One mark has' if short == 1 else f'{short} marks have'} stitches shorter than "
+            f"{settings.least_mm:g} mm.",
             mend="Mark such small pieces along a line, or lower least_mm.",
         )
     ]

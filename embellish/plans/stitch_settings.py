@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from embellish.catalogue.equipment import Equipment, Hoop
-from embellish.errors import UnfitError
+from embellish.errors import CatalogueError, UnfitError
 from embellish.formats.fields import Colour
 from embellish.formats.stitches import FORMATS
 
@@ -116,6 +116,9 @@ class HoopSettings(_Table):
     def chosen(self, equipment: Equipment) -> Hoop:
         """Return the hoop meant; a name that is not in the catalogue is a CatalogueError."""
         if self.hoop is not None:
-            return equipment.hoop(self.hoop)
+            try:
+                return equipment.hoop(self.hoop)
+            except CatalogueError as wrong:
+                raise wrong.within(item="[hoop], hoop") from wrong
         assert self.field_mm is not None  # noqa: S101 - held by the validator above
         return Hoop(name="own field", shape=self.shape, field_mm=self.field_mm)

@@ -8,6 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from embellish.catalogue.equipment import Equipment
 from embellish.catalogue.piece import Money, Piece
+from embellish.errors import CatalogueError
 from embellish.formats.fields import NoTruth
 
 Group = Literal["fewest", "one", "colour", "size", "lay", "area"]
@@ -165,6 +166,12 @@ class TemplateSettings(BaseModel):
         CatalogueError
             For a name that the equipment does not have.
         """
+        try:
+            return self.model_copy(update=self._sizes(equipment))
+        except CatalogueError as wrong:
+            raise wrong.within(item="[template]") from wrong
+
+    def _sizes(self, equipment: Equipment) -> dict[str, object]:
         changed: dict[str, object] = {}
         if isinstance(self.sheet, str):
             sheet = equipment.sheet(self.sheet)
@@ -181,7 +188,7 @@ class TemplateSettings(BaseModel):
                 changed["transfer_price"] = transfer.price
         if isinstance(self.platen, str):
             changed["platen"] = equipment.press(self.platen).platen_mm
-        return self.model_copy(update=changed)
+        return changed
 
     @property
     def limit_mm(self) -> Size | None:

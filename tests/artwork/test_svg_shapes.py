@@ -183,7 +183,7 @@ def test_utf_16_and_no_namespace_are_read():
         (b"<svg", "line 1"),
         (f"{PAGE}\n\n<g></svg>".encode(), "line 3"),
         (b"<html/>", "no SVG"),
-        (b"\x89PNG\r\n", "broken"),
+        (b"\x89PNG\r\n", "another kind"),
         (page("").encode(), "no shape"),
         (page("<text>hello</text>").encode(), "lettering"),
         (page('<g display="none"><rect width="5" height="5"/></g>').encode(), "hidden"),
