@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
 
 import numpy as np
 
@@ -16,7 +15,7 @@ from embellish.plans.stitch_base import BaseDesign, sewn_blocks
 from embellish.plans.stitch_covers import Covers
 from embellish.plans.stitch_crosses import CROSSES
 from embellish.plans.stitch_marks import RawMark, code_of, seat_marks
-from embellish.plans.stitch_order import Sewn, ends_of, sewing_order, table_order
+from embellish.plans.stitch_order import Ground, Sewn, ends_of, sewing_order, table_order
 from embellish.plans.stitch_settings import StitchSettings
 from embellish.plans.stitch_sewing import Effort, Sewer, divided, on_grid
 from embellish.plans.stitch_shapes import MarkPath
@@ -38,7 +37,7 @@ class Seamstress:
         self.settings = settings
         self.marks = marks
         self.paths = paths
-        self.covers = Covers(layout, paths)
+        self.ground = Ground(Covers(layout, paths), settings)
         self.colours: dict[str, str] = {}
         for mark in marks:
             self.colours.setdefault(self._block_of(mark), "")
@@ -77,13 +76,13 @@ class Seamstress:
             ends = ends_of([self.marks[row].path for row in of])
             short = np.array([self.marks[row].kind in ("each", "ends") for row in of])
             middles = np.array([self._middle(row) for row in of])
-            order = sewing_order(ends, middles, short, self.covers, at, self.settings)
+            hidden = np.array([self.marks[row].kind in ("each", "ends", "line") for row in of])
+            order = sewing_order(ends, middles, short, hidden, self.ground, at)
             last = number == len(blocks) - 1 and not after
             paths = [grids[row] for row in of]
-            stops_at = on_grid(to_stitch(middles), None)
-            spans = _sewn(sewer, paths, stops_at, order, last=last)
+            spans = _sewn(sewer, paths, order, to_stitch, last=last)
             row_by_row = Sewer(self.settings, at=left_at)
-            _sewn(row_by_row, paths, stops_at, table_order(len(of)), last=last)
+            _sewn(row_by_row, paths, table_order(len(of)), to_stitch, last=last)
             plain += row_by_row.effort
             singly += self._singly(of, grids, to_stitch, left_at, last=last) or row_by_row.effort
             left_at = row_by_row.at
@@ -140,7 +139,7 @@ class Seamstress:
         if not seats:
             return None
         sewer = Sewer(self.settings, at=at)
-        _sewn(sewer, single, np.zeros((0, 2), np.int64), table_order(len(single)), last=last)
+        _sewn(sewer, single, table_order(len(single)), to_stitch, last=last)
         return sewer.effort
 
     def _grids(self, marks: Sequence[RawMark], to_stitch: Affine) -> list[Ints]:
@@ -241,20 +240,18 @@ def _called(layout: Layout, footprint: int) -> str:
 def _sewn(
     sewer: Sewer,
     paths: Sequence[Ints],
-    middles: Ints,
     order: Sequence[Sequence[Sewn]],
+    to_stitch: Affine,
     *,
     last: bool,
 ) -> dict[int, tuple[int, int]]:
     """Sew a block's marks in order; tell which stitches of the file each of them is."""
     spans: dict[int, tuple[int, int]] = {}
-    straight = middles[:0]
+    straight = np.zeros((0, 2), dtype=np.int64)
     for number, chain in enumerate(order):
         cut = not (last and number == len(order) - 1)
         turned = [paths[one.mark][::-1] if one.back else paths[one.mark] for one in chain]
-        ways = [straight]
-        for before, one in pairwise(chain):
-            ways.append(middles[[before.mark, one.mark]] if one.around else straight)
+        ways = [straight if one.by is None else on_grid(to_stitch(one.by), None) for one in chain]
         for one, span in zip(chain, sewer.chain(turned, ways, cut=cut), strict=True):
             spans[one.mark] = span
     return spans

@@ -137,10 +137,12 @@ class Sewer:
         spans = []
         for index, path in enumerate(paths):
             if index:
-                if not len(ways[index]) and self.at == tuple(path[0].tolist()):
+                passed = np.concatenate([ways[index], path[:1]])
+                if (passed == np.array(self.at)).all():
                     # Two marks meet in a point: step aside along the next one and come back.
                     self._sew([tuple(path[1].tolist())])
-                travel += self._travel(np.concatenate([ways[index], path[:1]]))
+                    passed = path[:1]
+                travel += self._travel(passed)
             self._sew([(x, y) for x, y in path.tolist()])
             spans.append((self.count - len(path), self.count - 1))
         self._sew(self._lock(paths[-1][::-1])[::-1])
