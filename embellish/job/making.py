@@ -120,7 +120,14 @@ def check_job(
         For what the user must mend first.
     """
     try:
-        bedded = lay_job(opened.job, opened.artwork, opened.catalogue, progress, kept=opened.kept)
+        bedded = lay_job(
+            opened.job,
+            opened.artwork,
+            opened.catalogue,
+            progress,
+            kept=opened.kept,
+            partner=opened.mirrored,
+        )
         progress("planning templates, marks and materials")
         plans = plan_job(opened, bedded)
     except EmbellishError as wrong:
@@ -141,14 +148,15 @@ def check_job(
     return Checked(opened, bedded, plans, tuple(gravest_first(found)))
 
 
-def proof_of(checked: Checked) -> Drawing:
-    """Return the picture the customer approves."""
+def proof_of(checked: Checked, *, alone: bool = False) -> Drawing:
+    """Return the picture the customer approves, or that picture without words and legend."""
     return proof_drawing(
         checked.layout,
         checked.titled(NEITHER),
         artwork=checked.bedded.shapes,
         cloth_colour=checked.opened.job.cloth.colour,
         threads=_base_threads(checked.plans),
+        alone=alone,
     )
 
 
@@ -182,7 +190,9 @@ def made_files(
     checked = check_job(opened, progress)
     layout, plans = checked.layout, checked.plans
     files = {
-        "layout.json": layout_json(layout, opened.job.quantity, least_layout_gap(layout)),
+        "layout.json": layout_json(
+            layout, opened.job.quantity, least_layout_gap(layout), opened.side
+        ),
         "materials.json": materials_json(plans.materials, plans.goods),
         "materials.csv": materials_csv(plans.materials),
         "quote.json": quote_json(plans.quote, plans.title),
@@ -242,7 +252,7 @@ def made_files(
         plans.templates,
         plans.stitches,
         checked.findings,
-        picture_png(proof, SHEET_PX),
+        picture_png(proof_of(checked, alone=True), SHEET_PX),
         plans.sheets,
     )
     files["findings.json"] = findings_json(checked.findings)

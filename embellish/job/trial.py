@@ -109,7 +109,7 @@ def _trial(opened: OpenJob, checked: Checked) -> Trial:
     )
     lifts = plan_lifts(patch, templates)
     work = plan_work(patch, templates, lifts, stitches)
-    proof = proof_drawing(patch, title, artwork=(), cloth_colour=job.cloth.colour)
+    proof = proof_drawing(patch, title, cloth_colour=job.cloth.colour, alone=True)
     files = {
         "layout.json": layout_json(patch, 1, least_layout_gap(patch)),
         "cloth-test.html": cloth_test_html(title, patch, work, stitches, picture_png(proof, _PX)),

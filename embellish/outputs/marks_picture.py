@@ -169,7 +169,7 @@ def _place(plan: StitchPlan, hooping: Hooping) -> str:
         parts.append(f"{plan.hoop.name}, field {width:g} x {height:g} mm")
         parts.append(f"position {hooping.position}")
     if hooping.mirrored:
-        parts.append("MIRRORED: sew from the wrong side")
+        parts.append("MIRRORED: hoop the cloth with its back up")
     return " · ".join(parts)
 
 

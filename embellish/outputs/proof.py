@@ -78,6 +78,7 @@ def proof_drawing(
     cloth_colour: str = DEFAULT_CLOTH,
     notes: Sequence[str] = (),
     threads: Sequence[Threads] = (),
+    alone: bool = False,
 ) -> Drawing:
     """Return the proof of a layout as one page, one millimetre a millimetre.
 
@@ -95,6 +96,8 @@ def proof_drawing(
         More sentences for the customer, such as cautions.
     threads
         Embroidery beneath, drawn lightly: colour and lines in the layout's millimetres.
+    alone
+        The picture with its scale alone, for a page that has words and a list of its own.
     """
     x0, y0, x1, y1 = _extent(layout, artwork, threads)
     wide, high = x1 - x0, y1 - y0
@@ -105,13 +108,16 @@ def proof_drawing(
     cloth_width = max(wide + 2.0 * around, _LEAST_WIDTH_MM * text / 2.0)
     cloth_height = high + 2.0 * around
     page_width = cloth_width + 2.0 * border
-    head, top = _head(title, border, page_width - 2.0 * border, text)
+    head, top = ((), text) if alone else _head(title, border, page_width - 2.0 * border, text)
     move = Affine.move(
         border + (cloth_width - wide) / 2.0 - x0, top + (cloth_height - high) / 2.0 - y0
     )
     frame = box(border, top, cloth_width, cloth_height)
     room = Room(border, top + cloth_height, cloth_width, text)
-    foot, bottom = _foot(layout, room, cloth_colour, notes, (wide, high))
+    if alone:
+        foot, bottom = _scale(layout, room, (wide, high))
+    else:
+        foot, bottom = _foot(layout, room, cloth_colour, notes, (wide, high))
     shapes = [shape.mapped(move) for shape in artwork]
     layers = (
         Layer("cloth", (Lines((frame,), Style(fill=cloth_colour), closed=True),)),
@@ -237,13 +243,8 @@ def _head(
     return tuple(items), y
 
 
-def _foot(
-    layout: Layout,
-    room: Room,
-    cloth: str,
-    notes: Sequence[str],
-    size: tuple[float, float],
-) -> tuple[list[Item], float]:
+def _scale(layout: Layout, room: Room, size: tuple[float, float]) -> tuple[list[Item], float]:
+    """Return the scale, the design's size and how many pieces it has."""
     text, left, right = room.text, room.left, room.left + room.width
     y = room.top + text * 1.8
     items: list[Item] = list(scale_bar(left, y, room.width / 2.5, text))
@@ -251,7 +252,18 @@ def _foot(
     items.append(Words(right, y + text * 0.9, measure, text, "end", colour=INK))
     total = f"{len(seated(layout).piece)} pieces"
     items.append(Words(right, y + text * 2.7, total, text, "end", colour=INK, bold=True))
-    y += text * 4.2
+    return items, y + text * 4.2
+
+
+def _foot(
+    layout: Layout,
+    room: Room,
+    cloth: str,
+    notes: Sequence[str],
+    size: tuple[float, float],
+) -> tuple[list[Item], float]:
+    text, left = room.text, room.left
+    items, y = _scale(layout, room, size)
 
     def swatch(line: Entry, index: int, place: tuple[float, float], side: float) -> list[Item]:
         return _swatch(line, index, place, side, cloth)

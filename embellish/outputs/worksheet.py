@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from embellish.findings import Finding
 from embellish.formats.html import Element, element, page, picture, table
-from embellish.outputs.worksheet_parts import cautions, css_string, section, steps, style
+from embellish.outputs.worksheet_parts import cautions, css_string, dab, section, steps, style
 from embellish.plans.cut_sheets import SheetPlan
 from embellish.plans.materials import MaterialLine, MaterialsPlan
 from embellish.plans.stitch import StitchPlan
@@ -93,10 +93,10 @@ def _noticed(findings: tuple[Finding, ...]) -> Iterator[Element]:
     )
 
 
-def _line(line: MaterialLine) -> tuple[str, ...]:
+def _line(line: MaterialLine) -> tuple[Element | str, ...]:
     packs = " + ".join(f"{pack.quantity} of {pack.pieces}" for pack in line.packs)
     return (
-        line.code,
+        element("span", dab(line.piece.hex), line.code),
         line.piece.name,
         str(line.per_garment),
         str(line.count),

@@ -42,6 +42,9 @@ td:first-child { white-space: nowrap; }
 .swatch { display: inline-block; width: 4mm; height: 4mm; border: .5pt solid #1a1a1a;
   vertical-align: -.5mm; margin-right: 1.5mm; print-color-adjust: exact;
   -webkit-print-color-adjust: exact; }
+.dab { display: inline-block; width: 3.2mm; height: 3.2mm; border: .5pt solid #777;
+  border-radius: 50%; vertical-align: -.4mm; margin-right: 1.5mm; print-color-adjust: exact;
+  -webkit-print-color-adjust: exact; }
 .n { text-align: right; font-variant-numeric: tabular-nums; }
 ol.steps { list-style: none; padding: 0; margin: 0; }
 ol.steps > li { border: .5pt solid #bbb; border-radius: 2mm; padding: 2.5mm 3mm;
@@ -56,7 +59,8 @@ ol.steps > li.long { break-inside: auto; }
 .whole { white-space: nowrap; }
 .counts { font-variant-numeric: tabular-nums; }
 .cautions { padding-left: 5mm; margin: 0; }
-.cautions li { margin-bottom: 1.2mm; break-inside: avoid; }
+.cautions li { margin-bottom: 1.2mm; }
+li { break-inside: avoid; }
 .source { color: #666; font-size: 8.5pt; }
 .error { color: #b00020; font-weight: 700; }
 footer { margin-top: 8mm; border-top: .5pt solid #bbb; padding-top: 2mm; color: #555;
@@ -150,3 +154,8 @@ def _stop_table(stops: list[Stop]) -> list[Element]:
 def _swatch(colour: str) -> Element:
     patch = element("span", class_="swatch", style=f"background: {colour}")
     return element("span", patch, colour)
+
+
+def dab(colour: str) -> Element:
+    """Return a dab of a piece's colour."""
+    return element("span", class_="dab", style=f"background: {colour}")
