@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from embellish.arrays import Floats
+from embellish.arrays import Floats, Ints
 from embellish.geometry.outlines import Outline
 from embellish.layout.layout import Layout
 from embellish.outputs.drawing.drawing import (
@@ -38,6 +38,7 @@ _DIMENSION_MM: Final = 9.0
 """From one dimension line to the next."""
 _SCALES: Final = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.02)
 _PIECES: Final = Style(stroke="#8a8f9c", stroke_width_mm=0.1)
+_OTHERS: Final = Style(stroke="#d4d7de", stroke_width_mm=0.1)
 _SHEET: Final = Style(stroke="#1f5fae", stroke_width_mm=0.35)
 _CENTRE: Final = Style(stroke="#000000", stroke_width_mm=0.2, dash_mm=(6.0, 1.5, 1.0, 1.5))
 _MARK: Final = Style(stroke="#a2431c", stroke_width_mm=0.35)
@@ -138,7 +139,7 @@ class _View:
         """The scale in words."""
         if self.scale == 1.0:
             return "drawn at true size"
-        return f"drawn at 1 : {1.0 / self.scale:.3g}, numbers are true mm"
+        return f"drawn at 1 : {1.0 / self.scale:.3g}, numbers in true mm"
 
 
 def _extent(plan: TransferPlan, sheet: LaidSheet) -> Bounds:
@@ -156,15 +157,22 @@ def _extent(plan: TransferPlan, sheet: LaidSheet) -> Bounds:
 
 
 def _pieces(layout: Layout, lifts: LiftPlan, sheet: LaidSheet, view: _View) -> Iterator[Item]:
+    """Yield the pieces on the sheet, and fainter those of the others."""
     rows = lifts.lifts[sheet.lift].rows
+    others = [each.rows for number, each in enumerate(lifts.lifts) if number != sheet.lift]
+    yield from _outlines(layout, rows, view, _PIECES)
+    if others:
+        yield from _outlines(layout, np.sort(np.concatenate(others)), view, _OTHERS)
+
+
+def _outlines(layout: Layout, rows: Ints, view: _View, style: Style) -> Iterator[Item]:
     holes = holes_of(layout, rows, np.zeros(len(layout.footprints)))
     is_round = ~np.isnan(holes.radius_mm)
     if is_round.any():
-        yield Circles(view(holes.xy[is_round]), holes.radius_mm[is_round] * view.scale, _PIECES)
+        yield Circles(view(holes.xy[is_round]), holes.radius_mm[is_round] * view.scale, style)
     if holes.shaped:
         yield Chains(
-            tuple(Outline(view(each.points), each.bulges) for each in holes.shaped.values()),
-            _PIECES,
+            tuple(Outline(view(each.points), each.bulges) for each in holes.shaped.values()), style
         )
 
 
@@ -297,7 +305,7 @@ def _words(
         MARGIN_MM, MARGIN_MM + 4.0, fitted(title.words, 3.2, wide, bold=True), 3.2, bold=True
     )
     garments = "1 garment" if plan.quantity == 1 else f"each of {plan.quantity} garments"
-    second = f"Transfer sheet{which} on {garments}, as the garment is seen, up is up · {view.words}"
+    second = f"Transfer sheet{which} on {garments}, as seen · {view.words}"
     if title.state:
         second = f"{title.state} · {second}"
     yield Words(MARGIN_MM, MARGIN_MM + 9.0, fitted(second, _TEXT_MM, wide), _TEXT_MM, colour=INK)

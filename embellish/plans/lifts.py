@@ -8,7 +8,7 @@ the other with one sheet, unless the maker asks to split them.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, TypeAlias
 
 import numpy as np
 from scipy.sparse import coo_array
@@ -115,47 +115,57 @@ def plan_lifts(layout: Layout, plan: TemplatePlan) -> LiftPlan:
 
 
 def _template_lifts(layout: Layout, plan: TemplatePlan) -> list[Lift]:
-    whole = [index for index, each in enumerate(plan.templates) if each.lifts == 1]
-    groups = [[index] for index in whole]
-    if plan.settings.neighbours != "split":
-        groups = _gathered(layout, plan, whole)
+    """Return the lifts from templates: whole ones first, then those of tiles, tile by tile."""
+    sets: dict[int, list[_Source]] = {}
+    alone: list[_Source] = []
+    for template in plan.templates:
+        if template.lifts == 1:
+            names = tuple(part.name for part in template.parts)
+            sets.setdefault(0, []).append((names, template.rows))
+            continue
+        for part in template.parts:
+            own = ((part.name,), part.rows)
+            if part.tile:
+                sets.setdefault(part.tile, []).append(own)
+            else:
+                # Other templates have other seams: nothing of theirs lies on the same sheet.
+                alone.append(own)
+    groups = [group for number in sorted(sets) for group in _gathered(layout, plan, sets[number])]
     lifts = []
-    for group in groups:
-        rows = np.concatenate([plan.templates[index].rows for index in group])
-        names = [part.name for index in group for part in plan.templates[index].parts]
-        lifts.append(_lift(layout, "template", tuple(names), np.sort(rows)))
-    # A tile lifted by itself cannot be gathered: other templates have other seams.
-    lifts += [
-        _lift(layout, "template", (part.name,), part.rows)
-        for template in plan.templates
-        if template.lifts > 1
-        for part in template.parts
-    ]
+    for group in [*groups, *([each] for each in alone)]:
+        rows = np.sort(np.concatenate([rows for _, rows in group]))
+        names = tuple(name for names, _ in group for name in names)
+        lifts.append(_lift(layout, "template", names, rows))
     return lifts
 
 
-def _gathered(layout: Layout, plan: TemplatePlan, whole: list[int]) -> list[list[int]]:
-    """Return templates joined by neighbours, or all, each group with its lowest pieces first."""
-    if not whole:
-        return []
-    rows = [plan.templates[index].rows for index in whole]
-    every = plan.settings.neighbours == "all"
+_Source: TypeAlias = tuple[tuple[str, ...], Ints]
+"""Names of template parts that are lifted from at once, and their seats."""
+
+
+def _gathered(layout: Layout, plan: TemplatePlan, sources: list[_Source]) -> list[list[_Source]]:
+    """Return sources joined by neighbours, or all, each group with its lowest pieces first."""
+    asked, many = plan.settings.neighbours, len(sources)
+    if asked == "split":
+        return [[source] for source in sources]
     near = [
         (first, second)
-        for first in range(len(whole))
-        for second in range(first + 1, len(whole))
-        if every or _have_neighbours(layout, rows[first], rows[second], plan.settings.neighbour_mm)
+        for first in range(many)
+        for second in range(first + 1, many)
+        if asked == "all"
+        or _have_neighbours(
+            layout, sources[first][1], sources[second][1], plan.settings.neighbour_mm
+        )
     ]
     ends = np.array(near, dtype=np.int64).reshape(-1, 2)
-    graph = coo_array(
-        (np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(len(whole), len(whole))
-    )
+    graph = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(many, many))
     count, label = connected_components(graph.tocsr(), directed=False)
     groups = []
     for number in range(count):
-        members = [whole[index] for index in np.flatnonzero(label == number).tolist()]
+        members = np.flatnonzero(label == number).tolist()
         # Pieces already on the sheet hold it off the next template by their height.
-        groups.append(sorted(members, key=lambda i: (_height(layout, plan.templates[i].rows), i)))
+        members.sort(key=lambda index: (_height(layout, sources[index][1]), index))
+        groups.append([sources[index] for index in members])
     return groups
 
 

@@ -22,7 +22,14 @@ from embellish.plans import template_checks
 from embellish.plans.registration import by_template, registration_bounds, registration_points
 from embellish.plans.template_groups import fewest_classes, group_names
 from embellish.plans.template_holes import holes_of
-from embellish.plans.template_parts import Bench, Sorting, Template, frame_around, made_template
+from embellish.plans.template_parts import (
+    Bench,
+    Sorting,
+    Template,
+    frame_around,
+    made_template,
+    shared_tiles,
+)
 from embellish.plans.template_settings import TemplateSettings, usual_clearance_mm
 from embellish.plans.template_walls import Walls, thin_walls
 from embellish.plans.title import TitleBlock
@@ -96,8 +103,10 @@ def plan_templates(
     frame = frame_around(boxes, points, settings)
     bench = Bench(layout, settings, clearance, sorting, frame, points, title)
     templates = []
-    for name, words, mine in _grouped(layout, rows, settings, sorting, walls):
-        template, noticed = made_template(bench, mine, name, words)
+    grouped = _grouped(layout, rows, settings, sorting, walls)
+    common = shared_tiles(bench, rows, [words for _, words, _ in grouped])
+    for name, words, mine in grouped:
+        template, noticed = made_template(bench, mine, name, words, (rows, common))
         templates.append(template)
         findings.extend(noticed)
     findings.extend(template_checks.walls_hold(layout, templates, walls, settings))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -59,6 +60,9 @@ class TemplatePart:
         Ticks across the seams that fall together with those of the neighbouring tiles.
     label
         Its lines; ``label_top_mm`` is where the strip for them begins.
+    tile
+        Number of the tile, from 1, where all templates of the job are cut along the same seams:
+        tiles of one number have one outline. 0 otherwise.
     """
 
     name: str
@@ -72,6 +76,7 @@ class TemplatePart:
     matches: tuple[Floats, ...]
     label: tuple[str, ...]
     label_top_mm: float
+    tile: int = 0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "rows", frozen_ints(self.rows))
@@ -186,38 +191,68 @@ class Bench:
         return self.settings.cut_from == "back"
 
 
-def made_template(
-    bench: Bench, rows: Ints, name: str, words: str
-) -> tuple[Template, tuple[Finding, ...]]:
-    """Make the template of these seats, cut into tiles where it is larger than what takes it."""
-    settings, codes = bench.settings, bench.sorting.codes
+def shared_tiles(bench: Bench, rows: Ints, words: Sequence[str]) -> list[Tile]:
+    """Return tiles that suit all templates at once; none where they need none, or there are none.
+
+    Then tiles of one place are lifted one after the other with one transfer sheet.
+
+    Parameters
+    ----------
+    rows : array of shape (n,)
+        All seats set by template, ascending.
+    words
+        Titles of the templates.
+    """
     holes = holes_of(bench.layout, rows, bench.clearance_mm)
-    strip = label_height_mm(len(_short(bench, words + ", tile 88 of 88")))
-    limit, rooms = settings.limit_mm, []
-    if limit is not None:
-        rooms = [
-            (across - 2.0 * PAGE_RIM_MM, down - 2.0 * PAGE_RIM_MM - strip)
-            for across, down in (limit, limit[::-1])
+    tiles, findings = tiles_of(holes, bench.points, bench.frame, _tiling(bench, words))
+    return [] if findings or len(tiles) == 1 else tiles
+
+
+def made_template(
+    bench: Bench, rows: Ints, name: str, words: str, shared: tuple[Ints, Sequence[Tile]]
+) -> tuple[Template, tuple[Finding, ...]]:
+    """Make the template of these seats, cut into tiles where it is larger than what takes it.
+
+    Parameters
+    ----------
+    rows : array of shape (n,)
+        Its seats, ascending.
+    name, words
+        For files, and for people.
+    shared
+        All seats of all templates, and the tiles that suit them all, if there are such.
+    """
+    codes = bench.sorting.codes
+    holes = holes_of(bench.layout, rows, bench.clearance_mm)
+    every, common = shared
+    findings: list[Finding] = []
+    if common:
+        numbered = [
+            (number, replace(tile, members=np.flatnonzero(np.isin(rows, every[tile.members]))))
+            for number, tile in enumerate(common, 1)
         ]
-    tiling = Tiling(tuple(rooms), settings.wall_mm, settings.registration_mm / 2.0, words)
-    tiles, findings = tiles_of(holes, bench.points, bench.frame, tiling)
+        count = len(common)
+        numbered = [(number, tile) for number, tile in numbered if len(tile.members)]
+    else:
+        tiles, findings = tiles_of(holes, bench.points, bench.frame, _tiling(bench, [words]))
+        numbered, count = list(enumerate(tiles, 1)), len(tiles)
     parts = []
-    for number, tile in enumerate(tiles, 1):
+    for number, tile in numbered:
         mine = rows[tile.members]
-        if len(tiles) == 1:
-            part, said = name, words
-        else:
-            part, said = f"{name}_tile-{number}", f"{words}, tile {number} of {len(tiles)}"
-        whole = len(tiles) == 1
+        whole = count == 1
+        part, said = name, words
+        if not whole:
+            part, said = f"{name}_tile-{number}", f"{words}, tile {number} of {count}"
         label = _label(bench, mine, said, max(float(np.ptp(tile.trim[:, 0])), LEAST_WIDTH_MM))
         across, body = np.ptp(tile.trim, axis=0).tolist()
         page = (across + 2.0 * PAGE_RIM_MM, body + 2.0 * PAGE_RIM_MM + label_height_mm(len(label)))
-        if not fits(page, limit):
+        if not fits(page, bench.settings.limit_mm):
             label = _short(bench, said)
-        parts.append(_part(bench, (part, label), tile, (mine, holes), whole=whole))
+        made = _part(bench, (part, label), tile, (mine, holes), whole=whole)
+        parts.append(replace(made, tile=number) if common else made)
     counts = np.bincount(bench.layout.footprint[rows], minlength=len(codes))
     order = [index for index in bench.sorting.order if counts[index]]
-    made = Template(
+    template = Template(
         name,
         words,
         tuple(codes[index] for index in order),
@@ -226,7 +261,22 @@ def made_template(
         tuple(parts),
         1 if _lifted_at_once(bench) else len(parts),
     )
-    return made, tuple(findings)
+    return template, tuple(findings)
+
+
+def _tiling(bench: Bench, words: Sequence[str]) -> Tiling:
+    """Return how tiles are to be, for templates of these titles."""
+    settings = bench.settings
+    lines = max(len(_short(bench, f"{each}, tile 88 of 88")) for each in words)
+    strip, limit = label_height_mm(lines), settings.limit_mm
+    rooms = []
+    if limit is not None:
+        rooms = [
+            (across - 2.0 * PAGE_RIM_MM, down - 2.0 * PAGE_RIM_MM - strip)
+            for across, down in (limit, limit[::-1])
+        ]
+    radius = settings.registration_mm / 2.0
+    return Tiling(tuple(rooms), settings.wall_mm, radius, ", ".join(words))
 
 
 def _lifted_at_once(bench: Bench) -> bool:

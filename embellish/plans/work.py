@@ -11,13 +11,13 @@ from embellish.arrays import Bools
 from embellish.layout.layout import Layout, SetBy
 from embellish.plans.cloth import LYING_FLAT, ClothState
 from embellish.plans.cut_sheets import SheetPlan
-from embellish.plans.lifts import Lift, LiftPlan, Pass
+from embellish.plans.lifts import LiftPlan
 from embellish.plans.paper import PaperPlan
 from embellish.plans.stitch import StitchPlan
 from embellish.plans.template import TemplatePlan
-from embellish.plans.template_settings import PressSettings
 from embellish.plans.work_cautions import Caution, cautions_for
 from embellish.plans.work_cutting import cutting_steps
+from embellish.plans.work_lifting import lifting_steps, seat_counts
 from embellish.plans.work_patterns import pattern_steps
 from embellish.plans.work_step import Step, StepKind
 
@@ -88,9 +88,7 @@ def plan_work(
         steps.append(_stretching(cloth, quantity))
     if stitches is not None:
         steps += _sewing(stitches, quantity)
-    for number, each in enumerate(lifts.passes, 1):
-        steps += [_lifting(layout, templates, lifts.lifts[index], quantity) for index in each.lifts]
-        steps.append(_pressing(each, number, lifts, templates.settings.press))
+    steps += lifting_steps(layout, templates, lifts)
     # Not before the press: heat sets ink and chalk.
     steps += pattern_steps(paper, quantity)
     steps += _by_hand(layout, quantity)
@@ -153,83 +151,6 @@ def _sewing(stitches: StitchPlan, quantity: int) -> list[Step]:
     return steps
 
 
-def _lifting(layout: Layout, templates: TemplatePlan, lift: Lift, quantity: int) -> Step:
-    if lift.kind == "face-down":
-        lay = next(each for each in layout.lays if each.id == lift.sources[0])
-        return Step(
-            "face-down",
-            ", ".join((f"Lay '{lay.name or lay.id}' face down", *lift.sources[1:])),
-            quantity,
-            (
-                "Put a transfer sheet, sticky side up, over the MIRRORED chart.",
-                "Lay each piece face down on its outline, turned as drawn.",
-                "Turn the sheet over onto the garment.",
-            ),
-            _counts(layout, np.isin(np.arange(len(layout)), lift.rows)),
-        )
-    homes = {part.name: each for each in templates.templates for part in each.parts}
-    own = {part.name: part for each in templates.templates for part in each.parts}
-    sources = list(dict.fromkeys(homes[name].name for name in lift.sources))
-    used = [homes[name] for name in lift.sources]
-    words = []
-    for template in dict.fromkeys(used):
-        rows = np.concatenate([own[n].rows for n in lift.sources if homes[n] is template])
-        here = dict(_counts(layout, np.isin(np.arange(len(layout)), rows)))
-        order = [f"{code} ({here[code]})" for code in template.order if code in here]
-        if len(order) == 1:
-            words.append(f"Template {template.title}: brush in {order[0]}, face up.")
-        else:
-            words.append(
-                f"Template {template.title}: brush in, face up, each until all its holes are "
-                f"filled: {', then '.join(order)}."
-            )
-        words.append("Lay the transfer sheet on by the registration holes, rub, lift straight up.")
-    if len(sources) > 1:
-        words.append(
-            "One sheet takes them all, in this order: pieces already on it stand off the next "
-            "template, so press it down between them."
-        )
-    rows_here = np.isin(np.arange(len(layout)), lift.rows)
-    names = ", ".join(dict.fromkeys(template.title for template in used))
-    return Step(
-        "lift",
-        f"Brush in and lift from template {names}",
-        quantity,
-        tuple(words),
-        _counts(layout, rows_here),
-        lift.sources,
-    )
-
-
-def _pressing(each: Pass, number: int, lifts: LiftPlan, press: PressSettings) -> Step:
-    many = len(lifts.passes)
-    words = [
-        "Lay each transfer sheet on the garment as transfer.pdf shows.",
-        f"Press from the {press.side}.",
-    ]
-    entered = []
-    if press.temperature_c is not None:
-        entered.append(f"{press.temperature_c:g} °C")
-    if press.seconds is not None:
-        entered.append(f"{press.seconds:g} s")
-    if press.pressure:
-        entered.append(press.pressure)
-    if entered:
-        words.append(f"As entered in the job: {', '.join(entered)}.")
-    words.append("Heat, time and pressure are those of the makers of pieces and cloth.")
-    if press.note:
-        words.append(press.note)
-    if each.heights_mm is not None and each.heights_mm[0] != each.heights_mm[1]:
-        low, high = each.heights_mm
-        words.append(f"Heights run from {low:g} to {high:g} mm: use a compensating pad.")
-    if len(each.lifts) > 1:
-        words.append(f"{len(each.lifts)} transfer sheets are pressed together.")
-    if each.keep_out:
-        words.append(f"Set afterwards, they stand under the platen: {', '.join(each.keep_out)}.")
-    title = "Press" if many == 1 else f"Press, pass {number} of {many}"
-    return Step("press", title, lifts.quantity, tuple(words))
-
-
 def _by_hand(layout: Layout, quantity: int) -> list[Step]:
     """Return the steps of what is set one by one: heat-set, then sewn, then glued."""
     kinds = np.array([_fixing(layout, index) for index in range(len(layout.footprints))])
@@ -271,7 +192,9 @@ def _by_hand(layout: Layout, quantity: int) -> list[Step]:
             if lay.set_by == set_by and mine.any():
                 named = f"{title}: {lay.name or lay.id}"
                 told = (words, _FROM_BACK) if lay.worked_from == "back" else (words,)
-                steps.append(Step(kind, named, quantity, told, _counts(layout, mine)))
+                steps.append(
+                    Step(kind, named, quantity, told, seat_counts(layout, np.flatnonzero(mine)))
+                )
     return steps
 
 
@@ -283,9 +206,3 @@ def _fixing(layout: Layout, footprint: int) -> str:
     unit = layout.units[footprint - len(layout.pieces)]
     found = {by_code[member.piece].fixing for member in unit.members}
     return next(each for each in ("glue", "sew-on", "heat-set") if each in found)
-
-
-def _counts(layout: Layout, keep: Bools) -> tuple[tuple[str, int], ...]:
-    names = [piece.code for piece in layout.pieces] + [unit.name for unit in layout.units]
-    counts = np.bincount(layout.footprint[keep], minlength=len(names))
-    return tuple((names[index], int(counts[index])) for index in np.flatnonzero(counts).tolist())

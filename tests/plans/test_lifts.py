@@ -178,3 +178,34 @@ def test_what_stands_anywhere_under_the_platen_waits():
     # 380 mm about the middle at (15, 0) reach down to y = 190, and turned 230 mm to y = 115.
     assert lifted(layout, 1, platen=(380.0, 380.0)).passes[0].keep_out == ("NAV",)
     assert lifted(layout, 1, platen=(300.0, 230.0)).passes[0].keep_out == ()
+
+
+def test_tiles_of_all_templates_have_the_same_seams_and_share_transfer_sheets():
+    layout = lattice([SS10_CLEAR, SS10_RED], 40, 30, 5.0, (0, 1))
+    asked = TemplateSettings(platen=(130.0, 130.0))
+    plan = plan_templates(layout, asked, 24)
+    first, second = plan.templates
+    assert len(first.parts) == len(second.parts) > 2
+    for one, two in zip(first.parts, second.parts, strict=True):
+        assert one.tile == two.tile > 0
+        np.testing.assert_allclose(
+            one.to_template.inverse()(one.trim), two.to_template.inverse()(two.trim), atol=1e-9
+        )
+    lifts = plan_lifts(layout, plan)
+    assert [len(lift.sources) for lift in lifts.lifts] == [2] * len(first.parts)
+    assert lifts.lift_count == 24 * len(first.parts)
+    apart = plan_lifts(
+        layout, plan_templates(layout, asked.model_copy(update={"neighbours": "split"}))
+    )
+    assert len(apart.lifts) == 2 * len(first.parts)
+
+
+def test_where_no_seam_suits_all_templates_each_has_its_own():
+    # Holes of the two colours run into each other, and are kept apart in two templates.
+    layout = lattice([SS10_CLEAR, SS10_RED], 60, 8, 3.1, (0, 1))
+    plan = plan_templates(layout, TemplateSettings(platen=(110.0, 110.0), wall_mm=0.3))
+    assert {part.tile for each in plan.templates for part in each.parts} == {0}
+    lifts = plan_lifts(layout, plan)
+    rows = np.concatenate([lift.rows for lift in lifts.lifts])
+    assert sorted(rows.tolist()) == list(range(len(layout)))
+    assert "neighbours-split" in [each.code for each in lifts.findings]

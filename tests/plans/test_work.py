@@ -162,3 +162,28 @@ def test_nothing_to_do_is_nothing():
     plan = worked(layout)
     assert plan.steps == ()
     assert plan.cautions == ()
+
+
+def test_each_transfer_sheet_has_a_number_and_its_tile_and_the_pass_names_them():
+    layout = lattice([SS10_CLEAR, SS10_RED], 40, 30, 5.0, (0, 1))
+    settings = TemplateSettings(platen=(130.0, 130.0))
+    templates = plan_templates(layout, settings, 24)
+    lifts = plan_lifts(layout, templates)
+    steps = plan_work(layout, templates, lifts, None, 24).steps
+    many = len(lifts.lifts)
+    titles = [step.title for step in steps if step.kind == "lift"]
+    assert titles == [
+        f"Transfer sheet {n} of {many}: brush in and lift from templates 1 of 2, tile {n}; "
+        f"2 of 2, tile {n}"
+        for n in range(1, many + 1)
+    ]
+    presses = [step for step in steps if step.kind == "press"]
+    named = [int(word) for step in presses for word in re.findall(r"\d+", step.words[0])]
+    assert named == list(range(1, many + 1))
+    # A tile with fewer than two registration holes is laid on by its edges.
+    sparse = [each for each in templates.templates[0].parts if len(each.registration) < 2]
+    by_edges = [step for step in steps if "edges and ticks" in " ".join(step.words)]
+    assert len(by_edges) == len(sparse) > 0
+    for step in (step for step in steps if step.kind == "lift"):
+        assert sum(count for _, count in step.counts) > 0
+        assert step.times == 24
