@@ -31,7 +31,9 @@ class EmbellishError(Exception):
         where = ", ".join(part for part in (self.file, self.item) if part)
         head = f"{where}: {self.message}" if where else self.message
         head = head.rstrip(".")
-        return f"{head}. {self.mend}".rstrip() if self.mend else f"{head}."
+        told = f"{head}. {self.mend}".rstrip() if self.mend else f"{head}."
+        # What files and names may hold: line ends, or letters that turn the line around.
+        return "".join(letter if letter.isprintable() else "·" for letter in told)
 
     def within(self, *, file: str | None = None, item: str | None = None) -> EmbellishError:
         """Return the same error with the file or item filled in where it was not yet known."""

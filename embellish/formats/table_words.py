@@ -201,7 +201,7 @@ def _words(errors: list[_Error], parts: list[Any], key: str, path: str) -> tuple
     wanted = [name if name.lstrip("-").isdigit() else f"'{name}'" for name in options]
     wanted += [_EXPECTED[each.type] for each in errors if _EXPECTED[each.type]]
     kinds = {each.type for each in errors}
-    mend = _WrongKind(first.input, kinds, options, key, path).cure
+    mend = _WrongKind(first.input, kinds, options, key, path, bool(models_in(parts))).cure
     if kinds <= _NUMBERS and not isinstance(first.input, str):
         mend = range_mend(parts)
     return f"must be {either_of(wanted)}, not {shown(first.input)}", mend
@@ -216,6 +216,8 @@ class _WrongKind:
     options: list[str]
     key: str
     path: str
+    of_tables: bool
+    """Whether what should stand there holds tables."""
 
     @property
     def cure(self) -> str:
@@ -245,9 +247,9 @@ class _WrongKind:
 
     def _of_many(self) -> str:
         is_table = isinstance(self.value, Mapping)
-        if "tuple_type" in self.kinds and is_table:
+        if "tuple_type" in self.kinds and is_table and self.of_tables:
             return f"Write [[{self.path}]], with double brackets."
-        if "model_type" in self.kinds and not is_table:
+        if "model_type" in self.kinds and not is_table and self.key:
             return f"Write [{self.path}], with single brackets."
         return "Write one text in quotes." if self.kinds == {"string_type"} else ""
 

@@ -112,14 +112,14 @@ def range_mend(parts: list[Any]) -> str:
         return f"Give a {kind}."
     least = low.pop()
     if isinstance(least, annotated_types.Ge):
-        bounds, to = f"from {_number(least.ge)}", " to"
+        bounds, to, below = f"from {_number(least.ge)}", " to", " to below"
     else:
-        bounds, to = f"above {_number(least.gt)}", ", up to"
+        bounds, to, below = f"above {_number(least.gt)}", ", up to", " and below"
     for most in high:
         if max(float(getattr(most, "le", 0)), float(getattr(most, "lt", 0))) >= _MANY_DIGITS:
             continue
         if isinstance(most, annotated_types.Le):
             bounds += f"{to} {_number(most.le)}"
         else:
-            bounds += f" and below {_number(most.lt)}"
+            bounds += f"{below} {_number(most.lt)}"
     return f"Give a {kind} {bounds}."

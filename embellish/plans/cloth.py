@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from embellish.errors import UnfitError
 from embellish.formats.fields import Colour
 from embellish.geometry.transforms import Affine
 
@@ -116,14 +117,15 @@ class ClothSettings(BaseModel):
     def _board(self) -> ClothSettings:
         amounts = self.board_along_percent or self.board_across_percent
         if self.set == "board" and not amounts:
-            message = (
-                'set = "board" needs board_along_percent or board_across_percent: how much the'
-                " cloth is stretched on the board"
+            raise UnfitError(
+                'set = "board" does not say how much the cloth is stretched there',
+                "Add board_along_percent or board_across_percent.",
             )
-            raise ValueError(message)
         if self.set == "flat" and amounts:
-            message = 'board_along_percent and board_across_percent go with set = "board"'
-            raise ValueError(message)
+            raise UnfitError(
+                "board_along_percent and board_across_percent mean nothing for cloth lying flat",
+                'Write set = "board", or leave them out.',
+            )
         return self
 
     @property

@@ -8,6 +8,7 @@ from typing import Annotated, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from embellish.catalogue.piece import Kind, Money
+from embellish.errors import UnfitError
 from embellish.formats.fields import Currency, Exact
 from embellish.layout.layout import SetBy
 from embellish.plans.money import product, total
@@ -96,8 +97,7 @@ class PriceSettings(BaseModel):
     @model_validator(mode="after")
     def _one_of_two(self) -> PriceSettings:
         if self.markup_share is not None and self.margin_share is not None:
-            message = "markup_share and margin_share are both given; keep one"
-            raise ValueError(message)
+            raise UnfitError("markup_share and margin_share are both given", "Keep one of them.")
         return self
 
     def said(self, *names: str) -> str:

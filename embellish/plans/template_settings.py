@@ -8,7 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from embellish.catalogue.equipment import Equipment
 from embellish.catalogue.piece import Money, Piece
-from embellish.errors import CatalogueError
+from embellish.errors import CatalogueError, UnfitError
 from embellish.formats.fields import NoTruth
 
 Group = Literal["fewest", "one", "colour", "size", "lay", "area"]
@@ -71,10 +71,10 @@ class PlaceSettings(BaseModel):
     @model_validator(mode="after")
     def _some_way(self) -> PlaceSettings:
         if self.right_mm is None and self.down_mm is None:
-            message = (
-                "a place needs right_mm, down_mm or both: from the mark to the design's middle"
+            raise UnfitError(
+                "this place has no distance from its mark",
+                "Add right_mm, down_mm or both: from the mark to the design's middle.",
             )
-            raise ValueError(message)
         return self
 
 

@@ -3,9 +3,17 @@
 from __future__ import annotations
 
 import pytest
+from pydantic import BaseModel
 
 from embellish.errors import JobError
+from embellish.job.model import ArtworkTable, EditTable, Job, LayTable, SizeTable
 from embellish.job.reading import read_job
+from embellish.layout.ways.table import WAYS
+from embellish.plans.cloth import ClothSettings
+from embellish.plans.materials import MaterialSettings
+from embellish.plans.price_settings import PriceSettings
+from embellish.plans.stitch_settings import HoopSettings, StitchSettings
+from embellish.plans.template_settings import PressSettings, TemplateSettings
 
 LEAKS = (
     *("pydantic", "valid tuple", "literal", "constrained", "string_pattern", "Input should"),
@@ -264,3 +272,57 @@ def test_whole_numbers_serve_for_numbers_and_lists_for_pairs():
     assert job.hoop is not None
     assert job.hoop.field_mm == (100.0, 100.0)
     assert job.price.markup_share == 1
+
+
+KINDS: dict[str, str] = {
+    "a truth": "true",
+    "a text": '"x\\u202e\\n"',
+    "a number in quotes": '"0.9"',
+    "below nothing": "-1",
+    "no number": "nan",
+    "thirty digits": "1" * 30,
+    "a day": "2026-01-02",
+    "an empty list": "[]",
+    "a list of lists": "[[1]]",
+    "a table": "{ a = 1 }",
+    "a list of tables": "[{ name = 3 }]",
+}
+TABLES: dict[str, tuple[type[BaseModel], str]] = {
+    **{
+        f"{name} in a lay": (
+            way.settings,
+            JOB.replace(ROW, f'way = "{name}"\npieces = ["A"]\nKEY = VALUE'),
+        )
+        for name, way in WAYS.items()
+    },
+    "a lay": (LayTable, JOB.replace('[[lay]]\nid = "edge"', "[[lay]]\nKEY = VALUE")),
+    "an edit": (EditTable, JOB.replace("[[edit]]", "[[edit]]\nKEY = VALUE")),
+    "a size": (SizeTable, JOB.replace("[[size]]", "[[size]]\nKEY = VALUE")),
+    "artwork": (ArtworkTable, JOB.replace("[artwork]", "[artwork]\nKEY = VALUE")),
+    "cloth": (ClothSettings, JOB.replace("[cloth]", "[cloth]\nKEY = VALUE")),
+    "hoop": (HoopSettings, JOB.replace("[hoop]", "[hoop]\nKEY = VALUE")),
+    "template": (TemplateSettings, JOB.replace("[template]", "[template]\nKEY = VALUE")),
+    "press": (PressSettings, JOB.replace(PRESS, f"{PRESS}\nKEY = VALUE")),
+    "price": (PriceSettings, JOB.replace("[price]", "[price]\nKEY = VALUE")),
+    "marks": (StitchSettings, JOB.replace("[marks]", "[marks]\nKEY = VALUE")),
+    "materials": (MaterialSettings, f"{JOB}\n[materials]\nKEY = VALUE\n"),
+    "the whole": (Job, f"KEY = VALUE\n{JOB}"),
+}
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_whatever_stands_in_any_field_is_read_or_told(table: str):
+    model, text = TABLES[table]
+    told: list[JobError] = []
+    for key in model.model_fields:
+        for value in KINDS.values():
+            try:
+                read_job(text.replace("KEY", key).replace("VALUE", value).encode(), "job.toml")
+            except JobError as wrong:
+                told.append(wrong)
+    assert len(told) > 4 * len(model.model_fields)
+    for each in told:
+        sentence = str(each)
+        assert each.mend, sentence
+        assert sentence.isprintable()
+        assert not [word for word in LEAKS if word in sentence], sentence

@@ -142,7 +142,7 @@ def test_a_rate_that_nobody_entered_says_so():
 
 
 def test_exactly_one_of_markup_and_margin():
-    with pytest.raises(ValidationError, match="keep one"):
+    with pytest.raises(ValidationError, match="both given"):
         PriceSettings(markup_share=Decimal("0.5"), margin_share=Decimal("0.3"))
 
 

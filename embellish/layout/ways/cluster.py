@@ -12,6 +12,7 @@ from pydantic import Field, model_validator
 from embellish.arrays import Bools, Floats, Ints
 from embellish.artwork.artwork import Shape
 from embellish.artwork.flatten import Line, lines_of
+from embellish.errors import UnfitError
 from embellish.findings import Finding
 from embellish.geometry.clashes import survivors
 from embellish.geometry.footprints import Footprint
@@ -80,8 +81,9 @@ class ClusterSettings(WaySettings):
     @model_validator(mode="after")
     def _one_arrangement(self) -> ClusterSettings:
         if self.members and (self.rays is not None or self.length is not None):
-            message = "members are listed, so rays and length mean nothing"
-            raise ValueError(message)
+            raise UnfitError(
+                "members are listed, so rays and length mean nothing", "Leave rays and length out."
+            )
         return self
 
     def places(self, kit: Kit) -> tuple[Place, ...]:

@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Floats
+from embellish.errors import UnfitError
 from embellish.geometry.regions import areal
 
 Course = Callable[[Floats], Floats]
@@ -51,17 +52,21 @@ class FieldTable(BaseModel):
     def _its_own_keys(self) -> FieldTable:
         ends = (self.from_mm is not None, self.to_mm is not None)
         if self.kind == "edge" and any(ends):
-            message = "kind 'edge' has neither from_mm nor to_mm, but depth_mm"
-            raise ValueError(message)
+            raise UnfitError(
+                "kind 'edge' has neither from_mm nor to_mm", "Leave them out; give depth_mm."
+            )
         if self.kind != "edge" and not all(ends):
-            message = f"kind '{self.kind}' needs from_mm and to_mm"
-            raise ValueError(message)
+            raise UnfitError(
+                f"kind '{self.kind}' needs from_mm and to_mm",
+                "Add both, such as from_mm = [10, 20] and to_mm = [90, 20].",
+            )
         if self.kind != "edge" and self.depth_mm is not None:
-            message = "depth_mm goes with kind = 'edge'"
-            raise ValueError(message)
+            raise UnfitError(
+                f"depth_mm means nothing for kind '{self.kind}'",
+                "Leave it out, or take kind = 'edge'.",
+            )
         if self.from_mm is not None and self.from_mm == self.to_mm:
-            message = "it begins and ends at one place"
-            raise ValueError(message)
+            raise UnfitError("it begins and ends at one place", "Move from_mm or to_mm.")
         return self
 
     def over(self, regions: Sequence[BaseGeometry]) -> Course:
@@ -104,8 +109,7 @@ class Blend(FieldTable):
     @model_validator(mode="after")
     def _none_empty(self) -> Blend:
         if not all(self.mixes):
-            message = "a mix without pieces"
-            raise ValueError(message)
+            raise UnfitError("a mix has no pieces", "Name its pieces, or leave the mix out.")
         return self
 
     def over_mixture(self, regions: Sequence[BaseGeometry], codes: Sequence[str]) -> Mixture:
