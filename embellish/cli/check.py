@@ -31,16 +31,18 @@ def register(app: typer.Typer) -> None:
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
         from embellish.job.files import open_job
-        from embellish.job.making import check_job
+        from embellish.job.partners import checked_job, sides_of
 
         with ProgressLine() as progress:
-            checked = check_job(open_job(job), progress.stage)
+            checked = checked_job(open_job(job), progress.stage)
         if as_json:
             print_json(checked.summary())
         else:
             print_findings(checked.findings)
             state = "an error stands" if checked.stopped else "no error"
-            print(f"{checked.opened.job.title}: {len(checked.layout)} seats, {state}")
+            for side in sides_of(checked):
+                name = f" {side.opened.side}" if side.opened.side else ""
+                print(f"{side.opened.job.title}{name}: {len(side.layout)} seats, {state}")
         raise typer.Exit(1 if checked.stopped else 0)
 
     @app.command(help=COUNT_HELP, short_help="Count pieces and packs.")
@@ -51,12 +53,12 @@ def register(app: typer.Typer) -> None:
         import json
 
         from embellish.job.files import open_job
-        from embellish.job.making import check_job
+        from embellish.job.partners import checked_job, materials_of, sides_of
         from embellish.outputs.materials import materials_json
 
         with ProgressLine() as progress:
-            checked = check_job(open_job(job), progress.stage)
-        facts = json.loads(materials_json(checked.plans.materials))
+            checked = checked_job(open_job(job), progress.stage)
+        facts = json.loads(materials_json(materials_of(checked)))
         if as_json:
             print_json(facts)
             return
@@ -73,6 +75,7 @@ def register(app: typer.Typer) -> None:
             ]
             for line in facts["lines"]
         ]
-        head = ["code", "a garment", "all", "spare", "from stock", "packs", facts["currency"]]
+        one = "a pair" if len(sides_of(checked)) > 1 else "a garment"
+        head = ["code", one, "all", "spare", "from stock", "packs", facts["currency"]]
         print_table(head, rows, right={1, 2, 3, 4, 6})
         print(f"total: {facts['total'] or 'not known'} {facts['currency']}")

@@ -14,6 +14,8 @@ HELP = """Make everything a job asks for: layout, templates, marks, materials, p
 
 Example: embellish make moth.toml --out moth-made
 
+Of a pair ([partner] in the job) each side has a folder, LEFT and RIGHT.
+
 Exits with 0 when all is made, 1 when a check found an error (machine files are then withheld
 unless --anyway), 2 when the job, a catalogue or the artwork must be mended first.
 """
@@ -38,12 +40,13 @@ def register(app: typer.Typer) -> None:
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
         from embellish.job.files import open_job
-        from embellish.job.making import made_files
+        from embellish.job.partners import made_job
         from embellish.job.placing import place, refuse_beside
 
         refuse_beside(out, job)
         with ProgressLine() as progress:
-            result = made_files(open_job(job, thaw=thaw), anyway=anyway, progress=progress.stage)
+            opened = open_job(job, thaw=thaw)
+            result = made_job(opened, anyway=anyway, thaw=thaw, progress=progress.stage)
             progress.stage(f"putting the files into {out}")
             place(result.files, out)
         checked = result.checked

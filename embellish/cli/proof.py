@@ -14,6 +14,8 @@ HELP = """Draw the proof of a job, without making anything else.
 
 Example: embellish proof moth.toml --picture moth.png
 
+Of a pair, it writes moth-LEFT.png and moth-RIGHT.png.
+
 Exits with 1 where a check found an error; the picture is then stamped.
 """
 
@@ -36,20 +38,29 @@ def register(app: typer.Typer) -> None:
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
         from embellish.job.files import open_job, refuse_to_overwrite
-        from embellish.job.making import check_job, proof_of
+        from embellish.job.making import proof_of
+        from embellish.job.partners import checked_job, in_pair, sides_of
         from embellish.job.placing import replace_file
         from embellish.outputs.proof import proof_format
 
         write = proof_format(picture.name)
         opened = open_job(job)
-        refuse_to_overwrite(picture, opened, over=over)
+        pictures = [
+            picture.with_stem(f"{picture.stem}-{side.side}") if side.side else picture
+            for side in in_pair(opened)
+        ]
+        for each in pictures:
+            refuse_to_overwrite(each, opened, over=over)
         with ProgressLine() as progress:
-            checked = check_job(opened, progress.stage)
+            checked = checked_job(opened, progress.stage)
             progress.stage("drawing the picture")
-            replace_file(picture, write(proof_of(checked)))
+            for each, side in zip(pictures, sides_of(checked), strict=True):
+                replace_file(each, write(proof_of(side)))
         if as_json:
-            print_json({**checked.summary(), "picture": str(picture)})
+            key = {"picture": str(picture)} if len(pictures) == 1 else {}
+            print_json({**checked.summary(), **key, "pictures": [str(each) for each in pictures]})
         else:
             print_findings(checked.findings)
-            print(f"Wrote {picture}.")
+            for each in pictures:
+                print(f"Wrote {each}.")
         raise typer.Exit(1 if checked.stopped else 0)

@@ -7,6 +7,7 @@ import hashlib
 import os
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.readers import read_artwork
@@ -41,6 +42,10 @@ class OpenJob:
     """The layout kept beside the job, where there is one and it still holds."""
     size: str = ""
     """The garment size, where the job has several."""
+    side: Literal["", "LEFT", "RIGHT"] = ""
+    """Which of a pair it is."""
+    mirrored: bool = False
+    """Whether it is the side of a pair that the drawing does not show."""
     base: StitchDesign | None = None
     """The design that marks are sewn with, where the job names one."""
 

@@ -8,6 +8,7 @@ from embellish.job.files import OpenJob, kept_path
 from embellish.job.keeping import kept_toml
 from embellish.job.making import Checked
 from embellish.job.names import safe_names
+from embellish.job.partners import in_pair, kept_name
 from embellish.job.sizes import in_sizes
 
 
@@ -19,15 +20,21 @@ def kept_jobs(opened: OpenJob, *, thaw: bool = False) -> list[tuple[Path, OpenJo
     JobError, ArtworkError
         Where a size cannot be opened.
     """
-    kept = [(kept_path(opened.path), opened)]
+    kept = _sides(opened, "", thaw=thaw)
     if opened.job.size:
         sizes = in_sizes(opened, thaw=thaw)
         folders = safe_names(each.size for each in sizes)
-        kept += [
-            (kept_path(opened.path, folder), each)
-            for folder, each in zip(folders, sizes, strict=True)
-        ]
+        for folder, each in zip(folders, sizes, strict=True):
+            kept += _sides(each, folder, thaw=thaw)
     return kept
+
+
+def _sides(opened: OpenJob, folder: str, *, thaw: bool) -> list[tuple[Path, OpenJob]]:
+    """Return a garment, or both sides of a pair, each with the file it is kept in."""
+    return [
+        (kept_path(opened.path, kept_name(side, folder)), side)
+        for side in in_pair(opened, thaw=thaw)
+    ]
 
 
 def kept_text(checked: Checked) -> bytes:

@@ -265,6 +265,16 @@ class Job(Table):
         return () if self.partner is None else self.partner.groups
 
     @model_validator(mode="after")
+    def _base_of_one_side(self) -> Job:
+        if self.base is not None and self.partner is not None:
+            raise UnfitError(
+                "a base design is sewn as its file says, on one side alone, so no partner goes"
+                " with it",
+                "Give each side a job of its own, with its own base design.",
+            )
+        return self
+
+    @model_validator(mode="after")
     def _base_from_the_front(self) -> Job:
         if self.base is not None and self.marks.mirrored:
             raise UnfitError(

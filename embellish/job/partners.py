@@ -52,9 +52,9 @@ def in_pair(opened: OpenJob, *, thaw: bool = False) -> list[OpenJob]:
     ]
 
 
-def partner_path(opened: OpenJob, side: str) -> str:
-    """Return what a kept file of the mirrored side has in its name, with the size if any."""
-    return f"{safe_names([opened.size])[0]}.{side}" if opened.size else side
+def kept_name(opened: OpenJob, folder: str) -> str:
+    """Return what a kept file has in its name: the size's folder, and the side if mirrored."""
+    return ".".join(part for part in (folder, opened.side if opened.mirrored else "") if part)
 
 
 def _partner(opened: OpenJob, side: Side, *, thaw: bool) -> OpenJob:
@@ -64,9 +64,10 @@ def _partner(opened: OpenJob, side: Side, *, thaw: bool) -> OpenJob:
         x, y = job.hoop.at_mm
         job = job.model_copy(update={"hoop": job.hoop.model_copy(update={"at_mm": (-x, y)})})
     partner = replace(opened, job=job, side=side, mirrored=True, kept=None)
-    return (
-        partner if thaw else with_kept(partner, kept_path(opened.path, partner_path(opened, side)))
-    )
+    folder = safe_names([opened.size])[0] if opened.size else ""
+    if thaw:
+        return partner
+    return with_kept(partner, kept_path(opened.path, kept_name(partner, folder)))
 
 
 @dataclass(frozen=True, eq=False)

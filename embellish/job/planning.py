@@ -52,6 +52,7 @@ class Plans:
     work: WorkPlan
     materials: MaterialsPlan
     goods: tuple[Good, ...]
+    amounts: WorkAmounts
     quote: QuotePlan
 
     @property
@@ -82,7 +83,12 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
     job, layout = opened.job, bedded.layout
     equipment = shipped_equipment()
     title = TitleBlock(
-        job.title, job.revision, fingerprint(layout), opened.size, state=job.cloth.state_words
+        job.title,
+        job.revision,
+        fingerprint(layout),
+        opened.size,
+        opened.side,
+        state=job.cloth.state_words,
     )
     cloth = job.cloth.as_set
     to_set = IDENTITY if cloth.relaxed else cloth.map(layout.page_mm)
@@ -97,7 +103,11 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
         base=_base(opened, layout.page_mm, to_set),
         field_at_mm=_field_at(job, layout.page_mm, to_set),
         # A machine shows the name of the file alone.
-        name="marks" if cloth.relaxed else "marks-board",
+        name="-".join(
+            part
+            for part in ("marks", opened.side.lower(), "" if cloth.relaxed else "board")
+            if part
+        ),
     )
     sheets = plan_sheets([templates])
     lifts = plan_lifts(as_set, templates)
@@ -123,6 +133,7 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
         work=work,
         materials=materials,
         goods=goods,
+        amounts=amounts,
         quote=quote,
     )
 

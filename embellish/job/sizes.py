@@ -19,6 +19,7 @@ from embellish.job.files import OpenJob, kept_path, open_sized, with_kept
 from embellish.job.making import Made, made_files
 from embellish.job.model import Job, SizeTable
 from embellish.job.names import safe_names
+from embellish.job.partners import in_pair
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.layout import as_json_bytes
 from embellish.outputs.materials import guarded, materials_csv, materials_json
@@ -185,16 +186,22 @@ def made_sizes(
     sizes: list[tuple[str, Made]] = []
     counts: dict[str, int] = {}
     rows: list[dict[str, Any]] = []
-    for job, folder, quantity in zip(jobs, folders, wanted, strict=True):
+    garments = [
+        (side, f"{folder}/{side.side}" if side.side else folder, quantity)
+        for job, folder, quantity in zip(jobs, folders, wanted, strict=True)
+        for side in in_pair(job, thaw=thaw)
+    ]
+    for job, folder, quantity in garments:
+        name = f"{job.size} {job.side}".strip()
+        named = partial(_stage_of, name, progress)
         try:
-            named = partial(_stage_of, job.size, progress)
-        made = made_files(job, anyway=anyway, progress=named)
+            made = made_files(job, anyway=anyway, progress=named)
         except EmbellishError as wrong:
             # Which size is not told by the lay alone: another may have an outline of its own.
-            item = ", ".join(part for part in (f"size '{job.size}'", wrong.item) if part)
+            item = ", ".join(part for part in (f"size '{name}'", wrong.item) if part)
             raise type(wrong)(wrong.message, file=wrong.file, item=item, mend=wrong.mend) from wrong
-        sizes.append((job.size, made))
-        files |= {f"{folder}/{name}": content for name, content in made.files.items()}
+        sizes.append((name, made))
+        files |= {f"{folder}/{file}": content for file, content in made.files.items()}
         pieces = piece_counts(made.checked.layout)
         for code, number in pieces.items():
             counts[code] = counts.get(code, 0) + number * quantity
@@ -233,7 +240,7 @@ def _row(
     price = quote.price_per_garment
     cost = made.checked.plans.materials.total if quantity else None
     return {
-        "size": job.size,
+        "size": f"{job.size} {job.side}".strip(),
         "folder": folder,
         "quantity": quantity,
         "width_mm": None if bounds is None else round(bounds[0], 3),

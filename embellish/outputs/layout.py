@@ -13,8 +13,11 @@ from embellish.findings import Finding
 from embellish.layout.layout import Layout
 
 
-def layout_json(layout: Layout, quantity: int, least_gap_mm: float | None) -> bytes:
-    """Return the layout as layout.json; ``least_gap_mm`` is None below two seats."""
+def layout_json(layout: Layout, quantity: int, least_gap_mm: float | None, side: str = "") -> bytes:
+    """Return the layout as layout.json.
+
+    ``least_gap_mm`` is None below two seats; ``side`` is LEFT or RIGHT of a pair.
+    """
     count = len(layout)
     if count:
         reach = layout.reach_mm[:, None]
@@ -29,6 +32,7 @@ def layout_json(layout: Layout, quantity: int, least_gap_mm: float | None) -> by
         "version": 1,
         "units": "mm",
         "quantity": quantity,
+        **({"side": side} if side else {}),
         "pieces": [_piece_facts(piece) for piece in layout.pieces],
         "units_of_pieces": [_unit_facts(unit) for unit in layout.units],
         "lays": [

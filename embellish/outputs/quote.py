@@ -26,6 +26,7 @@ def quote_json(plan: QuotePlan, title: TitleBlock) -> bytes:
         "title": title.title,
         "revision": title.revision,
         "size": title.size,
+        "side": title.side,
         "layout": title.fingerprint,
         "stop": title.stop,
         "currency": plan.currency,
