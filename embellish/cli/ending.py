@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import re
 import signal
@@ -71,25 +72,34 @@ def run_to_the_end(app: Callable[..., object]) -> NoReturn:
         raise KeyboardInterrupt
 
     signal.signal(signal.SIGINT, interrupt)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal that lacks a letter shows '?'
     try:
         code = app(prog_name="embellish", standalone_mode=False)
-    except EmbellishError as wrong:
-        _end(wrong)
-    except TyperException as wrong:
-        _end_usage(wrong)
-    except (Stopped, KeyboardInterrupt) as stop:
-        _end_stopped(stop)
-    except Exception as fault:  # noqa: BLE001 - the last net: a fault of ours is told as such
-        if interrupted:  # a library that was loading told of Ctrl-C in its own way
-            _end_stopped(Stopped())
-        traceback.print_exc()
-        print(f"embellish: {_FAULT}. Please report the lines above.", file=sys.stderr)
-        _as_json({"message": f"{_FAULT}: {fault!r}", "file": None, "item": None, "mend": ""})
-        sys.exit(FAULT)
+        sys.stdout.flush()
+    except SystemExit:
+        raise
+    except BaseException as wrong:  # noqa: BLE001 - the last net
+        # A library that was loading may tell of Ctrl-C in its own way.
+        _end_badly(Stopped() if interrupted and isinstance(wrong, Exception) else wrong)
     if code == STOPPED:  # while the command line was read
         _end_stopped(Stopped())
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # all is done, and too late to stop
     sys.exit(code if isinstance(code, int) else 0)
+
+
+def _end_badly(wrong: BaseException) -> NoReturn:
+    if isinstance(wrong, EmbellishError):
+        _end(wrong)
+    if isinstance(wrong, TyperException):
+        _end_usage(wrong)
+    if isinstance(wrong, (Stopped, KeyboardInterrupt)):
+        _end_stopped(wrong)
+    # Every file has a sentence of its own; what has no name is the output.
+    if isinstance(wrong, OSError) and wrong.filename is None:
+        _end_unsaid(wrong)
+    _end_fault(wrong)
 
 
 def usage_error(wrong: TyperException) -> EmbellishError:
@@ -115,6 +125,22 @@ def _end_usage(wrong: TyperException) -> NoReturn:
         print(wrong.format_message(), file=sys.stderr)
         sys.exit(MENDED_BY_USER)
     _end(usage_error(wrong), named="")
+
+
+def _end_unsaid(wrong: OSError) -> NoReturn:
+    """End where standard output itself cannot be written: its disk is full, its reader gone."""
+    gone = isinstance(wrong, BrokenPipeError)  # as when only the head of a list is wanted
+    if not gone:
+        print(f"embellish: cannot write to the output: {wrong.strerror}.", file=sys.stderr)
+        sys.stderr.flush()
+    os._exit(1 if gone else MENDED_BY_USER)  # an ordinary exit would write the rest once more
+
+
+def _end_fault(fault: BaseException) -> NoReturn:
+    traceback.print_exception(fault)
+    print(f"embellish: {_FAULT}. Please report the lines above.", file=sys.stderr)
+    _as_json({"message": f"{_FAULT}: {fault!r}", "file": None, "item": None, "mend": ""})
+    sys.exit(FAULT)
 
 
 def _end_stopped(stop: BaseException) -> NoReturn:

@@ -21,7 +21,9 @@ REDRAW_S = 0.1
 
 def print_json(facts: Any) -> None:
     """Print facts as JSON on standard output."""
-    print(json.dumps(facts, indent=1, ensure_ascii=False, allow_nan=False))
+    # Letters stand as they are where the output can hold them, else as JSON's own \\u escapes.
+    plain = (sys.stdout.encoding or "utf-8").lower().replace("-", "") != "utf8"
+    print(json.dumps(facts, indent=1, ensure_ascii=plain, allow_nan=False))
 
 
 def print_findings(findings: Iterable[Finding]) -> None:

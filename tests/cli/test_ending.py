@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -11,13 +12,14 @@ from pathlib import Path
 import pytest
 
 from embellish.cli import ending
-from tests.cli.running import ROOT, embellish
+from tests.cli.running import ROOT, embellish, embellish_apart
 from tests.cli.test_help import below, commands
 
 BAD = {
     "make": ["nowhere.toml", "--out", "made"],
     "sizes": ["nowhere.toml", "--out", "made"],
     "trial": ["nowhere.toml", "--out", "made"],
+    "nest": ["nowhere.toml", "--out", "made"],
     "check": ["nowhere.toml"],
     "count": ["nowhere.toml"],
     "freeze": ["nowhere.toml"],
@@ -108,6 +110,42 @@ def test_a_fault_of_ours_is_told_as_ours(monkeypatch, capsys):
     assert "Traceback" in told.err
     assert "a fault of embellish, not of your files" in told.err.splitlines()[-1]
     assert "the wheel fell off" in json.loads(told.out)["error"]["message"]
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no disk always full")
+@pytest.mark.parametrize("words", ["--version", "catalogue list", "catalogue list --json"])
+def test_an_output_that_cannot_be_written_is_told(words: str):
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "embellish", *words.split()],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+        )
+    assert done.returncode == 2
+    assert done.stderr == "embellish: cannot write to the output: No space left on device.\n"
+
+
+def test_a_terminal_that_lacks_letters_is_no_fault():
+    plain = embellish_apart("catalogue", "list", PYTHONIOENCODING="ascii")
+    assert (plain.returncode, plain.stderr) == (0, "")
+    assert "2.8 ? 2.8" in plain.stdout
+    facts = embellish_apart("catalogue", "list", "--find", "Ø", "--json", PYTHONIOENCODING="ascii")
+    assert json.loads(facts.stdout) == []
+
+
+@pytest.mark.parametrize("command", ["make", "sizes"])
+def test_a_missing_library_is_told_before_the_work(command: str, field: Path, monkeypatch):
+    more = '[template]\nformats = ["svg", "dxf"]\n[[size]]\nname = "S"\npercent = 80\n'
+    (field / "field.toml").write_text(JOB + more)
+    monkeypatch.setitem(sys.modules, "ezdxf", None)
+    monkeypatch.setattr("embellish.job.making.check_job", None)
+    done = embellish(command, "field.toml", "--out", "made", cwd=field)
+    assert done.returncode == 2, done.stderr
+    assert re.search(r"ezdxf, which is not installed.* -m pip install 'ezdxf>=", done.stderr)
+    assert not (field / "made").exists()
 
 
 INTERRUPTED = """
