@@ -1,7 +1,8 @@
 """From job, artwork and catalogue to the layout: the pipeline, always in the same order.
 
 Lay in artwork scale, before rotation and mirroring, so that turning the artwork turns the layout
-exactly -> hand edits -> clashes -> map by the job's transform -> round.
+exactly -> hand edits -> clashes -> holes filled -> settling where asked -> map by the transform ->
+round.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from embellish.errors import EmbellishError
 from embellish.findings import Finding
 from embellish.geometry.transforms import Affine
 from embellish.job.editing import looked_up
+from embellish.job.finishing import finished
 from embellish.job.frames import Frames, placed
 from embellish.job.grounds import filled_region, job_transform, keep_outs, page_of, selected
 from embellish.job.keeping import Kept, kept_layout
@@ -28,9 +30,7 @@ from embellish.job.seating import empty_layout, reduced
 from embellish.job.sorts import Sorts
 from embellish.job.stretching import with_room
 from embellish.job.symmetry import is_symmetric, without_image
-from embellish.layout.clashes import without_clashes
 from embellish.layout.edits import Mirrors, edited
-from embellish.layout.keep_out import without_kept_out
 from embellish.layout.layout import Layout
 from embellish.layout.mirroring import images_of
 from embellish.layout.ranked import Ranked
@@ -157,11 +157,8 @@ def _laid_afresh(
     ranked, told = edited(ranked, edits, Mirrors(axes, site.sorts.turns))
     findings.extend(told)
     ranked = placed(site.frames, ranked)
-    ranked, told = without_kept_out(ranked, site.keep_out)
-    findings.extend(told)
-    ranked, _, told = without_clashes(ranked)
-    findings.extend(told)
-    return ranked.layout, findings
+    ranked, last = finished(site, ranked, chosen, edits)
+    return ranked.layout, [*findings, *last]
 
 
 def _without_images(site: Site, layout: Layout, *, mirrored: bool) -> Iterator[Finding]:
