@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from embellish import __version__
-from embellish.cli import catalogue, check, freeze, look, make, new, proof, sizes, trial
+from embellish.cli import catalogue, check, freeze, look, make, nest, new, proof, sizes, trial
 from embellish.cli.ending import Commands, run_to_the_end
 
 
@@ -22,6 +22,7 @@ class _InOrderOfWork(Commands):
         "trial",
         "make",
         "sizes",
+        "nest",
         "freeze",
     )
 
@@ -57,7 +58,7 @@ def _root(
     pass
 
 
-for command in (look, new, catalogue, check, proof, trial, make, sizes, freeze):
+for command in (look, new, catalogue, check, proof, trial, make, sizes, nest, freeze):
     command.register(app)
 
 
