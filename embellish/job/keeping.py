@@ -23,8 +23,9 @@ from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Piece
 from embellish.catalogue.reading import catalogue_of_tables, tables_of
 from embellish.catalogue.substitutes import substitute_for
-from embellish.errors import JobError
+from embellish.errors import EmbellishError, JobError
 from embellish.findings import Finding, Severity
+from embellish.formats.fields import NoTruth
 from embellish.formats.tables import checked, parsed_toml
 from embellish.job.model import Job, Table
 from embellish.layout.layout import Layout
@@ -61,7 +62,7 @@ class KeptNotice(Table):
 class KeptHead(Table):
     """``[kept]``: what it was made from and with."""
 
-    version: Literal[1]
+    version: Annotated[Literal[1], NoTruth]
     job: str
     artwork: str
     fingerprint: str
@@ -80,6 +81,17 @@ class KeptSeats(Table):
     shape: tuple[Annotated[int, Field(ge=-1)], ...]
     row: tuple[int, ...]
     u: tuple[float, ...]
+
+
+class KeptFile(Table):
+    """A whole kept file, its rows as yet unread."""
+
+    kept: KeptHead
+    sorts: tuple[str, ...]
+    shapes: tuple[str, ...]
+    seats: KeptSeats
+    rows: dict[str, Any]
+    noticed: tuple[KeptNotice, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -174,28 +186,30 @@ def read_kept(data: bytes, name: str) -> Kept:
     for key in ("kept", "sorts", "shapes", "seats", "rows"):
         if key not in tables:
             raise JobError(
-                f"this is not a kept layout: '{key}' is missing",
-                file=name,
-                mend="Freeze the job again, or move this file away.",
+                f"this is not a kept layout: '{key}' is missing", file=name, mend=_FREEZE_AGAIN
             )
-    head = checked(KeptHead, tables["kept"], file=name, item="kept", error=JobError)
-    seats = checked(KeptSeats, tables["seats"], file=name, item="seats", error=JobError)
+    try:
+        whole = checked(KeptFile, tables, file=name, item=None, error=JobError)
+        rows = catalogue_of_tables(tables["rows"], name)
+    except EmbellishError as wrong:
+        # Nobody wrote this file by hand, so that is not how to mend it.
+        raise JobError(
+            wrong.message, file=wrong.file, item=wrong.item, mend=_FREEZE_AGAIN
+        ) from wrong
+    seats = whole.seats
     lengths = {len(getattr(seats, column)) for column in KeptSeats.model_fields}
-    bounds = (("sort", len(tables["sorts"])), ("shape", len(tables["shapes"])))
+    bounds = (("sort", len(whole.sorts)), ("shape", len(whole.shapes)))
     if len(lengths) != 1 or any(
         index >= bound for column, bound in bounds for index in getattr(seats, column)
     ):
         raise JobError(
-            "the columns of its seats do not fit together",
-            file=name,
-            mend="Freeze the job again, or move this file away.",
+            "the columns of its seats do not fit together", file=name, mend=_FREEZE_AGAIN
         )
-    rows = catalogue_of_tables(tables["rows"], name)
-    noticed = tuple(
-        Finding(**checked(KeptNotice, each, file=name, item="noticed", error=JobError).model_dump())
-        for each in tables.get("noticed", ())
-    )
-    return Kept(head, tuple(tables["sorts"]), tuple(tables["shapes"]), seats, rows, name, noticed)
+    noticed = tuple(Finding(**each.model_dump()) for each in whole.noticed)
+    return Kept(whole.kept, whole.sorts, whole.shapes, seats, rows, name, noticed)
+
+
+_FREEZE_AGAIN = "Freeze the job again, or move this file away."
 
 
 def _without_none(facts: dict[str, Any]) -> dict[str, Any]:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+import tomli_w
 
 from embellish.errors import EmbellishError, JobError
 from embellish.job.files import OpenJob, kept_path, open_job
@@ -191,3 +194,36 @@ def test_what_was_kept_reads_back_whole(where: Path):
     assert list(kept.seats.u) == layout.u.tolist()
     again = check_job(replace(opened, kept=kept)).layout
     assert fingerprint(again) == kept.head.fingerprint == fingerprint(layout)
+
+
+KEPT: dict[str, Any] = {
+    "kept": {
+        "version": 1,
+        "job": "a",
+        "artwork": "b",
+        "fingerprint": "c",
+        "made_with": {"embellish": "0"},
+        "gaps_mm": {"edge": 0.9},
+    },
+    "sorts": ["A"],
+    "shapes": ["wing"],
+    "seats": {key: [0] for key in ("x", "y", "angle_deg", "sort", "lay", "shape", "row", "u")},
+    "rows": {"piece": [{"code": "A", "kind": "stone", "fixing": "glue", "size_mm": [1, 2, 3]}]},
+}
+
+
+@pytest.mark.parametrize("wrong", [True, "x", -2, 1.5, float("nan"), [[1]], [{"a": 1}], {"a": "x"}])
+@pytest.mark.parametrize(
+    "place", ["kept", "sorts", "shapes", "seats", "rows", "kept.gaps_mm", "seats.x", "rows.piece"]
+)
+def test_a_kept_file_changed_by_hand_says_what_to_do(place: str, wrong: Any):
+    read_kept(tomli_w.dumps(KEPT).encode(), "k.toml")
+    tables = deepcopy(KEPT)
+    *outer, last = place.split(".")
+    inner = tables
+    for key in outer:
+        inner = inner[key]
+    inner[last] = wrong
+    with pytest.raises(JobError, match="Freeze the job again") as told:
+        read_kept(tomli_w.dumps(tables).encode(), "k.toml")
+    assert str(told.value).startswith("k.toml")
