@@ -234,6 +234,14 @@ def _told(
     if any(window.turn_deg % 180 for window in windows):
         words = "The design fits the field only when turned by 90 degrees."
         findings.append(Finding("hoop-turned", "note", words))
+    if (
+        field_at_mm is not None
+        and windows
+        and all(window.middle != field_at_mm for window in windows)
+    ):
+        front = [window.rows for window in windows if window.mirrored == windows[0].mirrored]
+        rows = np.concatenate(front)
+        findings.append(_elsewhere(hoop, boxes[rows[lays[rows] >= 0]], field_at_mm))
     for mirrored in (False, True):
         side = [window for window in windows if window.mirrored == mirrored]
         if len(side) < 2:
@@ -264,6 +272,19 @@ def _told(
         words = words if words.endswith(".") else f"{words}."
         findings.append(Finding("several-hoopings", severity, words, mend=mend))  # type: ignore[arg-type]
     return findings
+
+
+def _elsewhere(hoop: Hoop, boxes: Floats, field_at_mm: tuple[float, float]) -> Finding:
+    """Tell that nothing fits the field in the place the job gives it."""
+    move = move_into(hoop, boxes, field_at_mm)
+    return Finding(
+        "hoop-elsewhere",
+        "warning",
+        "No mark fits the field where at_mm puts it: the hoop is laid where the marks are.",
+        mend="Leave out at_mm, or use a larger hoop."
+        if move is None
+        else f"Leave out at_mm, or move the design {move_words(move)}.",
+    )
 
 
 def _parted(layout: Layout, lays: Ints, side: Sequence[Window]) -> str:
