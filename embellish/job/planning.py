@@ -26,6 +26,7 @@ from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
 from embellish.plans.stitch import StitchPlan, plan_stitches
 from embellish.plans.stitch_base import BaseDesign
 from embellish.plans.template import TemplatePlan, plan_templates
+from embellish.plans.template_settings import TemplateSettings
 from embellish.plans.title import TitleBlock
 from embellish.plans.transfer import TransferPlan, plan_transfer
 from embellish.plans.work import WorkPlan, plan_work
@@ -112,7 +113,7 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
     sheets = plan_sheets([templates])
     lifts = plan_lifts(as_set, templates)
     transfer = plan_transfer(as_set, templates, lifts)
-    paper = plan_paper(as_set, job.paper)
+    paper = plan_paper(as_set, job.paper, _sheet_mm(templates.settings))
     work = plan_work(as_set, templates, lifts, stitches, job.quantity, cloth, paper, sheets)
     materials = plan_materials(layout, job.quantity, opened.catalogue, job.materials)
     currency = job.price.currency or materials.currency
@@ -172,3 +173,10 @@ def _outlines(job: Job, bedded: Bedded, to_set: Affine) -> dict[str, list[Floats
         if rings:
             found[lay.id] = [to_set(shapely.get_coordinates(ring)) for ring in rings]
     return found
+
+
+def _sheet_mm(settings: TemplateSettings) -> tuple[float, float] | None:
+    """Return the size of the sheet that is cut, where it has one."""
+    if settings.sheet is None or isinstance(settings.sheet, str) or settings.roll:
+        return None
+    return settings.sheet

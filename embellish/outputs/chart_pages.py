@@ -10,15 +10,6 @@ from typing import Final
 import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
-from embellish.outputs.chart_scale import (
-    PROVING,
-    SQUARE_MM,
-    TEXT_MM,
-    letter,
-    matches,
-    proving,
-    ruler,
-)
 from embellish.outputs.chart_sheet import ChartSheet, cut
 from embellish.outputs.chart_signs import Line
 from embellish.outputs.drawing.drawing import Drawing, Item, Layer, Lines, Stamps, Style, Words
@@ -27,16 +18,17 @@ from embellish.outputs.legend import (
     INK,
     Entry,
     Room,
-    box,
     fitted,
     legend,
     line_heights,
     wrapped,
 )
 from embellish.outputs.paper import MARGIN_MM, SIZES_MM, Paper
+from embellish.outputs.proving import MATCH, SQUARE_MM, crosses, page_name, ruler, square
 
 OVERLAP_MM: Final = 10.0
 """How far a page repeats its neighbour at least, to be glued."""
+_TEXT_MM: Final = 2.4
 HEAD_MM: Final = 14.0
 FOOT_MM: Final = 9.0
 _SLACK_MM: Final = 0.1
@@ -62,18 +54,18 @@ def sheet_drawing(sheet: ChartSheet) -> Drawing:
     at = (MARGIN_MM + (wide - sheet.width_mm) / 2.0, top)
     window = (0.0, 0.0, sheet.width_mm, sheet.height_mm)
     notes, below = _notes(sheet.notes, MARGIN_MM, top + sheet.height_mm + 8.0, wide)
-    foot, bottom = _legend(sheet, Room(MARGIN_MM, below, wide, TEXT_MM), sheet.legend)
-    square = bottom + 4.0
+    foot, bottom = _legend(sheet, Room(MARGIN_MM, below, wide, _TEXT_MM), sheet.legend)
+    low = bottom + 4.0
     layers = (
         Layer("artwork", _lines(sheet, window, at)),
         Layer("pieces", _pieces(sheet, window, at)),
         Layer("garment", _garment(sheet, window, at)),
         Layer("words", (*_head(sheet, MARGIN_MM, wide, ""), *notes, *foot)),
-        proving(square),
+        _proving(low),
     )
     return Drawing(
         width,
-        square + SQUARE_MM + FOOT_MM + MARGIN_MM,
+        low + SQUARE_MM + FOOT_MM + MARGIN_MM,
         tuple(layer for layer in layers if layer.items),
         title=f"{sheet.name} · {sheet.title.words}",
         background="#ffffff",
@@ -126,12 +118,12 @@ def _first_pages(
         MARGIN_MM + HEAD_MM + 2.0,
         wide,
     )
-    square = bottom + 2.0
+    low = bottom + 2.0
     # Beside the square where the page is wide enough, else below it.
-    room = Room(MARGIN_MM, square + SQUARE_MM + 12.0, wide, TEXT_MM)
+    room = Room(MARGIN_MM, low + SQUARE_MM + 12.0, wide, _TEXT_MM)
     if size[0] > size[1]:
         aside = SQUARE_MM + 14.0
-        room = Room(MARGIN_MM + aside, square, wide - aside, TEXT_MM)
+        room = Room(MARGIN_MM + aside, low, wide - aside, _TEXT_MM)
     lines = list(sheet.legend)
     drawings: list[Drawing] = []
     while lines or not drawings:
@@ -139,7 +131,7 @@ def _first_pages(
         items, _ = _legend(sheet, room, lines[:many])
         lines, more = lines[many:], bool(drawings)
         here = (*_head(sheet, MARGIN_MM, wide, "legend" if more else ""), *items)
-        layers = (Layer("words", here if more else (*here, *words)), proving(square))
+        layers = (Layer("words", here if more else (*here, *words)), _proving(low))
         drawings.append(Drawing(*size, layers, title=sheet.name, background="#ffffff"))
     return drawings
 
@@ -155,19 +147,26 @@ def _page_words(sheet: ChartSheet, columns: int, rows: int, kept: int) -> str:
 
 def _fitting(lines: Sequence[Line], room_mm: float) -> int:
     """Return how many lines of a legend go into a height, one at least."""
-    heights = line_heights(TEXT_MM, [(line.width_mm, line.height_mm) for line in lines])
+    heights = line_heights(_TEXT_MM, [(line.width_mm, line.height_mm) for line in lines])
     return max(1, int(np.searchsorted(np.cumsum(heights), room_mm, side="right")))
 
 
 def _notes(notes: Sequence[str], left: float, top: float, wide: float) -> tuple[list[Item], float]:
     """Return sentences below each other, and the y below them."""
-    lines = [line for note in notes for line in wrapped(note, TEXT_MM, wide)]
-    step = 2.0 * TEXT_MM
+    lines = [line for note in notes for line in wrapped(note, _TEXT_MM, wide)]
+    step = 2.0 * _TEXT_MM
     items: list[Item] = [
-        Words(left, top + number * step, line, TEXT_MM, colour=INK)
+        Words(left, top + number * step, line, _TEXT_MM, colour=INK)
         for number, line in enumerate(lines)
     ]
     return items, top + len(lines) * step
+
+
+def _proving(top: float) -> Layer:
+    """Return the square and ruler that prove the scale."""
+    words = Words(MARGIN_MM + 2.0, top + 5.0, "100 mm", _TEXT_MM, colour=FAINT_INK)
+    below = top + SQUARE_MM + 2.0
+    return Layer("scale", (square(MARGIN_MM, top), words, *ruler(MARGIN_MM, below)))
 
 
 def _window(
@@ -198,11 +197,9 @@ def _tile(
     room = _room(sheet, size)
     left, top = MARGIN_MM, MARGIN_MM + HEAD_MM
     at = (left - window[0], top - window[1])
-    where = f"page {letter(row)}{column + 1} of {letter(grid[1] - 1)}{grid[0]}"
-    square = Lines((box(left, top, SQUARE_MM, SQUARE_MM),), PROVING, closed=True)
-    ink = _LIGHT_INK if sheet.light else "#000000"
+    where = f"page {page_name(column, row)} of {page_name(grid[0] - 1, grid[1] - 1)}"
     scale = (
-        *(() if sheet.light else (square,)),
+        *(() if sheet.light else (square(left, top),)),
         *ruler(left, top + high + 2.0),
         Words(
             left,
@@ -212,6 +209,7 @@ def _tile(
             colour=FAINT_INK,
         ),
     )
+    match = replace(MATCH, stroke=_LIGHT_INK) if sheet.light else MATCH
     layers = (
         Layer("artwork", _lines(sheet, window, at)),
         Layer("scale", scale),
@@ -219,7 +217,7 @@ def _tile(
         Layer("garment", _garment(sheet, window, at)),
         Layer(
             "match",
-            tuple(matches((wide, high), (column, row), grid, (left, top), overlap, ink)),
+            tuple(crosses((wide, high), (column, row), grid, (left, top), overlap, match)),
         ),
         Layer("words", tuple(_head(sheet, left, wide, where))),
     )
@@ -312,7 +310,7 @@ def _head(sheet: ChartSheet, left: float, wide: float, where: str) -> Iterator[I
     yield Words(left, MARGIN_MM + 4.0, first, 3.2, bold=True, colour=INK)
     parts = (f"{_first(sheet.name)} at true size", sheet.use, where)
     second = " · ".join(part for part in parts if part)
-    yield Words(left, MARGIN_MM + 9.0, fitted(second, TEXT_MM, wide), TEXT_MM, colour=FAINT_INK)
+    yield Words(left, MARGIN_MM + 9.0, fitted(second, _TEXT_MM, wide), _TEXT_MM, colour=FAINT_INK)
     if state := sheet.title.state:
         # Never cut short: a chart for stretched cloth is wrong on any other.
         whole = (height for height in (2.6, 2.2, 1.8) if fitted(state, height, wide) == state)

@@ -27,6 +27,7 @@ from embellish.outputs.drawing.drawing import (
 )
 from embellish.outputs.drawing.pdf import pdf_bytes
 from embellish.outputs.layout import as_json_bytes
+from embellish.outputs.paper_pages import paper_pages
 from embellish.outputs.symbols import Symbol
 from embellish.outputs.templates import drawing_files
 from embellish.plans.paper import PaperPlan, Pattern
@@ -92,12 +93,14 @@ def paper_files(
             mirror=pattern.side == "back"
         )
         drawing = pattern_drawing(pattern, title, frame, to_paper)
-        formats = [each for each in template.formats if each != "pdf" or pattern.kind == "stencil"]
+        formats = [each for each in template.formats if each != "pdf"]
         for ending, content in drawing_files(drawing, formats, template.blade_offset_mm):
             files[f"{FOLDER}{name}.{ending}"] = content
         if pattern.kind == "pounce":
             pages = tiled_drawings(_pounce_sheet(pattern, title, frame), plan.settings.size)
-            files[f"{FOLDER}{name}.pdf"] = pdf_bytes(pages)
+        else:
+            pages = paper_pages(drawing, plan.settings.size)
+        files[f"{FOLDER}{name}.pdf"] = pdf_bytes(pages)
         facts.append(_facts(pattern, f"{name}.svg", to_paper))
     for side, rows in plan.wash_away.items():
         name = "wash-away" if side == "front" else "wash-away-back"

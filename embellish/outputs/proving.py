@@ -37,6 +37,7 @@ def crosses(
     grid: tuple[int, int],
     corner: tuple[float, float],
     overlap: float,
+    style: Style = MATCH,
 ) -> Iterator[Item]:
     """Yield crosses in the middle of each overlap, at the same places on both pages.
 
@@ -50,6 +51,8 @@ def crosses(
         Where on the page what it shows begins.
     overlap
         How far pages repeat each other.
+    style
+        Of their lines.
     """
     (wide, high), (column, row), (left, top) = usable, cell, corner
     half = overlap / 2.0
@@ -70,7 +73,7 @@ def crosses(
                 np.array([[px - _ARM_MM, py], [px + _ARM_MM, py]]),
                 np.array([[px, py - _ARM_MM], [px, py + _ARM_MM]]),
             ),
-            MATCH,
+            style,
         )
 
 

@@ -6,6 +6,7 @@ near for the paper to hold, some are passed over, so that a line of small pieces
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -88,8 +89,20 @@ class PaperPlan:
     findings: tuple[Finding, ...] = ()
 
 
-def plan_paper(layout: Layout, settings: PaperSettings) -> PaperPlan:
-    """Return the patterns of what is set by hand or sewn on; nothing else wants a mark."""
+def plan_paper(
+    layout: Layout, settings: PaperSettings, sheet_mm: tuple[float, float] | None = None
+) -> PaperPlan:
+    """Return the patterns of what is set by hand or sewn on; nothing else wants a mark.
+
+    Parameters
+    ----------
+    layout
+        Where the pieces stand.
+    settings
+        What is asked.
+    sheet_mm
+        Of the cutter's sheet, either way round; None where it is not known or has no end.
+    """
     if not settings.any_pattern:
         return PaperPlan(settings, (), {})
     rows = {side: _shown(layout, side) for side in SIDES}
@@ -108,7 +121,24 @@ def plan_paper(layout: Layout, settings: PaperSettings) -> PaperPlan:
             patterns.append(_pounce(layout, mine, side, settings))
         if settings.stencil:
             patterns.append(_stencil(layout, mine, side, settings))
-    return PaperPlan(settings, tuple(patterns), used if settings.wash_away else {})
+    noticed = tuple(each for pattern in patterns for each in _too_large(pattern, sheet_mm))
+    return PaperPlan(settings, tuple(patterns), used if settings.wash_away else {}, noticed)
+
+
+def _too_large(pattern: Pattern, sheet_mm: tuple[float, float] | None) -> Iterator[Finding]:
+    if pattern.kind != "stencil" or sheet_mm is None:
+        return
+    reach = pattern.hole_mm / 2.0 + pattern.slot_mm[:, None] / 2.0
+    size = (pattern.xy + reach).max(axis=0) - (pattern.xy - reach).min(axis=0)
+    if (np.sort(size) > np.sort(sheet_mm)).any():
+        wide, high = size.tolist()
+        yield Finding(
+            "stencil-too-large",
+            "warning",
+            f"The holes of the stencil take up {wide:.0f} x {high:.0f} mm, and the sheet under "
+            f"[template] holds {sheet_mm[0]:g} x {sheet_mm[1]:g} mm.",
+            mend="Print its PDF over pages and cut it by hand, or name a larger sheet.",
+        )
 
 
 def _shown(layout: Layout, side: Side) -> Ints:

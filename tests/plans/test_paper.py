@@ -124,3 +124,12 @@ def test_nothing_is_made_where_nothing_is_asked_and_told_where_nothing_can_be():
     assert plan.patterns == ()
     assert [finding.code for finding in plan.findings] == ["paper-empty"]
     assert plan_paper(stones, PaperSettings()).findings == ()
+
+
+def test_a_stencil_larger_than_the_sheet_is_told():
+    laid = layout([(0.0, 0.0, 0.0, "BEAD"), (250.0, 20.0, 0.0, "BEAD")])
+    stencil = PaperSettings(stencil=True)
+    for sheet, told in (((100.0, 200.0), 1), ((30.0, 260.0), 0), (None, 0)):
+        codes = [finding.code for finding in plan_paper(laid, stencil, sheet).findings]
+        assert codes == ["stencil-too-large"] * told
+    assert not plan_paper(laid, PaperSettings(pounce=True), (100.0, 200.0)).findings
