@@ -122,7 +122,7 @@ def test_the_laws_hold_for_a_folder_with_patterns():
         "paper.json",
         *(f"{kind}{side}.svg" for kind in ("pounce", "stencil") for side in ("", "-back")),
         *(f"{kind}{side}.plt" for kind in ("pounce", "stencil") for side in ("", "-back")),
-        *(f"{kind}{side}.pdf" for kind in ("pounce", "stencil", "wash-away") for side in ("", "-back")),
+        *(f"{k}{side}.pdf" for k in ("pounce", "stencil", "wash-away") for side in ("", "-back")),
     }
 
 
