@@ -121,7 +121,7 @@ def read_equipment(data: bytes, name: str) -> Equipment:
             raise CatalogueError(f"unknown key '{key}'", file=name, mend=nearest(key, known))
     table = tables.get("catalogue", {})
     if not isinstance(table, dict):
-        raise CatalogueError("'catalogue' is a table", file=name, mend="Write [catalogue].")
+        raise CatalogueError("'catalogue' must be a table", file=name, mend="Write [catalogue].")
     header = checked(Header, table, file=name, item="catalogue", error=CatalogueError)
     return Equipment(
         name=name,
@@ -156,7 +156,9 @@ def _things(
 ) -> dict[str, Thing]:
     rows = tables.get(key, [])
     if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-        raise CatalogueError(f"'{key}' is a list of tables", file=file, mend=f"Write [[{key}]].")
+        raise CatalogueError(
+            f"'{key}' must be a list of tables", file=file, mend=f"Write [[{key}]]."
+        )
     read: dict[str, Thing] = {}
     for index, row in enumerate(rows, 1):
         place = f"{key} '{row['name']}'" if isinstance(row.get("name"), str) else f"{key} {index}"

@@ -163,7 +163,8 @@ def filled(template: str, words: Mapping[str, str], file: str, item: str) -> str
                 f"'{{{key}}}' stands for nothing here",
                 file=file,
                 item=item,
-                mend=nearest(key, words),
+                mend=nearest(key, words)
+                or "Leave the braces out, or add it to [catalogue.sources].",
             )
         return words[key]
 

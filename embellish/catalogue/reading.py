@@ -240,7 +240,7 @@ def _spread(row: Mapping[str, Any], file: str, place: str) -> dict[str, Any]:
 def _a_table(tables: Mapping[str, Any], key: str, file: str) -> Mapping[str, Any]:
     table = tables.get(key, {})
     if not isinstance(table, dict):
-        raise CatalogueError(f"'{key}' is a table", file=file, mend=f"Write [{key}].")
+        raise CatalogueError(f"'{key}' must be a table", file=file, mend=f"Write [{key}].")
     return table
 
 
@@ -251,12 +251,12 @@ def _rows(
     for table_name, table in _a_table(tables, key, file).items():
         place = f"{key}.{table_name}"
         if not isinstance(table, dict):
-            raise CatalogueError(f"'{place}' is a table", file=file, mend=f"Write [{place}].")
+            raise CatalogueError(f"'{place}' must be a table", file=file, mend=f"Write [{place}].")
         read[table_name] = {}
         for label, row in table.items():
             if not isinstance(row, dict):
                 raise CatalogueError(
-                    f"'{label}' is a table",
+                    f"'{label}' must be a table",
                     file=file,
                     item=place,
                     mend=f"Write {label} = {{ … }}; known are {', '.join(model.model_fields)}.",
@@ -273,7 +273,9 @@ def _entries(
 ) -> Iterator[tuple[str, Mapping[str, Any]]]:
     rows = tables.get(key, [])
     if not isinstance(rows, list):
-        raise CatalogueError(f"'{key}' is a list of tables", file=file, mend=f"Write [[{key}]].")
+        raise CatalogueError(
+            f"'{key}' must be a list of tables", file=file, mend=f"Write [[{key}]]."
+        )
     for index, row in enumerate(rows, 1):
         if not isinstance(row, dict):
             raise CatalogueError(

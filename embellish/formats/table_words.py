@@ -260,7 +260,8 @@ class _WrongKind:
             quoted.append("a whole number" if "float_type" not in kinds else "a number")
         if "bool_type" in kinds:
             quoted += ["true", "false"]
-        text = f'"{shown(self.value).removeprefix("the date or time ")}"'
+        plain = f"{self.value}" if type(self.value) is int else shown(self.value)
+        text = f'"{plain.removeprefix("the date or time ")}"'
         cures = (
             (len(options) > 1, "Take one of them."),
             (bool(quoted), f"Write {self._written(either_of(quoted))}."),

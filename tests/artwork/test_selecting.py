@@ -108,3 +108,21 @@ def test_long_lists_are_shortened():
 def test_every_id_has_a_selector_that_finds_it(artwork):
     for shape in artwork.shapes:
         assert shape in select(artwork, by_id(shape.id))
+
+
+@pytest.mark.parametrize(
+    ("selector", "meant"),
+    [
+        ("#tial", "#tail"),
+        ("tail", "#tail"),
+        ("#TAIL", "#tail"),
+        (".wign", ".wing"),
+        ("#left #tail", ""),
+        ("#zip", ""),
+    ],
+)
+def test_a_selector_that_finds_nothing_names_the_nearest(artwork, selector, meant):
+    with pytest.raises(ArtworkError) as told:
+        select(artwork, selector)
+    assert (f"Did you mean '{meant}'?" in str(told.value)) == bool(meant)
+    assert "Shapes: #a" in str(told.value)

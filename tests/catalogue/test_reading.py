@@ -120,7 +120,7 @@ def test_a_catalogue_cannot_be_changed():
         ('name = "drop with a stone"', 'name = "MY-DROP"', ["'MY-DROP'", "taken"]),
         ("[[unit]]", "[unit]", ["unit", "[[unit]]"]),
         ("[colours.plain]", "[colours]", ["colours.CLEAR"]),
-        ('RED = { hex = "#aa2233" }', "RED = 3", ["colours.plain", "'RED' is a table"]),
+        ('RED = { hex = "#aa2233" }', "RED = 3", ["colours.plain", "'RED' must be a table"]),
     ],
 )
 def test_what_is_wrong_is_named_with_its_mend(old, new, words):
