@@ -268,7 +268,7 @@ def _told(
         )
         severity = "note" if placings == 1 else "warning"
         if advice is not None:
-            words, mend = f"{words}. {advice[0]}", f"{advice[1]} {mend}"
+            words, mend = f"{words}. {advice[0]}", f"{advice[1]} {mend}".lstrip()
         words = words if words.endswith(".") else f"{words}."
         findings.append(Finding("several-hoopings", severity, words, mend=mend))  # type: ignore[arg-type]
     return findings
@@ -334,7 +334,9 @@ def _advice(
         return words, f"Move the design {move_words(move)}, and one hooping serves."
     for window in side:
         rows = window.rows[lays[window.rows] >= 0]
-        if window is main or not len(rows):
+        # A lay is moved whole or not at all.
+        whole = np.isin(everything[np.isin(lays[everything], lays[rows])], rows).all()
+        if window is main or not len(rows) or not whole:
             continue
         move = move_together(hoop, boxes[main.rows], boxes[rows], main.turn_deg)
         if move is not None:
@@ -346,4 +348,7 @@ def _advice(
             )
     x0, y0, x1, y1 = extent_of(boxes[free]).tolist()
     over = np.maximum(0.0, np.array([x1 - x0, y1 - y0]) - np.array(hoop.field_mm))
-    return f"{words} It is {over[0]:.1f} mm too wide and {over[1]:.1f} mm too high for one.", ""
+    if (over <= 0.0).all():
+        return words, ""
+    size = f"{over[0]:.1f} mm too wide and {over[1]:.1f} mm too high"
+    return f"{words} The design is {size} for one hooping.", ""

@@ -6,7 +6,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
-from embellish.catalogue.equipment import Equipment, Hoop
+from embellish.catalogue.equipment import Equipment, Hoop, Position
 from embellish.errors import CatalogueError, UnfitError
 from embellish.formats.fields import Colour
 from embellish.formats.stitches import FORMATS
@@ -99,6 +99,8 @@ class HoopSettings(_Table):
         tuple[Annotated[float, Field(gt=0, le=5000)], Annotated[float, Field(gt=0, le=5000)]] | None
     ) = None
     shape: Literal["rectangle", "round", "oval"] = "rectangle"
+    positions: tuple[Position, ...] = ()
+    """Where one's own hoop can be hung: name, x_mm and y_mm of its field's middle, turn_deg."""
     hoop: str | None = None
     at_mm: tuple[PlaceMm, PlaceMm] | None = None
     """Where the middle of the first field must lie from the middle of the page: right, down; left
@@ -111,7 +113,19 @@ class HoopSettings(_Table):
             raise UnfitError(
                 f"the hoop has {what}", 'Give either field_mm = [width, height] or hoop = "name".'
             )
+        own = {"shape", "positions"} & self.model_fields_set
+        if self.hoop is not None and own:
+            raise UnfitError(
+                f"{' and '.join(sorted(own))} of the hoop '{self.hoop}' are the catalogue's",
+                "Leave them out, or give field_mm instead of hoop.",
+            )
+        if self.field_mm is not None:
+            self._own(self.field_mm)
         return self
+
+    def _own(self, field_mm: tuple[float, float]) -> Hoop:
+        positions = self.positions or (Position(name="only"),)
+        return Hoop(name="own field", shape=self.shape, field_mm=field_mm, positions=positions)
 
     def chosen(self, equipment: Equipment) -> Hoop:
         """Return the hoop meant; a name that is not in the catalogue is a CatalogueError."""
@@ -121,4 +135,4 @@ class HoopSettings(_Table):
             except CatalogueError as wrong:
                 raise wrong.within(item="[hoop], hoop") from wrong
         assert self.field_mm is not None  # noqa: S101 - held by the validator above
-        return Hoop(name="own field", shape=self.shape, field_mm=self.field_mm)
+        return self._own(self.field_mm)

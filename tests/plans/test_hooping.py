@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from embellish.catalogue.equipment import Hoop, Position
+from embellish.catalogue.equipment import Equipment, Hoop, Position
 from embellish.formats.stitches import encode
 from embellish.plans.hooping import bounds_of, fit_somewhere, fits, middle_of, out_mm
 from embellish.plans.hooping_moves import move_into, move_together, move_words
@@ -164,10 +164,22 @@ def test_how_far_a_box_is_out():
 
 def test_a_hoop_is_given_once():
     assert HoopSettings(field_mm=(100.0, 80.0)).field_mm == (100.0, 80.0)
-    with pytest.raises(ValueError, match="either"):
+    with pytest.raises(ValueError, match="no field"):
         HoopSettings()
-    with pytest.raises(ValueError, match="either"):
+    with pytest.raises(ValueError, match="two fields"):
         HoopSettings(field_mm=(100.0, 80.0), hoop="x")
+    with pytest.raises(ValueError, match="shape of the hoop 'x' are the catalogue's"):
+        HoopSettings(shape="oval", hoop="x")
+
+
+def test_a_hoop_of_ones_own_has_positions():
+    upper, lower = Position(name="upper", y_mm=-30.0), Position(name="lower", y_mm=30.0)
+    given = HoopSettings(field_mm=(100.0, 80.0), positions=(upper, lower))
+    assert given.chosen(Equipment()).positions == (upper, lower)
+    with pytest.raises(ValueError, match="same name"):
+        HoopSettings(field_mm=(100.0, 80.0), positions=(upper, upper))
+    with pytest.raises(ValueError, match="one size"):
+        HoopSettings(field_mm=(100.0, 80.0), shape="round")
 
 
 def exhaustive(hoop: Hoop, boxes: np.ndarray, turns: tuple[int, ...]) -> int:
