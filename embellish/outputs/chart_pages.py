@@ -30,6 +30,8 @@ OVERLAP_MM: Final = 10.0
 """How far a page repeats its neighbour at least, to be glued."""
 _TEXT_MM: Final = 2.4
 HEAD_MM: Final = 14.0
+_LEGEND_MM: Final = 160.0
+"""Width that the words of a legend want, beside its largest pictures."""
 FOOT_MM: Final = 9.0
 _SLACK_MM: Final = 0.1
 _FAINT: Final = Style(stroke="#b8bcc6", stroke_width_mm=0.15)
@@ -47,8 +49,7 @@ _SCALE_WORDS: Final = "Print at 100 %, not fitted to the page: each side of the 
 
 def sheet_drawing(sheet: ChartSheet) -> Drawing:
     """Return the chart on one sheet: title, the design at true size, legend, scale."""
-    widest = max((line.width_mm for line in sheet.legend), default=0.0)
-    wide = max(sheet.width_mm, SQUARE_MM + widest)
+    wide = max(sheet.width_mm, _LEGEND_MM)
     width = wide + 2.0 * MARGIN_MM
     top = MARGIN_MM + HEAD_MM
     at = (MARGIN_MM + (wide - sheet.width_mm) / 2.0, top)
