@@ -317,6 +317,8 @@ def check_marks(folder: Path, layout: Facts) -> None:
             assert mark["kind"] in ("each", "line", "ends", "outline", "cross")
             own = np.array(stitches[mark["first"] : mark["last"] + 1])
             assert len(own), mark
+            # Longer stitches snag: no setting allows more than 7 mm, and the grid adds a unit.
+            assert max(found.lengths_mm[mark["first"] + 1 : mark["last"] + 1], default=0) <= 7.1
             if mark["kind"] != "each":
                 continue
             each.update(mark["seats"])
