@@ -53,7 +53,9 @@ def ground_of(
     job: Job,
     keep_out: BaseGeometry | None,
 ) -> Ground:
-    """Return the ground of a lay: its shapes, and for a fill what stands and is kept out."""
+    """Return the ground of a lay: its shapes, what stands, for a fill what is kept out."""
+    if WAYS[lay.way].rounds:
+        return Ground(shapes, _occupied(before, lay))
     if not WAYS[lay.way].fills:
         return Ground(shapes)
     still = not (job.artwork.mirror or job.artwork.rotate_deg)

@@ -19,6 +19,7 @@ from embellish.geometry.gaps import neighbour_gaps_between
 from embellish.geometry.rows import Row, Rule, space_row
 from embellish.geometry.rows_bodies import Bodies
 from embellish.geometry.streams import Stream
+from embellish.layout.ways.around import in_the_way, laid_around_told, laid_round
 from embellish.layout.ways.fills import stacked
 from embellish.layout.ways.left_out import LeftOut, left_out_told
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
@@ -85,10 +86,13 @@ def lay_border(
     laid: list[Seats] = []
     findings: list[Finding] = []
     left_out: list[LeftOut] = []
+    blocking = in_the_way(ground.occupied, kit.gap_mm)
     for number, shape in enumerate(ground.shapes):
         rows = 0
         for side in _sides_of(shape, settings):
-            seats, told, bare = _one_side(shape, side, bodies, kit, settings, stacked(laid))
+            seats, told, bare = _one_side(
+                shape, side, bodies, kit, settings, stacked(laid), blocking
+            )
             lanes = int(seats.row.max()) + 1 if len(seats) else 0
             laid.append(replace(seats, shape=np.full(len(seats), number), row=seats.row + rows))
             rows += lanes
@@ -122,7 +126,13 @@ def _sides_of(shape: Shape, settings: BorderSettings) -> tuple[Side, ...]:
 
 
 def _one_side(
-    shape: Shape, side: Side, bodies: Bodies, kit: Kit, settings: BorderSettings, before: Seats
+    shape: Shape,
+    side: Side,
+    bodies: Bodies,
+    kit: Kit,
+    settings: BorderSettings,
+    before: Seats,
+    blocking: Standing,
 ) -> tuple[Seats, list[Finding], list[LeftOut]]:
     """Return the rows on one side of a shape's lines, laid around what the lay has already."""
     # Pieces of one angle stand across the line here and along it there.
@@ -153,7 +163,12 @@ def _one_side(
         lane_seats = Seats.none()
         for line in lines:
             around = _standing(stacked([before, *parts, lane_seats]), kit)
-            row = _spaced(line, lane, shape, bodies, kit, settings, around)
+
+            def lay(around: Standing, line: Beside = line, lane: int = lane) -> Row:
+                return _spaced(line, lane, shape, bodies, kit, settings, around)
+
+            row, fewer = laid_round(lay, around, blocking, bodies, kit.gap_mm)
+            findings.extend(laid_around_told(shape.id, row, fewer))
             lane_seats = stacked([lane_seats, _seats(row, lane)])
             left_out.append(LeftOut(shape.id, row.left_out_mm))
         parts.append(lane_seats)
@@ -257,5 +272,6 @@ BORDER: Final = Way(
     fills=False,
     mixes=False,
     lay=lay_border,
+    rounds=True,
     help="Several rows beside a line, inside, outside or on both sides, staggered like bricks.",
 )

@@ -16,6 +16,7 @@ from embellish.geometry.rows import Row, Rule, space_row
 from embellish.geometry.rows_bodies import Bodies
 from embellish.geometry.rows_offset import lines_beside
 from embellish.geometry.streams import Stream
+from embellish.layout.ways.around import in_the_way, laid_around_told, laid_round
 from embellish.layout.ways.left_out import LeftOut, left_out_told
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
@@ -67,6 +68,7 @@ def lay_row(
     findings: list[Finding] = []
     left_out: list[LeftOut] = []
     kept_mm = kit.gap_mm
+    blocking = in_the_way(ground.occupied, kit.gap_mm)
     for number, shape in enumerate(ground.shapes):
         lines = [
             beside
@@ -77,7 +79,12 @@ def lay_row(
             findings.append(_eaten_up(shape.id))
         for index, (points, closed) in enumerate(lines):
             others = _standing(laid, kit)
-            row = space_row(points, closed, bodies, rule, others)
+
+            def lay(around: Standing, points: Floats = points, *, closed: bool = closed) -> Row:
+                return space_row(points, closed, bodies, rule, around)
+
+            row, fewer = laid_round(lay, others, blocking, bodies, kit.gap_mm)
+            findings.extend(laid_around_told(shape.id, row, fewer))
             laid.append(_seats(row, number, index))
             findings.extend(_told(row, shape.id))
             left_out.append(LeftOut(shape.id, row.left_out_mm))
@@ -182,5 +189,6 @@ ROW = Way(
     fills=False,
     mixes=False,
     lay=lay_row,
+    rounds=True,
     help="pieces along lines, with equal gaps, a piece on every corner and closed lines closing",
 )

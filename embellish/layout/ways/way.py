@@ -171,6 +171,8 @@ class Way:
     """Whether shares make sense; else only a sequence."""
     lay: LayFunction
     help: str
+    rounds: bool = False
+    """Whether its rows are laid anew around seats of earlier lays that are in their way."""
     blends: Literal["alike", "any", "own"] = "alike"
     """Where the mix changes from place to place, which pieces may change places once laid: those
     of one outline; any, since each place has room for the largest; or none, the way does it."""

@@ -1,0 +1,122 @@
+"""Rows that meet seats of earlier lays: laid anew around them, so that no hole stays beside one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from embellish.arrays import Bools
+from embellish.errors import EmbellishError
+from embellish.findings import Finding
+from embellish.geometry.footprints import Footprint, Part, Standing
+from embellish.geometry.gaps import neighbour_gaps_between
+from embellish.geometry.outline_offsets import offset
+from embellish.geometry.outlines import Outline, circle
+from embellish.geometry.rows import Row
+from embellish.geometry.rows_bodies import Bodies
+from embellish.layout.ways.way import Occupied
+from embellish.units import LAY_SLACK_MM
+
+
+def in_the_way(occupied: Occupied, gap_mm: float) -> Standing:
+    """Return the seats of earlier lays, grown where they keep a wider gap than the row's own."""
+    extra = np.round(occupied.gap_mm - gap_mm, 9)
+    kinds, kind = np.unique(
+        np.stack([occupied.footprint.astype(np.float64), extra], axis=1).reshape(-1, 2),
+        axis=0,
+        return_inverse=True,
+    )
+    footprints = tuple(
+        _grown(occupied.footprints[int(index)], float(wider)) for index, wider in kinds
+    )
+    return Standing(occupied.xy, occupied.angle_deg, kind.reshape(-1), footprints)
+
+
+def _grown(footprint: Footprint, wider_mm: float) -> Footprint:
+    if wider_mm <= 0.0:
+        return footprint
+    radius = footprint.round_radius_mm
+    try:
+        if radius is None:
+            grown = [replace(part, outline=_wider(part, wider_mm)) for part in footprint.parts]
+            return Footprint.of(*grown)
+    except EmbellishError:
+        radius = footprint.reach_mm
+    return Footprint.of(circle(2.0 * (radius + wider_mm)))
+
+
+def _wider(part: Part, wider_mm: float) -> Outline:
+    radius = part.outline.round_radius_mm
+    if radius is not None:
+        return circle(2.0 * (radius + wider_mm))
+    return offset(part.outline, wider_mm)
+
+
+def laid_round(
+    lay: Callable[[Standing], Row], own: Standing, blocking: Standing, bodies: Bodies, gap_mm: float
+) -> tuple[Row, int]:
+    """Return a row, laid anew around what blocks it, and how many pieces that cost.
+
+    Parameters
+    ----------
+    lay
+        Lays the row around what is given.
+    own
+        What the lay itself has set already.
+    blocking
+        Seats of earlier lays.
+    bodies
+        The row's pieces.
+    gap_mm
+        The gap between outlines.
+    """
+    row = lay(own)
+    if not len(row) or not len(blocking):
+        return row, 0
+    # A row may be moved by a pitch at most, so only what is near it matters.
+    within = 2.0 * float(bodies.reach.max() + blocking.reach_mm.max()) + 2.0 * gap_mm
+    low, high = row.xy.min(axis=0) - within, row.xy.max(axis=0) + within
+    near = _some(blocking, ((blocking.xy >= low) & (blocking.xy <= high)).all(axis=1))
+    standing = Standing(row.xy, row.angle_deg, row.choice, bodies.footprints)
+    pairs, _ = neighbour_gaps_between(standing, near, gap_mm + LAY_SLACK_MM)
+    if not len(pairs):
+        return row, 0
+    again = lay(_joined(own, near))
+    return replace(again, left_out_mm=row.left_out_mm), len(row) - len(again)
+
+
+def _some(standing: Standing, which: Bools) -> Standing:
+    return Standing(
+        standing.xy[which],
+        standing.angle_deg[which],
+        standing.footprint[which],
+        standing.footprints,
+    )
+
+
+def _joined(one: Standing, other: Standing) -> Standing:
+    return Standing(
+        np.concatenate([one.xy, other.xy]),
+        np.concatenate([one.angle_deg, other.angle_deg]),
+        np.concatenate([one.footprint, other.footprint + len(one.footprints)]),
+        one.footprints + other.footprints,
+    )
+
+
+def laid_around_told(shape_id: str, row: Row, fewer: int) -> list[Finding]:
+    """Return the finding that a row has fewer pieces for the seats of earlier lays, if it has."""
+    if fewer <= 0:
+        return []
+    place = (float(row.xy[0, 0]), float(row.xy[0, 1])) if len(row) else None
+    count = "1 piece fewer stands" if fewer == 1 else f"{fewer} pieces fewer stand"
+    return [
+        Finding(
+            "laid-around",
+            "warning",
+            f"{count} on '{shape_id}': its row is spaced anew around seats of earlier lays.",
+            place,
+            mend="Move the shapes apart, or put the lay that matters more first.",
+        )
+    ]
