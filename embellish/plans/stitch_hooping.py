@@ -90,14 +90,15 @@ def hooped(
         rows = np.flatnonzero((behind == mirrored) & (lays != _CROSS))
         if not len(rows) and not (len(crosses) and not mirrored and not behind.any()):
             continue
-        side = _one_side(given, boxes, lays, rows, crosses, base, None if mirrored else field_at_mm)
+        flip = mirrored != settings.mirrored
+        at = None if mirrored else field_at_mm
+        side = _seen(given, boxes, lays, rows, crosses, base, at, flip=flip)
         side, lost = reached_crosses(given, boxes, crosses, side)
         side = [window for window in side if len(window.rows)]
         left = np.intersect1d(left, lost)
         first = 1 + max((window.hooping for window in windows), default=-1)
         windows += [
-            replace(window, hooping=window.hooping + first, mirrored=mirrored != settings.mirrored)
-            for window in side
+            replace(window, hooping=window.hooping + first, mirrored=flip) for window in side
         ]
     if len(left):
         findings.append(lost_crosses(marks, left, len(crosses)))
@@ -120,6 +121,26 @@ def _stand_in(boxes: Floats) -> Hoop:
     """Return a field that holds all, where the job names no hoop."""
     x0, y0, x1, y1 = extent_of(boxes).tolist()
     return Hoop(name="no hoop", field_mm=(x1 - x0 + 2 * _ROOM_MM, y1 - y0 + 2 * _ROOM_MM))
+
+
+def _seen(
+    hoop: Hoop,
+    boxes: Floats,
+    lays: Ints,
+    rows: Ints,
+    crosses: Ints,
+    base: BaseDesign | None,
+    field_at_mm: tuple[float, float] | None,
+    *,
+    flip: bool,
+) -> list[Window]:
+    """Return the windows of one side as it lies in the hoop: from the back, left is right."""
+    if not flip:
+        return _one_side(hoop, boxes, lays, rows, crosses, base, field_at_mm)
+    mirrored = boxes[:, [2, 1, 0, 3]] * np.array([-1.0, 1.0, -1.0, 1.0])
+    at = None if field_at_mm is None else (-field_at_mm[0], field_at_mm[1])
+    windows = _one_side(hoop, mirrored, lays, rows, crosses, base, at)
+    return [replace(w, middle=(0.0 - w.middle[0], w.middle[1])) for w in windows]
 
 
 def _one_side(

@@ -292,6 +292,29 @@ def test_a_field_in_a_place_of_its_own_tells_how_far_to_move_the_design():
     assert at.hoopings[0].to_stitch(np.array([0.0, 18.0])).tolist() == [0.0, 0.0]
 
 
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize("turned", [False, True])
+def test_positions_are_where_the_hoop_has_them_from_either_side(mirrored, turned):
+    step = np.array([60.0, 10.0])
+    hoop = Hoop(
+        name="two",
+        field_mm=(100.0, 80.0),
+        positions=(Position(name="a"), Position(name="b", x_mm=60.0, y_mm=10.0)),
+    )
+    # As a person sees it in the hoop, the second half lies right of the first and lower.
+    seen = [(x + 60.0 * b, y + 10.0 * b, 0.0, 1) for b in (0, 1) for x, y, _, _ in grid(9, 6, 11.0)]
+    if turned:
+        seen = [(y, -x, a, n) for x, y, a, n in seen]
+    if mirrored:
+        seen = [(-x, y, a, n) for x, y, a, n in seen]
+    plan = plan_stitches(layout_of(seen), StitchSettings(mirrored=mirrored), hoop)
+    assert [hooping.position for hooping in plan.hoopings] == ["a", "b"]
+    assert {hooping.number for hooping in plan.hoopings} == {0}
+    one, other = (hooping.to_stitch(np.array([3.0, 7.0])) for hooping in plan.hoopings)
+    assert one - other == pytest.approx(step)
+    assert all(hooping.mirrored == mirrored for hooping in plan.hoopings)
+
+
 def test_a_position_hung_the_other_way_round_sews_its_file_turned():
     hoop = Hoop(
         name="turn-round",
