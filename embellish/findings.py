@@ -50,6 +50,11 @@ class Finding:
         }
 
 
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return a number with its word: '1 seat', '3 seats'."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
 def gravest_first(findings: list[Finding]) -> list[Finding]:
     """Return the findings, errors first, otherwise in the order they were found."""
     return sorted(findings, key=lambda finding: _ORDER[finding.severity])

@@ -69,8 +69,8 @@ def pieces_stay_inside(site: Site) -> Iterator[Finding]:
         yield Finding(
             "outside-region",
             "error",
-            f"{int(outside.sum())} pieces reach over the edge margin of"
-            f" {site.edges_mm[index]:g} mm; the worst by"
+            f"{'One piece reaches' if outside.sum() == 1 else f'{outside.sum()} pieces reach'}"
+            f" over the edge margin of {site.edges_mm[index]:g} mm; the worst by"
             f" {site.edges_mm[index] - clearance[worst]:.3f} mm",
             (x, y),
             layout.lays[index].id,

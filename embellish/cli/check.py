@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from embellish.cli.telling import ProgressLine, print_findings, print_json, print_table
+from embellish.findings import counted
 
 CHECK_HELP = """Lay and check a job without writing anything.
 
@@ -42,7 +43,9 @@ def register(app: typer.Typer) -> None:
             state = "an error stands" if checked.stopped else "no error"
             for side in sides_of(checked):
                 name = f" {side.opened.side}" if side.opened.side else ""
-                print(f"{side.opened.job.title}{name}: {len(side.layout)} seats, {state}")
+                print(
+                    f"{side.opened.job.title}{name}: {counted(len(side.layout), 'seat')}, {state}"
+                )
         raise typer.Exit(1 if checked.stopped else 0)
 
     @app.command(help=COUNT_HELP, short_help="Count pieces and packs.")

@@ -12,7 +12,7 @@ from embellish.artwork.artwork import Shape
 from embellish.checks.site import Site
 from embellish.checks.table import check
 from embellish.errors import EmbellishError
-from embellish.findings import Finding, gravest_first
+from embellish.findings import Finding, counted, gravest_first
 from embellish.formats.extras import extra
 from embellish.job.files import OpenJob
 from embellish.job.laying import Bedded, lay_job
@@ -100,7 +100,8 @@ class Made:
         """Return what was made, in a few lines."""
         checked = self.checked
         seats, files = len(checked.layout), len(self.files) + 1
-        lines = [f"{checked.opened.job.title}: {seats} seats, {files} files in {out}"]
+        made = f"{counted(seats, 'seat')}, {counted(files, 'file')} in {out}"
+        lines = [f"{checked.opened.job.title}: {made}"]
         if self.withheld:
             lines.append(
                 "An error stands: templates and marks were withheld."

@@ -13,8 +13,9 @@ from embellish.catalogue.shapes import (
     turn_symmetry_deg,
     unit_footprint,
 )
+from embellish.catalogue.shipped import PREFIX, shipped, shipped_names
 from embellish.errors import CatalogueError, JobError
-from embellish.formats.tables import nearest
+from embellish.formats.nearest import close_to, nearest
 from embellish.geometry.footprints import Footprint
 from embellish.job.model import Job
 
@@ -50,7 +51,7 @@ class Sorts:
                 raise JobError(
                     f"no catalogue of this job has a piece '{name}'",
                     item=item,
-                    mend=nearest(name, [*catalogue.pieces, *catalogue.units]),
+                    mend=_meant(name, catalogue),
                 )
         for unit in units.values():
             for member in unit.members:
@@ -77,6 +78,22 @@ class Sorts:
             return {self.pieces[sort].fixing}
         by_code = {piece.code: piece for piece in self.pieces}
         return {by_code[m.piece].fixing for m in self.units[sort - len(self.pieces)].members}
+
+
+def _meant(name: str, catalogue: Catalogue) -> str:
+    """Return what a name that no catalogue of the job has may stand for."""
+    for each in shipped_names("pieces"):
+        there = shipped(each)
+        if name in there.pieces or name in there.units:
+            return f'It is in another catalogue: add "{PREFIX}{each}" to the job\'s catalogues.'
+    codes = [*catalogue.pieces, *catalogue.units]
+    close = close_to(name, codes)
+    if close is None and len(codes) > _FEW:
+        return "See the codes there are with: embellish catalogue list, and the catalogue's name."
+    return nearest(name, codes) or "Add pieces to the catalogue."
+
+
+_FEW = 12
 
 
 def _unit(unit: Unit, catalogue: Catalogue) -> Unit:
