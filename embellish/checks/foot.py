@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 import numpy as np
 import shapely
@@ -15,6 +16,9 @@ from embellish.layout.layout import Layout
 from embellish.plans.stitch_covers import cover_of, in_frame
 from embellish.plans.stitch_values import StitchPlan
 from embellish.units import EPS_MM
+
+_HIDES_MM: Final = 0.6
+"""Thread so near to a stitch of a mark hides it (reasoned, no source)."""
 
 
 def foot_stays_clear(site: Site) -> Iterator[Finding]:
@@ -134,3 +138,34 @@ def _distance(layout: Layout, seats: Ints, steps: Floats) -> Floats:
         mine = which == footprint
         away[mine] = shapely.distance(cover_of(layout, footprint, "max"), lines[mine])
     return away
+
+
+def marks_stay_seen(site: Site) -> Iterator[Finding]:
+    """Tell of marks that a base design sewn after them hides before their pieces are set."""
+    plan = site.stitches
+    if plan is None or plan.base is None or plan.base.order != "last" or plan.sets_at_stops:
+        return
+    steps, _, base = _later(plan)
+    lines = np.asarray(shapely.linestrings(steps[base]))
+    tree = shapely.STRtree(lines.tolist())
+    layout, hidden = site.as_set, np.zeros(len(site.as_set), dtype=np.bool_)
+    for hooping in plan.hoopings:
+        points = hooping.to_stitch.inverse()(hooping.design.stitches)
+        for mark in hooping.marks:
+            own = points[mark.first : mark.last + 1]
+            found = tree.query(shapely.points(own), predicate="dwithin", distance=_HIDES_MM)
+            hidden[list(mark.seats)] |= 2 * len(np.unique(found[0])) >= len(own)
+    for index, lay in enumerate(layout.lays):
+        rows = layout.rows(index)
+        under = rows[hidden[rows]]
+        if len(under):
+            words = "the mark of 1 piece lies" if len(under) == 1 else f"{len(under)} marks lie"
+            yield Finding(
+                "mark-under-base",
+                "warning",
+                f"{words} under the base design, which is sewn after them and hides them",
+                site.where(int(under[0])),
+                lay.id,
+                "Sew the base first (order = 'first' under [base]), or set these pieces by the"
+                " chart.",
+            )

@@ -12,7 +12,7 @@ from embellish.checks.cloth import (
     sheer_shows,
     stretch_gives,
 )
-from embellish.checks.foot import foot_stays_clear
+from embellish.checks.foot import foot_stays_clear, marks_stay_seen
 from embellish.checks.setting import (
     pressed_with_glue,
     sequins_after_heat,
@@ -34,6 +34,7 @@ RULES: tuple[Rule, ...] = (
     marks_hide,
     thread_stays_clear,
     foot_stays_clear,
+    marks_stay_seen,
     pressed_with_glue,
     shaped_do_not_brush,
     sewn_through_holes,

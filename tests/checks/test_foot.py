@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from embellish.checks.foot import foot_stays_clear
+from embellish.checks.foot import foot_stays_clear, marks_stay_seen
 from embellish.checks.site import Site
 from embellish.layout.layout import Layout
 from embellish.plans.stitch import StitchSettings, plan_stitches
 from embellish.plans.stitch_base import BaseDesign
-from tests.plans.stitch_cases import LARGE, NAVETTE, layout_of
+from tests.plans.stitch_cases import BUGLE, LARGE, NAVETTE, layout_of
 from tests.plans.test_stitch_base import bar
 
 
@@ -74,6 +74,21 @@ def test_later_marks_beside_pieces_set_at_a_stop():
     assert told(near) == []
     far = layout_of([(0.0, 0.0, 0.0, 0), (14.0, 0.0, 0.0, 1)], pieces=(LARGE, other))
     assert told(far, set_pieces="stops") == []
+
+
+def test_marks_that_a_base_hides_are_told_where_pieces_are_set_in_the_end():
+    # Upon the line of the base, and 4 mm beside it.
+    layout = layout_of([(0.0, 0.0, 0.0, 0), (0.0, 4.0, 0.0, 0)], pieces=(BUGLE,))
+    for order, when, expected in (
+        ("last", "end", ["mark-under-base"]),
+        ("last", "stops", []),
+        ("first", "end", []),
+    ):
+        settings = StitchSettings.model_validate({"set_pieces": when})
+        plan = plan_stitches(layout, settings, base=line(order, 0.0))
+        found = list(marks_stay_seen(Site(layout, (), (), stitches=plan)))
+        assert [finding.code for finding in found] == expected
+        assert all("mark of 1 piece" in finding.message for finding in found)
 
 
 def test_it_is_an_error_that_tells_of_the_needle():

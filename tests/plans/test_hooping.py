@@ -41,7 +41,7 @@ def test_a_design_that_fits_only_turned_is_turned_and_told():
     assert y1 - y0 <= 80.0
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.lists(places, min_size=1, max_size=25), st.sampled_from(["rectangle", "oval"]))
 def test_every_hooping_holds_what_it_sews_and_every_seat_is_sewn_once(seats, shape):
     hoop = Hoop(name="invented", shape=shape, field_mm=(120.0, 90.0))
@@ -203,7 +203,7 @@ def exhaustive(hoop: Hoop, boxes: np.ndarray, turns: tuple[int, ...]) -> int:
 corners = st.tuples(st.floats(0, 260), st.floats(0, 260), st.floats(1, 30), st.floats(1, 30))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.lists(corners, min_size=1, max_size=7), st.sampled_from(["rectangle", "round"]))
 def test_no_way_to_part_few_marks_takes_fewer_fields(table, shape):
     hoop = Hoop(name="invented", shape=shape, field_mm=(100.0, 100.0 if shape == "round" else 80.0))
@@ -336,7 +336,7 @@ def test_a_position_hung_the_other_way_round_sews_its_file_turned():
     assert "note" in {f.severity for f in plan.findings if f.code == "several-hoopings"}
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     st.lists(
         st.tuples(st.floats(0, 90), st.floats(0, 165), st.just(0.0), st.just(1)),
