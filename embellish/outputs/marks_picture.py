@@ -30,13 +30,15 @@ from embellish.plans.title import TitleBlock
 
 _MARGIN = 8.0
 _LINE = 5.0
-_LETTER_MM = 1.65
+_SHARE = 0.75
+_LETTER_MM = _SHARE * 2.2
 """Width of a letter of the legend, on the wide side."""
 _PIECE = Style(fill=None, stroke="#b0b0b0", stroke_width_mm=0.1)
 _CAUTION = (
     "A needle that strikes a bead or stone can break: sew marks before pieces are set, "
     "shield the eyes, follow the machine maker's instructions."
 )
+_BACK = "MIRRORED: hoop the cloth with its back up"
 _STRIKES = (
     "A needle that strikes a bead or stone can break and fly: pieces are on the cloth while later "
     "blocks are sewn. Keep hands out of the hoop, shield the eyes, go slowly, follow the machine "
@@ -50,7 +52,8 @@ def marks_drawing(plan: StitchPlan, hooping: Hooping, layout: Layout, title: Tit
     x0, y0, x1, y1 = _extent(plan, hooping)
     width = max(x1 - x0 + 2 * _MARGIN, 120.0)
     words = _wrapped(_words(plan, hooping), width)
-    top = _MARGIN + _LINE * 3
+    head = _head(plan, hooping, title, width)
+    top = _MARGIN + _LINE * (len(head) + 1)
     height = top + (y1 - y0) + _MARGIN + _LINE * (len(words) + 1)
     shift = np.array([_MARGIN - x0, top - y0])
     layers = [
@@ -64,11 +67,9 @@ def marks_drawing(plan: StitchPlan, hooping: Hooping, layout: Layout, title: Tit
         layers.append(Layer(f"block-{number + 1}", (threads,)))
     below = top + (y1 - y0) + _MARGIN + _LINE
     text: list[Item] = [
-        Words(_MARGIN, _MARGIN + 1.0, title.words, 3.0, bold=True),
-        Words(_MARGIN, _MARGIN + 1.0 + _LINE, _place(plan, hooping), 2.5),
+        Words(_MARGIN, _MARGIN + 1.0 + _LINE * row, line, size, bold=bold)
+        for row, (line, size, bold) in enumerate(head)
     ]
-    if title.state:
-        text.append(Words(_MARGIN, _MARGIN + 1.0 + 2 * _LINE, title.state, 2.5, bold=True))
     for index, (colour, line) in enumerate(words):
         y = below + _LINE * index
         text.append(Words(_MARGIN + 6.0, y, line, 2.2))
@@ -160,6 +161,23 @@ def _threads(block: ThreadBlock, shift: Floats, *, faint: bool) -> Lines:
     return Lines(lines, Style(stroke=colour, stroke_width_mm=0.25))
 
 
+def _head(
+    plan: StitchPlan, hooping: Hooping, title: TitleBlock, width_mm: float
+) -> list[tuple[str, float, bool]]:
+    """Return the lines above the field: words, size in mm, whether bold."""
+    lines = [
+        (title.words, 3.0, True),
+        (_place(plan, hooping), 2.5, False),
+        (_BACK if hooping.mirrored else "", 2.5, True),
+        (title.state, 2.5, True),
+    ]
+    return [
+        (part, size, bold)
+        for line, size, bold in lines
+        for part in textwrap.wrap(line, int((width_mm - 2 * _MARGIN) / (_SHARE * size)))
+    ]
+
+
 def _place(plan: StitchPlan, hooping: Hooping) -> str:
     parts = [f"file {hooping.design.name}"]
     if len(plan.hoopings) > 1:
@@ -168,8 +186,6 @@ def _place(plan: StitchPlan, hooping: Hooping) -> str:
         width, height = plan.hoop.field_mm
         parts.append(f"{plan.hoop.name}, field {width:g} x {height:g} mm")
         parts.append(f"position {hooping.position}")
-    if hooping.mirrored:
-        parts.append("MIRRORED: hoop the cloth with its back up")
     return " · ".join(parts)
 
 
