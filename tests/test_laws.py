@@ -59,6 +59,9 @@ def job_text(lays: list[dict[str, object]], turn: float, mirror: bool, seed: int
         f"mirror = {str(mirror).lower()}",
         "[template]",
         "wall_mm = 0.1",
+        "[paper]",
+        "pounce = true",
+        "stencil = true",
     ]
     for number, lay in enumerate(lays):
         lines += ["[[lay]]", f'id = "lay{number}"']
