@@ -7,7 +7,21 @@ from typing import Annotated
 import typer
 
 from embellish import __version__
-from embellish.cli import catalogue, check, freeze, look, make, nest, new, proof, sizes, trial
+from embellish.cli import (
+    again,
+    bundle,
+    catalogue,
+    check,
+    deliver,
+    freeze,
+    look,
+    make,
+    nest,
+    new,
+    proof,
+    sizes,
+    trial,
+)
 from embellish.cli.ending import Commands, run_to_the_end
 
 
@@ -24,6 +38,10 @@ class _InOrderOfWork(Commands):
         "sizes",
         "nest",
         "freeze",
+        "deliver",
+        "again",
+        "bundle",
+        "unbundle",
     )
 
 
@@ -58,7 +76,10 @@ def _root(
     pass
 
 
-for command in (look, new, catalogue, check, proof, trial, make, sizes, nest, freeze):
+for command in (
+    *(look, new, catalogue, check, proof, trial, make, sizes, nest),
+    *(freeze, deliver, again, bundle),
+):
     command.register(app)
 
 

@@ -13,7 +13,7 @@ SHORT = "Look at an artwork: size, shapes, ids."
 HELP = """Look at an artwork or a job.
 
 Of an artwork: its size, its shapes with the ids to name in a lay, and what was not understood. Of a
-job: every setting in force, and whether the job says so or it is built in.
+job: every setting in force, and whether the job says so or it is built in; and what was delivered.
 
 Example: embellish look moth.svg --width-mm 180
 """
@@ -85,6 +85,7 @@ def _look_at_job(file: Path, *, as_json: bool) -> None:
                 "settings": [
                     {"key": each.key, "value": each.value, "from": each.origin} for each in settings
                 ],
+                "delivered": [each.model_dump(mode="json") for each in opened.deliveries],
                 "findings": [finding.as_json() for finding in opened.findings],
             }
         )
@@ -93,4 +94,6 @@ def _look_at_job(file: Path, *, as_json: bool) -> None:
         [each.key, json.dumps(each.value, ensure_ascii=False), each.origin] for each in settings
     ]
     print_table(["setting", "value", "from"], rows, right=set())
+    for each in opened.deliveries:
+        print(f"delivered {each.words}")
     print_findings(opened.findings)

@@ -19,9 +19,10 @@ from embellish.findings import Finding
 from embellish.formats.nearest import close_to
 from embellish.formats.stitches import StitchDesign, decode, noticed_in
 from embellish.formats.value_words import shown
+from embellish.job.delivering import Delivery, delivered_path, read_deliveries
 from embellish.job.keeping import Kept, read_kept, with_kept_sizes
 from embellish.job.model import Job
-from embellish.job.reading import read_job
+from embellish.job.reading import read_job_told
 
 _SHIPPED = "shipped:"
 _ALIKE = 0.85
@@ -46,6 +47,8 @@ class OpenJob:
     """Which of a pair it is."""
     mirrored: bool = False
     """Whether it is the side of a pair that the drawing does not show."""
+    deliveries: tuple[Delivery, ...] = ()
+    """What was handed over of it, the oldest first."""
     base: StitchDesign | None = None
     """The design that marks are sewn with, where the job names one."""
 
@@ -63,7 +66,11 @@ def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
     EmbellishError
         For whatever the user must mend, with the file named.
     """
-    job = read_job(_bytes_of(path, JobError, "job file"), str(path))
+    if path.suffix.lower() == ".zip":
+        raise JobError(
+            "this is a zip, not a job", file=str(path), mend="Open it first: embellish unbundle."
+        )
+    job, upgrades = read_job_told(_bytes_of(path, JobError, "job file"), str(path))
     try:
         _refuse_twins(job.catalogues, path)
         catalogue, noticed = merged([open_catalogue(name, path.parent) for name in job.catalogues])
@@ -78,8 +85,10 @@ def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
     )
     sha256 = hashlib.sha256((path.parent / wanted.file).read_bytes()).hexdigest()
     base, seen = _open_base(path, job)
-    findings = (*noticed, *findings, *seen)
-    opened = OpenJob(path, job, artwork, catalogue, findings, sha256, base=base)
+    findings = (*upgrades, *noticed, *findings, *seen)
+    opened = OpenJob(
+        path, job, artwork, catalogue, findings, sha256, deliveries=_deliveries(path), base=base
+    )
     return opened if thaw else with_kept(opened, kept_path(path))
 
 
@@ -106,6 +115,24 @@ def _open_base(path: Path, job: Job) -> tuple[StitchDesign | None, tuple[Finding
     extension = file.suffix.lower().lstrip(".")
     design = decode(_bytes_of(file, ArtworkError, "base design"), extension, file=str(file))
     return design, noticed_in(design, extension, file.name)
+
+
+def _deliveries(path: Path) -> tuple[Delivery, ...]:
+    record = delivered_path(path)
+    if not record.exists():
+        return ()
+    return read_deliveries(_bytes_of(record, JobError, "record"), str(record))
+
+
+def bytes_of_bundle(path: Path) -> bytes:
+    """Read a bundle.
+
+    Raises
+    ------
+    JobError
+        Where it cannot be read.
+    """
+    return _bytes_of(path, JobError, "bundle")
 
 
 def kept_path(path: Path, size: str = "") -> Path:
@@ -307,6 +334,8 @@ def _near(path: Path, what: str) -> str:
 _A = {
     "job file": "a job file",
     "base design": "a base design",
+    "bundle": "a bundle",
+    "record": "a record",
     "kept layout": "a kept layout",
     "artwork": "an artwork",
     "catalogue": "a catalogue",

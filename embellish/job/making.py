@@ -14,6 +14,7 @@ from embellish.checks.table import check
 from embellish.errors import EmbellishError
 from embellish.findings import Finding, counted, gravest_first
 from embellish.formats.extras import extra
+from embellish.job.delivering import since_delivered
 from embellish.job.files import OpenJob
 from embellish.job.laying import Bedded, lay_job
 from embellish.job.planning import Plans, plan_job
@@ -33,6 +34,8 @@ from embellish.outputs.quote import quote_json
 from embellish.outputs.templates import template_files, template_losses
 from embellish.outputs.transfer import transfer_files
 from embellish.outputs.worksheet import worksheet_html
+from embellish.plans.cut_sheets import SheetPlan
+from embellish.plans.template import TemplatePlan
 from embellish.plans.title import TitleBlock
 
 NOT_TO_BE_CUT = "NOT TO BE CUT"
@@ -145,7 +148,10 @@ def check_job(
         gaps_mm=bedded.gaps_mm,
         stretched=plans.as_set,
     )
-    found = [*opened.findings, *bedded.findings, *plans.findings, *check(site)]
+    since = since_delivered(
+        opened.deliveries, opened.size, opened.side, bedded.layout, plans.title.fingerprint
+    )
+    found = [*opened.findings, *since, *bedded.findings, *plans.findings, *check(site)]
     return Checked(opened, bedded, plans, tuple(gravest_first(found)))
 
 
@@ -179,6 +185,25 @@ def _ground(checked: Checked) -> tuple[list[Shape], list[Shape]]:
     )
 
 
+def templates_made(
+    checked: Checked, templates: TemplatePlan, sheets: SheetPlan | None
+) -> dict[str, bytes]:
+    """Return the files of templates of a job, all of them or some, with its title and stamp."""
+    return template_files(
+        templates,
+        checked.titled(NOT_TO_BE_CUT),
+        sheets,
+        state=_state(checked),
+        paper=checked.opened.job.paper.size,
+    )
+
+
+def _state(checked: Checked) -> dict[str, Any] | None:
+    """Return the facts of cloth stretched on a board; None where it lies flat."""
+    cloth = checked.opened.job.cloth.as_set
+    return None if cloth.relaxed else cloth.facts(checked.layout.page_mm)
+
+
 def made_files(
     opened: OpenJob,
     *,
@@ -206,15 +231,8 @@ def made_files(
     withheld = checked.stopped and not anyway
     if not withheld:
         progress("writing templates and marks")
-        cloth = opened.job.cloth.as_set
-        state = None if cloth.relaxed else cloth.facts(layout.page_mm)
-        files |= template_files(
-            plans.templates,
-            checked.titled(NOT_TO_BE_CUT),
-            plans.sheets,
-            state=state,
-            paper=opened.job.paper.size,
-        )
+        state = _state(checked)
+        files |= templates_made(checked, plans.templates, plans.sheets)
         marks, lost = marks_files(
             plans.stitches, plans.as_set, checked.titled(NOT_TO_BE_SEWN), state
         )

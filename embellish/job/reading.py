@@ -8,16 +8,23 @@ from typing import Any
 from pydantic import BaseModel
 
 from embellish.errors import JobError
+from embellish.findings import Finding
 from embellish.formats.nearest import close_to, nearest
 from embellish.formats.tables import checked, homes_of, parsed_toml
 from embellish.formats.value_words import shown
-from embellish.job.model import JOB_VERSION, Job, LayTable
+from embellish.job.model import Job, LayTable
+from embellish.job.upgrading import upgraded
 from embellish.layout.ways.table import WAYS
 from embellish.layout.ways.way import Way, WaySettings
 
 
 def read_job(data: bytes, name: str) -> Job:
-    """Read a job file.
+    """Read a job file, as `read_job_told` does, without what changed since its version."""
+    return read_job_told(data, name)[0]
+
+
+def read_job_told(data: bytes, name: str) -> tuple[Job, tuple[Finding, ...]]:
+    """Read a job file, and tell what changed since its version, where that is an older one.
 
     Parameters
     ----------
@@ -33,13 +40,7 @@ def read_job(data: bytes, name: str) -> Job:
     """
     table = parsed_toml(data, name, JobError)
     _refuse_others(table, name)
-    version = table.get("version")
-    if type(version) is int and version > JOB_VERSION:
-        raise JobError(
-            f"this job is of version {version}; this program reads up to {JOB_VERSION}",
-            file=name,
-            mend="Use a newer embellish.",
-        )
+    table, told = upgraded(table, name)
     lays = table.get("lay")
     if isinstance(lays, dict):
         raise JobError(
@@ -60,9 +61,8 @@ def read_job(data: bytes, name: str) -> Job:
     homes = homes_of(Job, leave_out=("settings",))
     read = [_read_lay(lay, index, name, homes) for index, lay in enumerate(lays)]
     _refuse_twins(read, name)
-    return checked(
-        Job, {**table, "lay": tuple(read)}, file=name, item=None, error=JobError, homes=homes
-    )
+    whole = {**table, "lay": tuple(read)}
+    return checked(Job, whole, file=name, item=None, error=JobError, homes=homes), told
 
 
 def _refuse_others(table: dict[str, Any], name: str) -> None:
