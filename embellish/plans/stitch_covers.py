@@ -64,15 +64,24 @@ class Covers:
     """The covers of all seats of a layout that are marked."""
 
     def __init__(self, layout: Layout, paths: Mapping[tuple[int, int], MarkPath]) -> None:
-        self.kinds = tuple(Cover.of(path.cover) for path in paths.values())
-        kind = np.full((len(layout.footprints), len(layout.lays)), -1, dtype=np.int64)
-        for number, (footprint, lay) in enumerate(paths):
-            kind[footprint, lay] = number
-        of_seat = kind[layout.footprint, layout.lay] if len(layout) else np.zeros(0, dtype=np.int64)
-        seats = np.flatnonzero(of_seat >= 0)
-        self.kind: Ints = of_seat[seats]
-        self.xy: Floats = layout.xy[seats]
-        self.cos, self.sin = directions(layout.angle_deg[seats])
+        kinds: list[Cover] = []
+        seats: list[Ints] = [np.zeros(0, dtype=np.int64)]
+        kind: list[Ints] = [np.zeros(0, dtype=np.int64)]
+        for (footprint, lay), path in paths.items():
+            mine = np.flatnonzero((layout.footprint == footprint) & (layout.lay == lay))
+            one = footprint < len(layout.pieces)
+            # Every piece of a unit hides what runs beneath it.
+            for part in [path.cover] if one else members_of(layout, footprint, "min"):
+                seats.append(mine)
+                kind.append(np.full(len(mine), len(kinds)))
+                kinds.append(Cover.of(part))
+        of = np.concatenate(seats)
+        self.kinds = tuple(kinds)
+        self.kind: Ints = np.concatenate(kind)
+        self.places: Floats = layout.xy[np.unique(of)]
+        """Where the seats are, each once."""
+        self.xy: Floats = layout.xy[of]
+        self.cos, self.sin = directions(layout.angle_deg[of])
         radius = np.array([cover.radius for cover in self.kinds])[self.kind]
         low, high = self.xy - radius[:, None], self.xy + radius[:, None]
         self.tree = shapely.STRtree(shapely.box(*low.T, *high.T).tolist())
@@ -141,9 +150,14 @@ def in_frame(layout: Layout, seats: Ints, points: Floats) -> Floats:
 
 def cover_of(layout: Layout, footprint: int, size: Size) -> BaseGeometry:
     """Return what stands on a seat with this footprint, at one end of its sizes, in its frame."""
+    return shapely.union_all(members_of(layout, footprint, size))
+
+
+def members_of(layout: Layout, footprint: int, size: Size) -> list[Polygon]:
+    """Return the pieces on a seat with this footprint, at one end of their sizes, in its frame."""
     if footprint < len(layout.pieces):
-        return _polygon(layout, layout.pieces[footprint].code, size)
-    parts = [
+        return [_polygon(layout, layout.pieces[footprint].code, size)]
+    return [
         affinity.translate(
             # Y runs down here, so that the counterclockwise turn looks clockwise.
             affinity.rotate(
@@ -154,7 +168,6 @@ def cover_of(layout: Layout, footprint: int, size: Size) -> BaseGeometry:
         )
         for member in layout.units[footprint - len(layout.pieces)].members
     ]
-    return shapely.union_all(parts)
 
 
 def _polygon(layout: Layout, code: str, size: Size) -> Polygon:

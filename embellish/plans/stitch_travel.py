@@ -27,16 +27,16 @@ class HiddenWays:
     def __init__(self, covers: Covers, visible_mm: float) -> None:
         self.covers = covers
         self.visible_mm = visible_mm
-        count = len(covers.xy)
+        count = len(covers.places)
         self._steps = csr_matrix((count, count), dtype=np.float64)
-        self._tree = cKDTree(covers.xy)
+        self._tree = cKDTree(covers.places)
         near = min(_NEAR, count - 1)
         if near < 1:
             return
-        to = np.asarray(self._tree.query(covers.xy, k=near + 1)[1])
+        to = np.asarray(self._tree.query(covers.places, k=near + 1)[1])
         one, two = np.repeat(np.arange(count), near + 1), to.ravel()
         pair = np.unique(np.sort(np.stack([one, two], axis=1)[one != two], axis=1), axis=0)
-        start, end = covers.xy[pair[:, 0]], covers.xy[pair[:, 1]]
+        start, end = covers.places[pair[:, 0]], covers.places[pair[:, 1]]
         # Rounded, so that no step hangs on the last bits of a sine.
         hidden = np.round(covers.shown_mm(start, end), 4) <= visible_mm
         pair, length = pair[hidden], np.hypot(*(end - start)[hidden].T)
@@ -46,14 +46,14 @@ class HiddenWays:
 
     def seats_at(self, places: Floats) -> Ints:
         """Return the nearest seat that a thread gets to from each place unseen, -1 for none."""
-        near = min(3, len(self.covers.xy))
+        near = min(3, len(self.covers.places))
         found = np.full(len(places), -1, dtype=np.int64)
         if not near or not len(places):
             return found
         seats = np.asarray(self._tree.query(places, k=near)[1]).reshape(len(places), near)
         for rank in range(near - 1, -1, -1):
             seat = seats[:, rank]
-            shown = self.covers.shown_mm(places, self.covers.xy[seat])
+            shown = self.covers.shown_mm(places, self.covers.places[seat])
             hidden = np.round(shown, 4) <= self.visible_mm
             found[hidden] = seat[hidden]
         return found
@@ -81,5 +81,5 @@ class HiddenWays:
         nodes = [last]
         while nodes[-1] != first:
             nodes.append(int(before[nodes[-1]]))
-        places: Floats = self.covers.xy[np.array(nodes[::-1], dtype=np.int64)]
+        places: Floats = self.covers.places[np.array(nodes[::-1], dtype=np.int64)]
         return places

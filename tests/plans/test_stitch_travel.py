@@ -5,9 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 import shapely
+from shapely import affinity
 
 from embellish.plans.stitch import StitchSettings, plan_stitches
+from embellish.plans.stitch_covers import Covers, cover_of
+from embellish.plans.stitch_marks import paths_of
+from tests.checks import sites
 from tests.plans.stitch_cases import layout_of
 
 
@@ -45,3 +50,23 @@ def test_guide_lines_that_meet_are_sewn_in_one_go():
     assert (hooping.effort.trims, hooping.unjoined.trims) == (0, 1)
     apart = plan_stitches(layout, StitchSettings(join_visible_mm=0.0)).hoopings[0]
     assert apart.effort.trims == 1
+
+
+def test_every_piece_of_a_unit_hides_thread():
+    layout = sites.layout_of(sites.lay("held", "sewn", "each"), count=3)
+    covers = Covers(layout, paths_of(layout, StitchSettings()))
+    members = len(layout.units[0].members)
+    assert members > 1
+    assert len(covers.xy) == 3 * members
+    assert len(covers.places) == 3
+    # Across a seat and far beyond it all is shown but what the whole unit covers.
+    start = layout.xy[:1] + np.array([-40.0, 0.4])
+    end = start + np.array([80.0, 0.0])
+    unit = cover_of(layout, int(layout.footprint[0]), "min")
+    placed = [
+        affinity.translate(affinity.rotate(unit, angle, origin=(0, 0)), x, y)
+        for (x, y), angle in zip(layout.xy, layout.angle_deg, strict=True)
+    ]
+    free = shapely.LineString([start[0], end[0]]).difference(shapely.union_all(placed))
+    longest = max(part.length for part in getattr(free, "geoms", [free]))
+    assert covers.shown_mm(start, end)[0] == pytest.approx(longest, abs=1e-3)
