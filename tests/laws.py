@@ -25,8 +25,37 @@ Facts = dict[str, Any]
 
 def check_made(out: Path) -> Facts:
     """Check every law that the files of one folder can show; return layout.json."""
-    layout = json.loads((out / "layout.json").read_text(encoding="utf-8"))
     check_hashes(out)
+    return check_garment(out)
+
+
+def check_pair(out: Path) -> dict[str, Facts]:
+    """Check the laws of a pair's folder, and of each side; return layout.json of both."""
+    check_hashes(out)
+    pair = json.loads((out / "pair.json").read_text(encoding="utf-8"))
+    assert (pair["format"], pair["version"]) == ("embellish-pair", 1)
+    assert [side["side"] for side in pair["sides"]] == ["LEFT", "RIGHT"]
+    sides = {}
+    counted: Counter[str] = Counter()
+    for told in pair["sides"]:
+        layout = check_garment(out / told["folder"])
+        assert layout["side"] == told["side"]
+        assert layout["quantity"] == pair["pairs"]
+        assert layout["summary"]["count"] == told["seats"]
+        counted.update(code for codes in pieces_of(layout) for code in codes)
+        sides[told["side"]] = layout
+    together = json.loads((out / "materials-all.json").read_text(encoding="utf-8"))
+    assert together["quantity"] == pair["pairs"]
+    assert {line["code"]: line["per_garment"] for line in together["lines"]} == counted
+    assert {line["code"]: line["count"] for line in together["lines"]} == {
+        code: number * pair["pairs"] for code, number in counted.items()
+    }
+    return sides
+
+
+def check_garment(out: Path) -> Facts:
+    """Check every law of one garment's files, but for their hashes; return layout.json."""
+    layout = json.loads((out / "layout.json").read_text(encoding="utf-8"))
     check_layout(layout)
     check_round_gaps(layout)
     check_materials(out, layout)
