@@ -103,8 +103,7 @@ def _page(
     where = ""
     if grid != (1, 1):
         last = page_name(grid[0] - 1, grid[1] - 1)
-        where = f"page {page_name(*cell)} of A1 to {last} · glue the pages cross on cross"
-    head = fitted(" · ".join(each for each in (drawing.title, where) if each), 2.6, wide)
+        where = f"Page {page_name(*cell)} of A1 to {last}: glue the pages cross on cross."
     foot = top + high
     layers = (
         Layer("scale", (square(left, top),)),
@@ -115,7 +114,8 @@ def _page(
         Layer(
             "words",
             (
-                Words(left, MARGIN_MM + 4.0, head, 2.6, colour=INK),
+                Words(left, MARGIN_MM + 3.5, fitted(drawing.title, 2.6, wide), 2.6, colour=INK),
+                Words(left, MARGIN_MM + 7.8, where, 2.2, colour=INK),
                 *ruler(left, foot + 2.0),
                 Words(left, foot + 7.5, _SCALE_WORDS, 1.8, colour=FAINT_INK),
             ),

@@ -47,7 +47,7 @@ def part_drawing(part: TemplatePart, settings: TemplateSettings, stop: str = "")
         Layer("label", tuple(_label(part, IDENTITY))),
         *_stop(stop, part.width_mm, part.height_mm),
     )
-    return Drawing(part.width_mm, part.height_mm, layers, title=" ".join(part.label[:2]))
+    return Drawing(part.width_mm, part.height_mm, layers, title=" · ".join(part.label[:2]))
 
 
 def cut_layer(number: int) -> str:

@@ -164,10 +164,14 @@ def _packed(
     # A gap is added to right and bottom of every thing, and once to the sheet.
     whole = np.array([[0.0, 0.0, sheet_mm[0] + gap_mm, sheet_mm[1] + gap_mm]])
     free: list[Floats] = []
+    # The longest and the broadest empty rectangle of each sheet: most sheets are ruled out by it.
+    largest = np.zeros((len(things) + 1, 2))
     placed = []
     for thing in things:
         best: tuple[tuple[float, ...], int, int, bool] | None = None
-        for sheet in range(len(free) + 1):
+        sides = np.sort([thing.width_mm, thing.height_mm]) + gap_mm
+        likely = (largest[: len(free)] >= sides - EPS_MM).all(axis=1)
+        for sheet in [*np.flatnonzero(likely).tolist(), len(free)]:
             if sheet == len(free):
                 free.append(whole)
             best = _best_place(free[sheet], thing, gap_mm, sheet, roll=roll)
@@ -183,6 +187,8 @@ def _packed(
         placed.append(Nested(thing.name, sheet, x, y, turned, width, height))
         taken = (x, y, x + width + gap_mm, y + height + gap_mm)
         free[sheet] = _without(free[sheet], taken)
+        room = np.sort(free[sheet][:, 2:] - free[sheet][:, :2], axis=1)
+        largest[sheet] = room.max(axis=0, initial=0.0)
     return placed
 
 

@@ -8,10 +8,14 @@ from __future__ import annotations
 
 import sys
 
+import numpy as np
+
+from embellish.outputs.drawing.drawing import Circles, Drawing, Layer, Style
 from embellish.outputs.drawing.svg import svg_bytes
 from embellish.outputs.template_drawing import part_drawing
 from embellish.outputs.templates import template_files
 from embellish.plans.lifts import plan_lifts
+from embellish.plans.sheets import Sheetful, nest
 from embellish.plans.template import plan_templates
 from embellish.plans.template_settings import TemplateSettings
 from tests.benchmarks.yardstick import kd_seconds, seconds, tell
@@ -41,6 +45,26 @@ def many_holes() -> None:
     tell("its lifts", seconds(lambda: plan_lifts(layout, plan)) / kd, 1.0, "kd")
 
 
+def more_rows() -> None:
+    """The SVG of 1e6 holes, to see how cost grows: the rows alone, not the plan."""
+    side = np.arange(1000) * PITCH_MM
+    xy = np.round(np.stack(np.meshgrid(side, side), axis=-1).reshape(-1, 2), 6)
+    style = Style(stroke="#ff0000", stroke_width_mm=0.1)
+    circles = Circles(xy, np.full(len(xy), 1.6), style)
+    drawing = Drawing(3800.0, 3800.0, (Layer("cut", (circles,)),))
+    kd = kd_seconds(xy, PITCH_MM)
+    tell("SVG of 1e6 holes", seconds(lambda: svg_bytes(drawing), 1) / kd, 1.0, "kd")
+
+
+def sheets() -> None:
+    """Forty templates of different sizes, a hundred copies each, on mats."""
+    sizes = np.random.default_rng(3).uniform(30.0, 140.0, (40, 2)).tolist()
+    things = [Sheetful(str(n), w, h, 100) for n, (w, h) in enumerate(sizes)]
+    tell("nest 4 000 parts", seconds(lambda: nest(things, (304.8, 304.8)), 1), 30.0, "s")
+    nesting = nest(things[:40], (304.8, 304.8))
+    tell("their waste", 100.0 * nesting.waste, 15.0, "%")
+
+
 def tiles() -> None:
     """A template of 1e4 holes cut into tiles of a craft cutter's mat."""
     layout = lattice([SS10_CLEAR], 100, 100, PITCH_MM)
@@ -50,6 +74,6 @@ def tiles() -> None:
 
 if __name__ == "__main__":
     wanted = sys.argv[1:]
-    for benchmark in (many_holes, tiles):
+    for benchmark in (many_holes, more_rows, sheets, tiles):
         if not wanted or benchmark.__name__ in wanted:
             benchmark()
