@@ -39,6 +39,8 @@ A whole one, small::
     members = [{ piece = "MY-DROP" }, { piece = "R-SS10-CLEAR", dx_mm = 7.0 }]
 
 In a source, ``{key}`` stands for the text of that key in ``[catalogue.sources]``.
+A piece's ``colour`` alone is one that can be drawn, ``#rrggbb`` or an English name; a word of one's
+own, such as a trade name, stands beside its ``hex``.
 """
 
 from __future__ import annotations
