@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from embellish.artwork.artwork import Artwork, Shape
 from embellish.artwork.flatten import region_of
 from embellish.artwork.selecting import select
-from embellish.errors import EmbellishError
+from embellish.errors import ArtworkError, EmbellishError
 from embellish.geometry.transforms import Affine
 from embellish.job.model import Job, LayTable
 from embellish.layout.keep_out import keep_out_of
@@ -85,9 +85,23 @@ def filled_region(
     return affine_transform(region, [a, c, b, d, e, f])
 
 
-def selected(lay: LayTable, artwork: Artwork) -> tuple[Shape, ...]:
-    """Return the shapes of a lay; an error names the lay."""
+def selected(lay: LayTable, artwork: Artwork, marks: tuple[Shape, ...] = ()) -> tuple[Shape, ...]:
+    """Return the shapes of a lay; ``*`` leaves out the garment's marks, and an error names the lay.
+
+    Raises
+    ------
+    ArtworkError
+        Where there is none.
+    """
     try:
-        return select(artwork, lay.shapes)
+        found = select(artwork, lay.shapes)
+        if lay.shapes.strip() == "*":
+            found = tuple(shape for shape in found if shape not in marks)
+        if not found:
+            raise ArtworkError(
+                "every shape is a mark of the garment",
+                mend="Name under [garment] marks only what no piece is to go on.",
+            )
     except EmbellishError as wrong:
         raise wrong.within(item=f"lay '{lay.id}'") from wrong
+    return found

@@ -93,8 +93,8 @@ def lay_job(
     job, widened = with_room(job, sorts)
     page = page_of(artwork)
     empty = empty_layout(sorts, job, tuple(shape.id for shape in artwork.shapes), page)
-    chosen = [selected(lay, artwork) for lay in job.lay]
     marks = _garment_marks(job, artwork)
+    chosen = [selected(lay, artwork, marks) for lay in job.lay]
     drawn_to = job_transform(job, page)
     to_layout = Affine.mirror_x(page[0] / 2.0) @ drawn_to if partner else drawn_to
     frames = Frames.reading_right(artwork, job.reads_right, drawn_to, mirrored=partner)
@@ -157,6 +157,7 @@ def _laid_afresh(
     ranked, told = edited(ranked, edits, Mirrors(axes, site.sorts.turns))
     findings.extend(told)
     ranked = placed(site.frames, ranked)
+    progress("clearing what stands too near, and evening out")
     ranked, last = finished(site, ranked, chosen, edits)
     return ranked.layout, [*findings, *last]
 

@@ -18,7 +18,7 @@ from typer.testing import CliRunner
 from embellish.cli.app import app
 from embellish.errors import EmbellishError
 from embellish.job.files import open_job
-from embellish.job.making import made_files
+from embellish.job.making import check_job, made_files
 from embellish.job.placing import place
 from embellish.job.trial import trial_files
 from embellish.outputs.chart_sheet import frame_of
@@ -233,3 +233,29 @@ def test_what_is_wrong_is_one_sentence_with_its_mend(tmp_path: Path, old: str, n
         made_files(open_job(job_in(tmp_path, JOB.replace(old, new))))
     assert told in str(wrong.value)
     assert "a.toml" in str(wrong.value)
+
+
+def test_a_lay_of_everything_leaves_the_marks_of_the_garment_out(tmp_path: Path):
+    head = JOB[: JOB.index("[[lay]]")]
+    lay = '[[lay]]\nid = "all"\nshapes = "*"\nway = "row"\npieces = ["B-8-RED"]\ngap_mm = 1.0\n'
+    layout = check_job(open_job(job_in(tmp_path, head + lay))).layout
+    laid_on = {layout.shape_ids[shape] for shape in set(layout.shape.tolist())}
+    assert laid_on == {"wave", "line", "low", "stones"}
+    named = lay.replace('"*"', '"#centre-front"')
+    layout = check_job(open_job(job_in(tmp_path, head + named))).layout
+    assert {layout.shape_ids[shape] for shape in set(layout.shape.tolist())} == {"centre-front"}
+    every = head.replace("#centre-front", "*") + lay
+    with pytest.raises(EmbellishError, match="mark of the garment"):
+        check_job(open_job(job_in(tmp_path, every)))
+
+
+def test_where_an_error_stands_patterns_are_withheld_or_stamped_outside_the_cut(tmp_path: Path):
+    # A hoop that holds not one mark of a stone of 8 mm.
+    short = JOB[: JOB.index('[[lay]]\nid = "beads"')]
+    torn = short.replace("[paper]", "[hoop]\nfield_mm = [2, 2]\n[paper]")
+    opened = open_job(job_in(tmp_path, torn))
+    assert not [name for name in made_files(opened).files if name.startswith("paper/")]
+    stamped = made_files(opened, anyway=True).files["paper/pounce.svg"].decode()
+    assert "NOT TO BE CUT" in stamped
+    (tmp_path / "pounce.svg").write_text(stamped, encoding="utf-8")
+    assert len(holes_of(tmp_path / "pounce.svg", "cut")[0]) > 10
