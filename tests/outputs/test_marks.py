@@ -14,10 +14,12 @@ from lxml import etree
 
 from embellish.catalogue.equipment import Hoop
 from embellish.findings import Finding
+from embellish.formats.stitches import FORMATS
 from embellish.layout.layout import Layout
 from embellish.outputs.marks import marks_files
 from embellish.plans.stitch import StitchPlan, StitchSettings, plan_stitches
 from tests.decoders import decode_dst
+from tests.formats.test_stitches import read_back
 from tests.outputs.cast import TITLE
 from tests.plans.stitch_cases import SMALL, grid, layout_of
 
@@ -126,3 +128,25 @@ def test_same_bytes_twice():
 def test_nothing_sewn_makes_no_file():
     layout = layout_of([(0.0, 0.0, 0.0, 0)], mark="none")
     assert marks_files(plan_stitches(layout, StitchSettings()), layout, TITLE) == ({}, ())
+
+
+@pytest.mark.parametrize("extension", sorted(FORMATS))
+def test_every_format_sews_each_mark_about_its_centre(extension):
+    layout, plan, files, _ = made((extension,))
+    (hooping,) = plan.hoopings
+    points, _ = read_back(files[f"marks/marks.{extension}"], extension)
+    wanted = hooping.design.stitches
+    slack = 0.15 if extension == "vp3" else 0.1
+    each = [mark for mark in hooping.marks if mark.kind == "each"]
+    assert len(each) == len(layout)
+    for mark in each:
+        path = wanted[mark.first : mark.last + 1]
+        # Each needle point of the mark as the file has it: the nearest one there.
+        away = np.abs(points[None] - path[:, None]).max(axis=2)
+        own = points[np.argmin(away, axis=1)]
+        middle = (own.min(axis=0) + own.max(axis=0)) / 2.0
+        assert away.min(axis=1).max() <= 0.1 + 1e-9
+        place = hooping.to_stitch(layout.xy[mark.seats[0]])
+        assert np.abs(middle - place).max() <= slack
+        steps = np.hypot(*np.diff(own, axis=0).T)
+        assert steps.max() <= plan.settings.longest_mm + 0.15
