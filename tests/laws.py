@@ -17,6 +17,7 @@ from lxml import etree
 from scipy.spatial import cKDTree
 
 from tests.decoders import Decoded, decode_dst, decode_exp
+from tests.laws_alignment import check_alignment
 from tests.laws_paper import check_card, check_paper
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -151,6 +152,18 @@ def pieces_of(layout: Facts) -> list[list[str]]:
     ]
 
 
+def check_goods(out: Path, materials: Facts) -> None:
+    """Sheets are as many as are drawn, and cost in the quote what they cost in the list."""
+    quoted = json.loads((out / "quote.json").read_text(encoding="utf-8"))["lines"]
+    amounts = {line["name"]: Decimal(line["amount"]) for line in quoted if line["amount"]}
+    drawn = out / "templates" / "templates.json"
+    for good in materials.get("goods", []):
+        assert amounts[good["name"]] == Decimal(good["cost"] or 0)
+        if good["name"].startswith("template sheet") and drawn.exists():
+            facts = json.loads(drawn.read_text(encoding="utf-8"))
+            assert good["count"] == facts["sheets"]["count"]
+
+
 def check_materials(out: Path, layout: Facts) -> None:
     """Counts are the seats with units in full × quantity; packs are never short."""
     materials = json.loads((out / "materials.json").read_text(encoding="utf-8"))
@@ -166,6 +179,7 @@ def check_materials(out: Path, layout: Facts) -> None:
             assert bought + line["from_stock"] >= line["needed"]
             cost = sum(Decimal(p["price"]) * p["quantity"] for p in line["packs"])
             assert Decimal(line["cost"]) == cost
+    check_goods(out, materials)
     with (out / "materials.csv").open(newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert {row["code"] for row in rows} >= set(lines)
@@ -222,6 +236,7 @@ def check_templates(folder: Path, layout: Facts) -> None:
     assert sorted(held) == wanted
     if "sheets" in facts:
         check_sheets(folder, facts)
+    check_alignment(folder.parent, facts)
 
 
 def check_sheets(folder: Path, facts: Facts) -> None:
