@@ -65,7 +65,8 @@ li { break-inside: avoid; }
 .error { color: #b00020; font-weight: 700; }
 footer { margin-top: 8mm; border-top: .5pt solid #bbb; padding-top: 2mm; color: #555;
   font-size: 9pt; }
-@media print { body { padding: 0; max-width: none; } }
+/* Printed, every page has its own foot: this one could stand alone on a last page. */
+@media print { body { padding: 0; max-width: none; } footer { display: none; } }
 """
 
 
