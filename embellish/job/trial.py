@@ -11,7 +11,7 @@ import numpy as np
 from embellish.arrays import Floats
 from embellish.catalogue.equipment import shipped_equipment
 from embellish.errors import EmbellishError
-from embellish.findings import Finding
+from embellish.findings import Finding, gravest_first
 from embellish.formats.extras import extra
 from embellish.job.files import OpenJob
 from embellish.job.making import Checked, check_job
@@ -21,10 +21,10 @@ from embellish.layout.spacing import least_layout_gap
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.chart import chart_files
 from embellish.outputs.cloth_test import cloth_test_html
-from embellish.outputs.layout import layout_json
+from embellish.outputs.layout import findings_json, layout_json
 from embellish.outputs.marks import marks_files
 from embellish.outputs.proof import picture_png, proof_drawing
-from embellish.outputs.templates import template_files
+from embellish.outputs.templates import template_files, template_losses
 from embellish.outputs.templates_card import card_files
 from embellish.outputs.transfer import transfer_files
 from embellish.plans.cloth_test import cloth_test
@@ -124,7 +124,10 @@ def _trial(opened: OpenJob, checked: Checked) -> Trial:
     card = cut_card(plans.as_set, plans.templates.clearance_mm, plans.title)
     if card is not None:
         files |= card_files(card, settings.formats, settings.blade_offset_mm)
-    return Trial(checked, patch, card, files, (*templates.findings, *stitches.findings, *lost))
+    found = [*templates.findings, *template_losses(templates), *stitches.findings, *lost]
+    findings = tuple(gravest_first(found))
+    files["findings.json"] = findings_json(findings)
+    return Trial(checked, patch, card, files, findings)
 
 
 def _least_gaps(layout: Layout, templates: TemplatePlan) -> Floats:
