@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import io
 import math
+import re
 
 import numpy as np
 import pytest
 from lxml import etree
-from shapely import Polygon
+from shapely import LineString, Point, Polygon
 from shapely.affinity import rotate
 
 from embellish.catalogue.shapes import piece_outline
 from embellish.geometry.outlines import Outline
+from embellish.layout.layout import Layout
 from embellish.outputs.templates import template_files
 from embellish.plans.template import plan_templates
 from embellish.plans.template_groups import extent_of
@@ -86,3 +89,46 @@ def test_extents_are_those_of_textbook_shapes():
 
 def plan_outline(shape: str, size: float) -> Outline:
     return piece_outline(stone("A", size, size, shape=shape))
+
+
+def test_shaped_holes_read_by_another_library_are_true_in_dxf():
+    """ezdxf flattens the bulges itself; shapely measures how far its line strays from ours."""
+    ezdxf = pytest.importorskip("ezdxf")
+    from ezdxf import path as ezdxf_path
+
+    plan = plan_templates(turned_navettes(), TemplateSettings(formats=("dxf",), clearance_mm=0.4))
+    (part,) = plan.templates[0].parts
+    text = template_files(plan)["templates/template-1.dxf"].decode()
+    holes = ezdxf.read(io.StringIO(text)).modelspace().query('LWPOLYLINE[layer=="cut"]')
+    assert len(holes) == len(part.rows)
+    for number, hole in enumerate(holes):
+        line = np.array(
+            [[v.x, part.height_mm - v.y] for v in ezdxf_path.make_path(hole).flattening(1e-4)]
+        )
+        own = Polygon(part.holes.ring(number, 0.005))
+        assert own.hausdorff_distance(Polygon(line)) < 0.01
+
+
+def test_shaped_holes_of_a_plotter_file_keep_to_half_a_unit():
+    """HP-GL/2: a plotter unit is 0.025 mm; the parser is this test's own."""
+    plan = plan_templates(turned_navettes(), TemplateSettings(formats=("plt",), clearance_mm=0.4))
+    (part,) = plan.templates[0].parts
+    text = template_files(plan)["templates/template-1.plt"].decode()
+    strokes = re.findall(r"PU(\d+,\d+);PD([\d,]+);PU;", text)[: len(part.rows)]
+    for number, (start, rest) in enumerate(strokes):
+        spots = (
+            np.array([int(each) for each in f"{start},{rest}".split(",")]).reshape(-1, 2) * 0.025
+        )
+        spots[:, 1] = part.height_mm - spots[:, 1]
+        own = LineString(
+            np.vstack([part.holes.ring(number, 0.002), part.holes.ring(number, 0.002)[:1]])
+        )
+        far = max(own.distance(Point(spot)) for spot in spots)
+        # Half a unit each way, and what our own ring's chords stray.
+        assert far <= 0.0125 * math.sqrt(2.0) + 1e-3
+        assert own.hausdorff_distance(LineString(spots)) < 0.0125 * math.sqrt(2.0) + 0.006
+
+
+def turned_navettes() -> Layout:
+    xy = [(14.0 * x, 13.0 * y) for x in range(4) for y in range(3)]
+    return layout_of([NAVETTE], xy, angle=[30.0 * index for index in range(len(xy))])
