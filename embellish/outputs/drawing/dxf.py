@@ -59,6 +59,9 @@ def dxf_bytes(drawing: Drawing) -> bytes:
         document.set_modelspace_vport(
             height=drawing.height_mm, center=(drawing.width_mm / 2.0, drawing.height_mm / 2.0)
         )
+        # The library would register these in the order of a set, which differs from run to run.
+        for name in sorted(document.entitydb.dxf_types_in_use()):
+            document.classes.add_class(name)
         file = StringIO()
         document.write(file)
     encoded: bytes = document.encode(file.getvalue())

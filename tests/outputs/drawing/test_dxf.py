@@ -1,7 +1,10 @@
 """DXF: what is read back is what was drawn, y turned up."""
 
+import os
+import subprocess
 import sys
 from io import StringIO
+from pathlib import Path
 from typing import Any
 
 import ezdxf
@@ -119,3 +122,27 @@ def test_what_is_left_out_is_told_and_outlines_of_fills_are_kept():
     assert len(read(filled).modelspace()) == 1
     plain = Drawing(9.0, 9.0, (Layer("cut", (Words(1.0, 1.0, "x"),)),))
     assert lost_in_dxf(plain) == ()
+
+
+def test_equal_bytes_whatever_the_order_of_sets():
+    script = """
+import hashlib, numpy as np
+from embellish.outputs.drawing.drawing import Circles, Drawing, Layer, Lines, Style, Words
+from embellish.outputs.drawing.dxf import dxf_bytes
+items = (
+    Circles(np.array([[9.0, 9.0]]), np.ones(1), Style(stroke="#ff0000")),
+    Lines((np.eye(2),), Style(stroke="#ff0000")),
+    Words(1.0, 1.0, "x"),
+)
+print(hashlib.sha256(dxf_bytes(Drawing(20.0, 20.0, (Layer("cut", items),)))).hexdigest())
+"""
+    hashes = {
+        subprocess.run(
+            [sys.executable, "-c", script],
+            capture_output=True,
+            check=True,
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(Path.cwd())},
+        ).stdout
+        for seed in ("1", "2", "3")
+    }
+    assert len(hashes) == 1
