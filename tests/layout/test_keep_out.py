@@ -40,7 +40,9 @@ def laid(where: Path, way: str, piece: str, keep_out: str) -> Bedded:
 
 
 @pytest.mark.parametrize("piece", ["R-SS10-CLEAR", "NS-8x4-CLEAR"])
-@pytest.mark.parametrize("way", ["row", "rings", "grid", "scatter"])
+@pytest.mark.parametrize(
+    "way", ["row", "border", "rings", "grid", "scatter", "centreline", "cluster"]
+)
 def test_no_piece_touches_a_zip_or_a_pocket(tmp_path: Path, way: str, piece: str):
     zip_out = '[[keep_out]]\nshapes = "#zip"\nmargin_mm = 3\n'
     pocket = '[[keep_out]]\nshapes = "#pocket"\n'
