@@ -9,7 +9,7 @@ never the edge row, are settled until every gap holds.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Annotated, Final, Literal
 
 import numpy as np
 from pydantic import Field
@@ -25,6 +25,7 @@ from embellish.geometry.settling import neighbours, settle
 from embellish.geometry.streams import Stream
 from embellish.geometry.vacancies import filled_holes, first_come, worst_crowded
 from embellish.layout.ways.fills import KEPT_SLACK_MM, dealt, room_of, stacked, too_small
+from embellish.layout.ways.rings_shaped import shaped_rings
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
 
@@ -51,6 +52,10 @@ class RingsSettings(WaySettings):
     """crisp keeps rows a full distance apart; dense lets them nest, for more pieces, less even."""
     rows: int | None = Field(default=None, ge=1, le=10_000)
     """How many rows from the edge, or none given: all the way in, with the middle filled."""
+    turn: Literal["along", "across", "fixed"] = "along"
+    """How pieces that are not round are turned: along their row, across it, or all alike."""
+    turn_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    """Added to the angle that ``turn`` gives, clockwise as seen."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,16 +122,37 @@ def lay_rings(
     for number, shape in enumerate(ground.shapes):
         region = region_of(shape)
         room = room_of(region, ground, kit, stacked(parts))
-        seats = _ringed(room, kit, settings, stream.child(shape.id))
+
+        def told(share: float, number: int = number) -> None:
+            progress((number + share) / len(ground.shapes))
+
+        if all(footprint.round_radius_mm is not None for footprint in kit.footprints):
+            seats = _ringed(room, kit, settings, stream.child(shape.id), told)
+        else:
+            turn, added = settings.turn, settings.turn_deg
+            seats = shaped_rings(
+                shape,
+                region,
+                ground,
+                kit,
+                stacked(parts),
+                rows=settings.rows,
+                turn=turn,
+                turn_deg=added,
+            )
+            if kit.shares is not None:
+                seats = replace(seats, choice=dealt(kit, seats.choice, stream.child(shape.id)))
         if len(seats):
             parts.append(replace(seats, shape=np.full(len(seats), number, dtype=np.int64)))
         else:
             findings.append(too_small(shape, region, kit))
-        progress((number + 1) / len(ground.shapes))
+        told(1.0)
     return Laid(stacked(parts), tuple(findings))
 
 
-def _ringed(room: Room, kit: Kit, settings: RingsSettings, stream: Stream) -> Seats:
+def _ringed(
+    room: Room, kit: Kit, settings: RingsSettings, stream: Stream, progress: Progress
+) -> Seats:
     """Lay rings in one region."""
     # A mix is dealt out when the count is known; each of its places has room for the largest.
     reach = kit.reach_mm if kit.shares is None else np.full(1, kit.reach_mm.max())
@@ -137,7 +163,7 @@ def _ringed(room: Room, kit: Kit, settings: RingsSettings, stream: Stream) -> Se
     half = reach + (kit.gap_mm + KEPT_SLACK_MM) / 2.0
     if settings.rows is None:
         stand = _crowd_kept(stand, half)
-        stand = _filled_up(stand, half, grounds, settings)
+        stand = _filled_up(stand, half, grounds, settings, progress)
     else:
         stand = stand.taken(first_come(stand.xy, half[stand.size], _rank(stand)))
     if settings.rows is None:
@@ -210,13 +236,18 @@ def _filled(stand: _Stand, half: Floats, grounds: list[BaseGeometry], *, by_row:
 
 
 def _filled_up(
-    stand: _Stand, half: Floats, grounds: list[BaseGeometry], settings: RingsSettings
+    stand: _Stand,
+    half: Floats,
+    grounds: list[BaseGeometry],
+    settings: RingsSettings,
+    progress: Progress,
 ) -> _Stand:
     """Fill holes and settle, again while that gains pieces."""
     enough = half * _HOLE_FILLED[settings.packing]
     by_row = settings.alternate == "row"
     best: _Stand | None = None
-    for _ in range(_FILLINGS):
+    for turn in range(_FILLINGS):
+        progress((turn + 1) / (_FILLINGS + 2))
         filled = _filled(stand, enough, grounds, by_row=by_row)
         if best is not None and len(filled) == len(stand):
             break

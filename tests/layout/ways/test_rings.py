@@ -11,8 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from embellish.geometry.footprints import Footprint, Standing
+from embellish.geometry.gaps import neighbour_gaps_between
 from embellish.geometry.insets import centre_region
+from embellish.geometry.outline_forms import navette, oval, rectangle
 from embellish.layout.ways.rings import RINGS, RingsSettings
+from embellish.layout.ways.way import Kit
 from tests.layout.ways.fill_cases import (
     FILL_REGIONS,
     bound,
@@ -22,6 +26,7 @@ from tests.layout.ways.fill_cases import (
     occupied,
     polar,
 )
+from tests.shapes import polygon_of
 
 
 @pytest.mark.parametrize("packing", ["crisp", "dense"])
@@ -168,3 +173,45 @@ def test_equal_jobs_give_equal_bytes():
 def test_unknown_settings_are_refused():
     with pytest.raises(ValidationError):
         RingsSettings(rows=0)
+
+
+SHAPED = {"bugle": rectangle(5.0, 1.4), "navette": navette(5.0, 2.2), "oval": oval(4.0, 3.0)}
+
+
+def shaped_kit(name: str, gap: float = 0.4, edge: float = 0.3) -> Kit:
+    return Kit((Footprint.of(SHAPED[name]),), (180.0,), None, gap, edge)
+
+
+@pytest.mark.parametrize("turn", ["along", "across", "fixed"])
+@pytest.mark.parametrize("name", sorted(SHAPED))
+@pytest.mark.parametrize("region", ["square", "glyph, an e", "disc and square", "star"])
+def test_laws_hold_for_pieces_that_are_not_round(region, name, turn):
+    kit, area = shaped_kit(name), FILL_REGIONS[region]
+    laid = lay(RINGS, [area], kit, turn=turn)
+    check_laws(laid, kit, [area])
+    assert len(laid.seats) > 10
+
+
+def test_pieces_that_are_not_round_follow_their_row():
+    region, kit = shapely.Point(0, 0).buffer(25, quad_segs=300), shaped_kit("bugle")
+    for turn, off in (("along", 90.0), ("across", 0.0)):
+        seats = lay(RINGS, [region], kit, turn=turn, rows=3).seats
+        # On a circle the row runs square to the way out.
+        out = np.degrees(np.arctan2(seats.xy[:, 1], seats.xy[:, 0]))
+        away = np.mod(seats.angle_deg - out - off + 90.0, 180.0) - 90.0
+        assert np.abs(away).max() < 0.5
+    fixed = lay(RINGS, [region], kit, turn="fixed", turn_deg=30.0).seats
+    assert set(np.mod(fixed.angle_deg, 180.0)) == {30.0}
+
+
+def test_pieces_that_are_not_round_keep_clear_of_what_stands():
+    region, kit = FILL_REGIONS["square"], shaped_kit("navette")
+    stood = occupied([(10, 10), (30.5, 20)], 6.0, 0.8)
+    hole = shapely.Point(20, 8).buffer(3)
+    laid = lay(RINGS, [region], kit, ground={"occupied": stood, "keep_out": hole})
+    check_laws(laid, kit, [region])
+    mine = Standing(laid.seats.xy, laid.seats.angle_deg, laid.seats.choice, kit.footprints)
+    theirs = Standing(stood.xy, stood.angle_deg, stood.footprint, stood.footprints)
+    assert neighbour_gaps_between(mine, theirs, 20.0)[1].min() >= 0.8
+    for x, y, angle in zip(*laid.seats.xy.T, laid.seats.angle_deg, strict=True):
+        assert not polygon_of(SHAPED["navette"], x, y, angle).intersects(hole)
