@@ -60,6 +60,10 @@ _WASH: Final = (
 )
 
 
+_WIDE: Final = 0.8
+"""Width of a letter over the height of capitals, on the safe side for words in capitals."""
+
+
 def paper_files(
     plan: PaperPlan,
     layout: Layout,
@@ -125,8 +129,9 @@ def pattern_drawing(pattern: Pattern, title: TitleBlock, frame: Frame, to_paper:
     width, height = wide + 2.0 * RIM_MM, high + 2.0 * RIM_MM + _HEAD_MM
     words = [
         f"{_NAMES[pattern.kind]} · {title.words}",
-        " · ".join(part for part in (_SIDE[pattern.side], title.state) if part),
+        _SIDE[pattern.side],
         _HOW[pattern.kind],
+        *([title.state] if title.state else []),
     ]
     trim = np.array([[0.5, 0.5], [width - 0.5, 0.5], [width - 0.5, height - 0.5],
                      [0.5, height - 0.5]])  # fmt: skip
@@ -136,7 +141,10 @@ def pattern_drawing(pattern: Pattern, title: TitleBlock, frame: Frame, to_paper:
         Layer("register", (_centre_ticks(wide, high),)),
         Layer(
             "label",
-            tuple(Words(3.0, 5.0 + 4.0 * n, line, 2.2) for n, line in enumerate(words)),
+            tuple(
+                Words(3.0, 5.0 + 4.0 * n, line, min(2.2, (width - 6.0) / (_WIDE * len(line))))
+                for n, line in enumerate(words)
+            ),
         ),
     ]
     if title.stop:

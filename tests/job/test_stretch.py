@@ -101,8 +101,9 @@ def test_flat_cloth_that_gives_says_so_and_other_cloth_nothing(
 ):
     made = made_files(open_job(written(tmp_path, cloth)))
     told = [name for name, content in made.files.items() if b"FOR CLOTH" in content]
-    shown = ["templates/template-1.svg", "marks/marks.svg", "chart.svg", "worksheet.html"]
-    assert set(told) == (set(shown) if words else set())
+    pictures = [name for name in made.files if name.endswith((".svg", ".html"))]
+    assert len(pictures) > 4
+    assert told == ([name for name in pictures if name != "proof.svg"] if words else [])
     assert all(words.encode() in made.files[name] for name in told)
 
 
