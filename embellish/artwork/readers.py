@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Final
 
 from embellish.artwork.artwork import Artwork
+from embellish.artwork.dxf import read_dxf
 from embellish.artwork.svg import read_svg
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
@@ -15,6 +16,7 @@ Reader = Callable[[bytes, str], tuple[Artwork, tuple[Finding, ...]]]
 READERS: Final[dict[str, Reader]] = {
     ".svg": read_svg,
     ".svgz": read_svg,
+    ".dxf": read_dxf,
 }
 """Suffix, lower case -> reader."""
 

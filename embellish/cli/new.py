@@ -21,7 +21,9 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help=SHORT)
     def new(
-        artwork: Annotated[Path, typer.Argument(help="The artwork (SVG).", show_default=False)],
+        artwork: Annotated[
+            Path, typer.Argument(help="The artwork (SVG or DXF).", show_default=False)
+        ],
         job: Annotated[
             Path | None,
             typer.Option("--job", help="The job file to write; beside the artwork if left out."),
