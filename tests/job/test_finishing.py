@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import shapely
 from scipy.spatial import cKDTree
+from shapely.geometry.base import BaseGeometry
 
 from embellish.job.files import open_job
 from embellish.job.laying import Bedded, lay_job
@@ -52,11 +53,17 @@ def laid(where: Path, region: str, way: str, more: str = "", edits: str = "") ->
     return lay_job(opened.job, opened.artwork, opened.catalogue)
 
 
+def region_of(bedded: Bedded) -> BaseGeometry:
+    region = bedded.regions[0]
+    assert region is not None
+    return region
+
+
 def whole(bedded: Bedded) -> None:
     """Every gap holds without tolerance, and every piece is inside."""
     pairs = near_pairs(bedded.layout)
     assert (pairs.gap_mm >= pairs.asked_mm).all()
-    region, layout = bedded.regions[0], bedded.layout
+    region, layout = region_of(bedded), bedded.layout
     edge = shapely.distance(region.boundary, shapely.points(layout.xy))
     assert (edge >= layout.reach_mm + 0.3 - 1e-6).all()
     assert shapely.contains_xy(region, *layout.xy.T).all()
@@ -117,7 +124,7 @@ def test_the_hole_of_a_dropped_piece_is_filled(way, tmp_path):
     assert "clash-dropped" in {finding.code for finding in bedded.findings}
     # About the piece that was added no room for another is left.
     layout = bedded.layout
-    centres = bedded.regions[0].buffer(-(layout.reach_mm.max() + 0.3) - 1e-4)
+    centres = region_of(bedded).buffer(-(layout.reach_mm.max() + 0.3) - 1e-4)
     taken = shapely.buffer(
         shapely.points(layout.xy), 2 * layout.reach_mm.max() + 0.6 + 1e-3, quad_segs=64
     )

@@ -68,13 +68,13 @@ def test_price_by_margin():
 
 def test_tax_on_a_price():
     # OpenStax Contemporary Mathematics, section 6.2, Check Your Understanding 12: 42.6666.
-    plan = quoted("39.95", markup_share=0, tax_share="0.068")
+    plan = quoted("39.95", markup_share="0", tax_share="0.068")
     assert (plan.tax, plan.total) == (Decimal("2.72"), Decimal("42.67"))
 
 
 def test_tax_that_is_inside_a_total():
     # The same section, running shoes: 153 with 6.25 % in it is 144.00 and 9.00.
-    plan = quoted("144", markup_share=0, tax_share="0.0625")
+    plan = quoted("144", markup_share="0", tax_share="0.0625")
     assert (plan.tax, plan.total) == (Decimal("9.00"), Decimal(153))
 
 

@@ -22,7 +22,8 @@ HOLES = np.loadtxt(Path(__file__).with_name("pcb442.csv"), delimiter=",", skipro
 def steps(xy: Floats, order: Ints, *, closed: bool) -> Ints:
     """Lengths of the steps as the library counts them, in whole units."""
     path = xy[np.append(order, order[:1]) if closed else order]
-    return np.floor(np.hypot(*np.diff(path, axis=0).T) + 0.5).astype(np.int64)
+    lengths: Ints = np.floor(np.hypot(*np.diff(path, axis=0).T) + 0.5).astype(np.int64)
+    return lengths
 
 
 def test_a_round_trip_is_within_four_and_a_half_percent_of_the_optimum():
