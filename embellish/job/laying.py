@@ -18,7 +18,7 @@ from embellish.artwork.selecting import select
 from embellish.catalogue.catalogue import Catalogue
 from embellish.errors import EmbellishError
 from embellish.findings import Finding
-from embellish.geometry.transforms import Affine
+from embellish.geometry.transforms import IDENTITY, Affine
 from embellish.job.editing import looked_up
 from embellish.job.finishing import finished
 from embellish.job.frames import Frames, placed
@@ -56,6 +56,11 @@ class Bedded:
         The shapes that show the garment's own lines.
     gaps_mm
         For each lay, the gap the job asks; the layout's own may be wider, for cloth that narrows.
+    seated
+        The seats as they were laid, in artwork scale and before rounding, with the edit and the
+        twin of each; row by row those of the layout. None where the places were kept.
+    to_layout
+        From artwork to layout millimetres.
     """
 
     layout: Layout
@@ -65,6 +70,8 @@ class Bedded:
     findings: tuple[Finding, ...]
     garment_marks: tuple[Shape, ...] = ()
     gaps_mm: tuple[float, ...] = ()
+    seated: Ranked | None = None
+    to_layout: Affine = IDENTITY
 
 
 def lay_job(
@@ -102,12 +109,13 @@ def lay_job(
     standing = replace(artwork, shapes=frames.placed_shapes(artwork))
     site = Site(job, artwork, sorts, page, keep_outs(job, standing), frames, images)
     findings: list[Finding] = []
+    seated: Ranked | None = None
     if kept is not None:
         layout = kept_layout(empty, kept)
         findings, widened = list(kept.findings), ()
     else:
-        layout, findings = _laid_afresh(site, empty, chosen, progress)
-        layout = reduced(layout.mapped(to_layout), sorts).rounded()
+        seated, findings = _laid_afresh(site, empty, chosen, progress)
+        layout = reduced(seated.layout.mapped(to_layout), sorts).rounded()
         findings = [moved_finding(finding, to_layout) for finding in findings]
         findings.extend(_without_images(site, layout, mirrored=to_layout.mirrors))
     stand = {id(drawn): shape for drawn, shape in zip(artwork.shapes, standing.shapes, strict=True)}
@@ -122,6 +130,8 @@ def lay_job(
         (*findings, *widened),
         tuple(stand[id(shape)].mapped(to_layout) for shape in marks),
         tuple(min(gap, lay.gap_mm) for gap, lay in zip(asked, layout.lays, strict=True)),
+        seated,
+        to_layout,
     )
 
 
@@ -139,7 +149,7 @@ def _laid_afresh(
     layout: Layout,
     chosen: list[tuple[Shape, ...]],
     progress: Callable[[str], Progress],
-) -> tuple[Layout, list[Finding]]:
+) -> tuple[Ranked, list[Finding]]:
     """Return all lays laid in artwork scale, edited and clear of each other."""
     ranked = Ranked.of(layout)
     axes: dict[tuple[int, int], Axis] = {}
@@ -159,7 +169,7 @@ def _laid_afresh(
     ranked = placed(site.frames, ranked)
     progress("clearing what stands too near, and evening out")
     ranked, last = finished(site, ranked, chosen, edits)
-    return ranked.layout, [*findings, *last]
+    return ranked, [*findings, *last]
 
 
 def _without_images(site: Site, layout: Layout, *, mirrored: bool) -> Iterator[Finding]:

@@ -108,16 +108,17 @@ def edited(
     # Edits of one address are of one seat, and are made in the job's order.
     places = {_address(edit): edit for edit in edits if edit.do != "add"}
     of_place = dict(zip(places, claims(layout, list(places.values()), ranked.twin), strict=True))
+    first: dict[tuple[int, int, int, float, float], int] = {}
     findings: list[Finding] = []
-    for edit in edits:
+    for number, edit in enumerate(edits):
         if edit.do == "add":
             continue
         seat = of_place[_address(edit)]
         if seat < 0:
             findings.append(_lost(edit, layout))
-        elif not held.change(seat, edit):
+        elif not held.change(seat, edit, first.setdefault(_address(edit), number)):
             findings.append(_on_axis(edit, layout))
-    added = [edit for edit in edits if edit.do == "add"]
+    added = [(number, edit) for number, edit in enumerate(edits) if edit.do == "add"]
     whole = held.result().joined(_added(layout, added, held))
     # Stable: what was laid keeps its order, and what was added ends its lay.
     return whole.taken(np.argsort(whole.layout.lay, kind="stable")), tuple(findings)
@@ -138,13 +139,16 @@ class _Held:
         self.xy, self.angle = layout.xy.copy(), layout.angle_deg.copy()
         self.sort = layout.footprint.copy()
         self.keep = np.ones(len(layout), dtype=np.bool_)
-        self.by_hand = ranked.by_hand.copy()
+        self.edit = ranked.edit.copy()
 
-    def change(self, seat: int, edit: Edit) -> bool:
-        """Change a seat and its twin; tell whether all that was asked could be done."""
+    def change(self, seat: int, edit: Edit, number: int) -> bool:
+        """Change a seat and its twin; tell whether all that was asked could be done.
+
+        ``number`` is that of the first edit of the seat's place.
+        """
         twin = int(self.ranked.twin[seat])
         both = [seat] if twin < 0 else [seat, twin]
-        self.by_hand[both] = True
+        self.edit[both] = number
         if edit.do == "delete":
             self.keep[both] = False
         elif edit.do == "move":
@@ -197,7 +201,7 @@ class _Held:
             piece=np.where(self.sort < count, self.sort, -1),
             unit=np.where(self.sort < count, -1, self.sort - count),
         )
-        now = replace(self.ranked, layout=changed, by_hand=self.by_hand)
+        now = replace(self.ranked, layout=changed, edit=self.edit)
         return now.taken(np.flatnonzero(self.keep))
 
 
@@ -255,10 +259,14 @@ def _turned(along: float, across: float, angle_deg: float) -> Floats:
     return np.array([cos * along - sin * across, sin * along + cos * across])
 
 
-def _added(layout: Layout, added: Sequence[Edit], held: _Held) -> Ranked:
-    """Return the seats that are added, in symmetric lays with their twins."""
+def _added(layout: Layout, added: Sequence[tuple[int, Edit]], held: _Held) -> Ranked:
+    """Return the seats that are added, in symmetric lays with their twins.
+
+    ``added`` has each edit with its number.
+    """
     poses: list[tuple[float, float, float, int, Edit]] = []
-    for edit in added:
+    numbers: list[int] = []
+    for number, edit in added:
         xy, angle = np.array([edit.x_mm, edit.y_mm]), edit.along_deg + edit.turn_deg
         axis = _axis_near(edit, layout, held.mirrors)
         here = len(poses)
@@ -269,9 +277,11 @@ def _added(layout: Layout, added: Sequence[Edit], held: _Held) -> Ranked:
                 other, turned = held.mirrored(xy, angle, edit.sort, axis)
                 poses.append((*xy.tolist(), angle, here + 1, edit))
                 poses.append((*other.tolist(), turned, here, edit))
+                numbers += [number, number]
                 continue
             xy, angle = held.centred(xy, angle, edit.sort, axis)
         poses.append((*xy.tolist(), angle, here if axis is not None else -1, edit))
+        numbers.append(number)
     count = len(layout.pieces)
     sort = np.array([pose[4].sort for pose in poses], dtype=np.int64)
     more = replace(
@@ -285,9 +295,8 @@ def _added(layout: Layout, added: Sequence[Edit], held: _Held) -> Ranked:
         row=np.array([max(pose[4].row, 0) for pose in poses], dtype=np.int64),
         u=np.array([pose[4].u for pose in poses], dtype=np.float64),
     )
-    ones = np.ones(len(poses))
     twins = np.array([pose[3] for pose in poses], dtype=np.int64)
-    return Ranked(more, ones, ones.astype(np.bool_), twins)
+    return Ranked(more, np.ones(len(poses)), np.array(numbers, dtype=np.int64), twins)
 
 
 def _axis_near(edit: Edit, layout: Layout, mirrors: Mirrors) -> Axis | None:

@@ -15,7 +15,7 @@ from embellish.findings import Finding
 from embellish.geometry.vacancies import filled_holes
 from embellish.layout.layout import Layout
 from embellish.layout.plots import Plot, gone
-from embellish.layout.ranked import ALONE, Ranked
+from embellish.layout.ranked import Ranked
 from embellish.layout.ways.fills import KEPT_SLACK_MM
 from embellish.units import LAY_SLACK_MM
 
@@ -124,7 +124,7 @@ def _with_seats(ranked: Ranked, plot: Plot, xy: Floats, sort: Ints) -> Ranked:
         row=np.full(n, row),
         u=np.arange(n, dtype=np.float64),
     )
-    added = Ranked(more, np.zeros(n), np.zeros(n, dtype=np.bool_), np.full(n, ALONE))
+    added = Ranked.of(more)
     whole = ranked.joined(added)
     return whole.taken(np.argsort(whole.layout.lay, kind="stable"))
 

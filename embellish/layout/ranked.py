@@ -12,6 +12,9 @@ from embellish.layout.layout import Layout
 ALONE = -1
 """The twin of a seat that has none."""
 
+NO_EDIT = -1
+"""The edit of a seat that was laid, and not touched."""
+
 
 @dataclass(frozen=True, eq=False)
 class Ranked:
@@ -23,8 +26,9 @@ class Ranked:
         The seats, in artwork scale.
     weight : array of shape (n,)
         Within a lay, the higher stays: 1 for a corner's seat, 0 for others.
-    by_hand : array of shape (n,)
-        Which seats a hand has set or pinned: they outrank all lays.
+    edit : array of shape (n,)
+        For a seat that a hand has set or pinned, the number of the first edit of its place, which
+        its twin shares; else -1. Such seats outrank all lays.
     twin : array of shape (n,)
         In a symmetric lay the index of each seat's mirror image, its own on the axis; else -1.
         Twins stand or fall together.
@@ -32,7 +36,7 @@ class Ranked:
 
     layout: Layout
     weight: Floats
-    by_hand: Bools
+    edit: Ints
     twin: Ints
 
     @classmethod
@@ -42,19 +46,25 @@ class Ranked:
         return cls(
             layout,
             np.zeros(n) if weight is None else weight,
-            np.zeros(n, dtype=np.bool_),
+            np.full(n, NO_EDIT, dtype=np.int64),
             np.full(n, ALONE, dtype=np.int64) if twin is None else twin,
         )
 
     def __len__(self) -> int:
         return len(self.layout)
 
+    @property
+    def by_hand(self) -> Bools:
+        """Which seats a hand has set or pinned, shape (n,)."""
+        touched: Bools = self.edit != NO_EDIT
+        return touched
+
     def taken(self, rows: Ints) -> Ranked:
         """Return these seats in this order; a seat whose twin is left behind has none any more."""
         place = np.full(len(self) + 1, ALONE, dtype=np.int64)
         place[rows] = np.arange(len(rows))
         return Ranked(
-            self.layout.taken(rows), self.weight[rows], self.by_hand[rows], place[self.twin[rows]]
+            self.layout.taken(rows), self.weight[rows], self.edit[rows], place[self.twin[rows]]
         )
 
     def joined(self, other: Ranked) -> Ranked:
@@ -63,7 +73,7 @@ class Ranked:
         return Ranked(
             self.layout.joined(other.layout),
             np.concatenate([self.weight, other.weight]),
-            np.concatenate([self.by_hand, other.by_hand]),
+            np.concatenate([self.edit, other.edit]),
             np.concatenate([self.twin, theirs]),
         )
 
