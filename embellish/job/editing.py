@@ -52,7 +52,7 @@ def _looked_up(
                 mend=_ROWS if len(lines) == 1 else f"Give row from 0 to {len(lines) - 1}.",
             )
         row, u = edit.row, edit.u
-        x, y, along = _on_line(lines[row].points, u)
+        x, y, along = place_on_line(lines[row].points, u)
     else:
         # One unit for both numbers, so that the place is the same whatever the page's shape.
         x, y = (share * page_mm[0] for share in edit.at or (0.0, 0.0))
@@ -80,7 +80,7 @@ def _lines(count: int) -> str:
     return "no line" if count == 0 else "one line" if count == 1 else f"{count} lines"
 
 
-def _on_line(points: Floats, u: float) -> tuple[float, float, float]:
+def place_on_line(points: Floats, u: float) -> tuple[float, float, float]:
     """Return the place at a fraction of a line's length, and its direction in degrees."""
     steps = np.diff(points, axis=0)
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*steps.T))])

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
-from embellish.geometry.gaps import least_gap, neighbour_gaps
+from embellish.geometry.footprints import Standing
+from embellish.geometry.gaps import least_gap, neighbour_gaps, neighbour_gaps_between
 from embellish.layout.layout import Layout
 
 
@@ -61,8 +62,45 @@ def least_layout_gap(layout: Layout) -> float | None:
         within *= 4.0
 
 
+def gaps_elsewhere(
+    layout: Layout, rows: Ints, there: Standing, within_mm: float
+) -> tuple[Ints, Floats, Floats]:
+    """Measure some seats, standing elsewhere, against all the others.
+
+    Parameters
+    ----------
+    layout
+        All seats as they stand.
+    rows : array of shape (k,)
+        Which of them stand elsewhere.
+    there
+        Where these would stand, and as what.
+    within_mm
+        Greater gaps are not told.
+
+    Returns
+    -------
+    pairs : array of shape (m, 2)
+        Place in ``rows``, and row of the other seat; not those inside one lapped lay.
+    gap_mm, asked_mm : arrays of shape (m,)
+    """
+    others = np.setdiff1d(np.arange(len(layout)), rows)
+    stay = Standing(
+        layout.xy[others], layout.angle_deg[others], layout.footprint[others], layout.footprints
+    )
+    pairs, gaps = neighbour_gaps_between(there, stay, within_mm)
+    pairs = np.stack([pairs[:, 0], others[pairs[:, 1]]], axis=1)
+    lays = np.stack([layout.lay[rows[pairs[:, 0]]], layout.lay[pairs[:, 1]]], axis=1)
+    keep = ~_lapped(layout, lays)
+    asked = np.array([lay.gap_mm for lay in layout.lays], dtype=np.float64)[lays].max(axis=1)
+    return pairs[keep], gaps[keep], asked[keep]
+
+
 def _lapped_pairs(layout: Layout, seats: Ints) -> Bools:
+    return _lapped(layout, layout.lay[seats])
+
+
+def _lapped(layout: Layout, lays: Ints) -> Bools:
     lapped = np.array([lay.lapped for lay in layout.lays], dtype=np.bool_)
-    lays = layout.lay[seats]
     result: Bools = (lays[:, 0] == lays[:, 1]) & lapped[lays[:, 0]]
     return result

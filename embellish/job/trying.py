@@ -1,0 +1,173 @@
+"""A place tried before a piece is set there: the gap it would keep, and where it would snap to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely.ops import nearest_points
+
+from embellish.arrays import Floats, Ints
+from embellish.artwork.flatten import lines_of
+from embellish.geometry.containment import edge_clearance
+from embellish.geometry.footprints import Standing
+from embellish.job.laying import Bedded
+from embellish.layout.layout import Layout
+from embellish.layout.spacing import gaps_elsewhere
+from embellish.units import EPS_MM
+
+_LOOK_MM: Final = 5.0
+"""How far beyond the asked gap a neighbour is told."""
+
+_HAIR_MM: Final = 2e-4
+"""More than asked by this much, so that rounding an edit does not take it away again."""
+
+_TURNS: Final = 8
+
+
+@dataclass(frozen=True)
+class Tried:
+    """How seats would stand elsewhere.
+
+    Parameters
+    ----------
+    gap_mm
+        The least gap to a seat that stays, None where none is near.
+    asked_mm
+        The gap asked of that pair.
+    outside_mm
+        How far the worst is over the edge it must keep, 0 where all are inside.
+    snap_mm
+        How to move them further so that the first lies on its line, or keeps just its gap.
+    """
+
+    gap_mm: float | None
+    asked_mm: float
+    outside_mm: float
+    snap_mm: tuple[float, float]
+
+    @property
+    def fits(self) -> bool:
+        """Whether they may stand there."""
+        return self.outside_mm == 0.0 and (self.gap_mm is None or self.gap_mm >= self.asked_mm)
+
+
+def tried(
+    bedded: Bedded,
+    rows: Ints,
+    move_mm: tuple[float, float],
+    turn_deg: float = 0.0,
+    *,
+    snap_within_mm: float = 0.0,
+) -> Tried:
+    """Tell how seats would stand, moved and turned.
+
+    Parameters
+    ----------
+    rows : array of shape (k,)
+        Rows of the layout, at least one.
+    snap_within_mm
+        How far a snap may pull them.
+    """
+    layout = bedded.layout
+    there = _standing(layout, rows, np.array(move_mm), turn_deg)
+    snap = np.zeros(2)
+    if snap_within_mm > 0.0:
+        snap = _snap(bedded, rows, there, snap_within_mm)
+        there = _standing(layout, rows, np.array(move_mm) + snap, turn_deg)
+    _, gaps, asked = gaps_elsewhere(layout, rows, there, _look(layout))
+    worst = int(np.argmin(gaps - asked)) if len(gaps) else -1
+    return Tried(
+        round(float(gaps[worst]), 3) if worst >= 0 else None,
+        float(asked[worst]) if worst >= 0 else _gap(layout, rows),
+        round(_outside_mm(bedded, rows, there), 3),
+        (float(snap[0]), float(snap[1])),
+    )
+
+
+def _gap(layout: Layout, rows: Ints) -> float:
+    gaps: list[float] = [layout.lays[lay].gap_mm for lay in np.unique(layout.lay[rows]).tolist()]
+    return max(gaps)
+
+
+def _look(layout: Layout) -> float:
+    return _LOOK_MM + max(lay.gap_mm for lay in layout.lays)
+
+
+def _standing(layout: Layout, rows: Ints, move: Floats, turn_deg: float) -> Standing:
+    return Standing(
+        layout.xy[rows] + move,
+        layout.angle_deg[rows] + turn_deg,
+        layout.footprint[rows],
+        layout.footprints,
+    )
+
+
+def _outside_mm(bedded: Bedded, rows: Ints, there: Standing) -> float:
+    worst = 0.0
+    for lay in np.unique(bedded.layout.lay[rows]).tolist():
+        region = bedded.regions[lay]
+        if region is None:
+            continue
+        mine = np.flatnonzero(bedded.layout.lay[rows] == lay)
+        where = (there.xy[mine], there.angle_deg[mine], there.footprint[mine], there.footprints)
+        edge = bedded.edges_mm[lay]
+        clear = edge_clearance(*where, region, within_mm=edge + 1.0)
+        short = edge - float(clear.min())
+        worst = max(worst, short if short > EPS_MM else 0.0)
+    return worst
+
+
+def _snap(bedded: Bedded, rows: Ints, there: Standing, within_mm: float) -> Floats:
+    """Return the pull on the first seat: onto its line, and there to just its gap."""
+    layout = bedded.layout
+    pull = np.zeros(2)
+    shape = int(layout.shape[rows[0]])
+    line = None
+    if bedded.regions[int(layout.lay[rows[0]])] is None and shape >= 0:
+        line = _line_of(bedded, layout.shape_ids[shape])
+    if line is not None:
+        pull = _onto(line, there.xy[0]) - there.xy[0]
+        if np.hypot(*pull) > within_mm:
+            pull, line = np.zeros(2), None
+    first = Standing(
+        there.xy[:1] + pull, there.angle_deg[:1], there.footprint[:1], there.footprints
+    )
+    pairs, gaps, asked = gaps_elsewhere(layout, rows[:1], first, _look(layout))
+    near = np.flatnonzero(np.abs(gaps - asked) <= within_mm)
+    if len(near):
+        closest = near[np.argmin(np.abs(gaps[near] - asked[near]))]
+        away = first.xy[0] - layout.xy[pairs[closest, 1]]
+        length = float(np.hypot(*away))
+        if length > 0.0:
+            step = away / length * (asked[closest] - gaps[closest] + _HAIR_MM)
+            pull = first.xy[0] + step - there.xy[0]
+            if line is not None:
+                pull = _along(line, there.xy[0] + pull, layout.xy[pairs[closest, 1]]) - there.xy[0]
+    return pull
+
+
+def _line_of(bedded: Bedded, shape_id: str) -> shapely.MultiLineString | None:
+    shape = next((each for each in bedded.shapes if each.id == shape_id), None)
+    if shape is None:
+        return None
+    return shapely.MultiLineString([line.points for line in lines_of(shape)])
+
+
+def _onto(line: shapely.MultiLineString, xy: Floats) -> Floats:
+    return np.asarray(nearest_points(line, shapely.Point(*xy))[0].coords[0])
+
+
+def _along(line: shapely.MultiLineString, xy: Floats, other: Floats) -> Floats:
+    """Return the place on the line near a place, as far from another as that is, or further."""
+    wanted = float(np.hypot(*(xy - other)))
+    for _ in range(_TURNS):
+        xy = _onto(line, xy)
+        away = xy - other
+        short = wanted - float(np.hypot(*away))
+        if short <= 0.0 or not away.any():
+            break
+        xy = xy + away / np.hypot(*away) * (short + _HAIR_MM)
+    return _onto(line, xy)
