@@ -29,6 +29,10 @@ BAD = {
     "catalogue list": ["nowhere.toml"],
     "catalogue show": ["NO-SUCH-PIECE"],
     "catalogue check": ["nowhere.toml"],
+    "deliver": ["nowhere.toml", "--date", "2026-11-20"],
+    "again": ["nowhere.toml", "--garments", "1", "--out", "made"],
+    "bundle": ["nowhere.toml"],
+    "unbundle": ["nowhere.zip", "--out", "opened"],
 }
 """For each command, words with which it must be refused."""
 

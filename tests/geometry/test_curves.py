@@ -81,7 +81,9 @@ def test_length_agrees_with_fine_chords(segments):
     on = curve_points(segments, np.linspace(0, 1, 20_001)[None])[0]
     chords = np.hypot(*np.diff(on, axis=0).T).sum()
     assert chain_length(segments) == pytest.approx(chords, rel=1e-5, abs=1e-9)
-    assert chain_length(segments) >= chords - 1e-9
+    # What is promised: to 1e-9 of the control polygon, a curve that turns back on itself included.
+    polygon = 3.0 * np.hypot(*np.diff(segments[0], axis=0).T).sum()
+    assert chain_length(segments) >= chords - 1e-9 * (1.0 + polygon)
 
 
 @settings(max_examples=40, deadline=None)

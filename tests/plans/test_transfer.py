@@ -68,5 +68,5 @@ def test_face_down_sheets_are_laid_too_and_without_any_there_is_no_plan():
 
 
 def test_a_place_says_at_least_one_way():
-    with pytest.raises(ValidationError, match="right_mm, down_mm or both"):
+    with pytest.raises(ValidationError, match="no distance from its mark"):
         TemplateSettings.model_validate({"place": [{"mark": "hem"}]})
