@@ -80,8 +80,12 @@ class ProgressLine:
         """Return what tells how far one stage of the work has come; it need not be called."""
         self._words = name
 
+        furthest = 0.0
+
         def tell(share: float) -> None:
-            self._words = f"{name}: {min(max(share, 0.0), 1.0):.0%}"
+            nonlocal furthest
+            furthest = min(max(share, furthest), 1.0)
+            self._words = f"{name}: {furthest:.0%}"
 
         return tell
 

@@ -78,7 +78,8 @@ def _edge(region: BaseGeometry) -> _Edge:
     rings = shapely.get_rings(shapely.get_parts(region))
     points, ring = shapely.get_coordinates(rings, return_index=True)
     joined = ring[1:] == ring[:-1]
-    joined &= np.any(points[1:] != points[:-1], axis=1)
+    # Steps of less than a millionth of a micrometre have no direction that lasts a turn.
+    joined &= np.abs(points[1:] - points[:-1]).max(axis=1) > 1e-9
     start, end = points[:-1][joined], points[1:][joined]
     shapely.prepare(region)
     lines = np.asarray(shapely.linestrings(np.stack([start, end], axis=1)))

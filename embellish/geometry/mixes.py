@@ -6,7 +6,7 @@ spread evenly among the small; all keep a part of their distance only, and settl
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -89,6 +89,7 @@ def mixed_points(
     counts: Ints,
     stream: Stream,
     evenness: float = 0.01,
+    progress: Callable[[float], None] | None = None,
 ) -> Mixed:
     """Return exact numbers of points of several sizes with every gap whole.
 
@@ -105,13 +106,15 @@ def mixed_points(
         All randomness comes from here.
     evenness
         How far above their gaps points are settled, as a share (see ``settle``).
+    progress
+        Told how far the work has come.
 
     Returns
     -------
     Mixed
     """
-    stand = _strewn(grounds, half_mm, counts, stream)
-    return settled_mix(_in_proportion(stand, half_mm, counts), grounds, half_mm, counts, evenness)
+    stand = _in_proportion(_strewn(grounds, half_mm, counts, stream), half_mm, counts)
+    return settled_mix(stand, grounds, half_mm, counts, evenness, progress)
 
 
 def settled_mix(
@@ -120,6 +123,7 @@ def settled_mix(
     half_mm: Floats,
     counts: Ints,
     evenness: float = 0.01,
+    progress: Callable[[float], None] | None = None,
 ) -> Mixed:
     """Return points of several sizes settled until every gap is whole, as many as can be.
 
@@ -127,12 +131,18 @@ def settled_mix(
     ----------
     stand
         Where the points begin.
-    grounds, half_mm, counts, evenness
+    grounds, half_mm, counts, evenness, progress
         As for ``mixed_points``.
     """
     for turn in range(_TRIES):
         settled = settle(
-            stand.xy, half_mm[stand.size], grounds, stand.size, reach=evenness, evening=_EVENING
+            stand.xy,
+            half_mm[stand.size],
+            grounds,
+            stand.size,
+            reach=evenness,
+            evening=_EVENING,
+            progress=progress,
         )
         stand = Mixed(settled.xy, stand.size)
         if settled.short_mm == 0.0:

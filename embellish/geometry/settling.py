@@ -12,7 +12,7 @@ dense disordered and ordered sphere packings".
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -106,6 +106,7 @@ def settle(
     evening: int = 40,
     reach: float = 0.01,
     easing: bool = False,
+    progress: Callable[[float], None] | None = None,
 ) -> Settled:
     """Push points apart until each pair is at least the sum of its halves apart, and evenly so.
 
@@ -133,6 +134,8 @@ def settle(
     easing
         Whether the targets come down to what is asked over the rounds: so a layout that holds is
         evened out by a long reach and still holds in the end.
+    progress
+        Told now and then which share of the most rounds is done.
 
     Returns
     -------
@@ -153,6 +156,8 @@ def settle(
     for turn in range(rounds):
         fresh = turn % _LIST_LASTS == 0
         if fresh:
+            if progress is not None:
+                progress(turn / rounds)
             pairs = _Pairs.near(xy, half_mm, free, reach + _LOOK_FURTHER)
             outer = np.flatnonzero(free & cores.may_leave(xy, ground))
         step = xy[pairs.i] - xy[pairs.j]

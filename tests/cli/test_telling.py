@@ -48,6 +48,10 @@ def test_long_work_names_the_stage_and_the_share(terminal: Terminal):
         shown(terminal, "laying wing fill, 0 s")
         tell(0.451)
         shown(terminal, "laying wing fill: 45%, ")
+        tell(0.3)  # another try: what was told is not taken back
+        tell(7.0)
+        shown(terminal, "laying wing fill: 100%, ")
+        assert not any(": 30%" in screen for screen in terminal.screens())
         progress.stage("checking")
         shown(terminal, "checking, ")
     assert terminal.screens()[-1] == ""
@@ -90,7 +94,7 @@ def test_short_work_and_pipes_show_nothing(terminal: Terminal, monkeypatch):
 def test_a_command_on_a_terminal_shows_how_far_it_has_come(tmp_path: Path):
     import pty
 
-    (tmp_path / "field.svg").write_text(FIELD)
+    (tmp_path / "field.svg").write_text(FIELD.replace("300", "900"))
     (tmp_path / "field.toml").write_text(JOB)
     ours, theirs = pty.openpty()
     command = [sys.executable, "-m", "embellish", "check", "field.toml"]

@@ -61,14 +61,21 @@ def lay_grid(
         region = region_of(shape)
         room = room_of(region, ground, kit, stacked(parts))
         every_round = all(one.round_radius_mm is not None for one in kit.footprints)
-        grid = (_round_grid if every_round else _cell_grid)(room, kit, settings)
+
+        def told(share: float, number: int = number) -> None:
+            progress((number + share) / len(ground.shapes))
+
+        if every_round:
+            grid = _round_grid(room, kit, settings)
+        else:
+            grid = _cell_grid(room, kit, settings, told)
         if every_round and ground.as_laid:
             grid = max([grid, _exact_fit(room, kit, settings)], key=len)
         if len(grid):
             parts.append(_seats(grid, number, kit, settings, stream.child(shape.id)))
         else:
             findings.append(too_small(shape, region, kit))
-        progress((number + 1) / len(ground.shapes))
+        told(1.0)
     return Laid(stacked(parts), tuple(findings))
 
 
@@ -84,7 +91,7 @@ def _round_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
     return grid.kept(room.holds(grid.xy, radius, slack_mm=KEPT_SLACK_MM))
 
 
-def _cell_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
+def _cell_grid(room: Room, kit: Kit, settings: GridSettings, progress: Progress) -> Grid:
     """Return the best grid of pieces that are not round, by their outlines."""
     cell = cell_of(kit.footprints, settings.pieces_deg)
     lattice = cell_lattice(cell, kit.gap_mm, settings.pattern)
@@ -98,7 +105,8 @@ def _cell_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
     plain = replace(room, region=room.region.simplify(_PLAIN_MM))
     plain_cell = _plainer(cell)
     grids = []
-    for turn in turns:
+    for number, turn in enumerate(turns):
+        progress(number / len(turns))
         affine = Affine.turn(turn)
         grid = best_grid(cell_centres(plain, affine(plain_cell)), lattice, turn)
         grids.append(grid.kept(cells_hold(grid.xy, affine(cell), room, KEPT_SLACK_MM)))

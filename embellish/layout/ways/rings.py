@@ -159,6 +159,7 @@ def _ringed(
     half = reach + (kit.gap_mm + LAY_SLACK_MM) / 2.0
     grounds = [room.centres(float(radius)) for radius in reach]
     stand = _rows(grounds, half, settings)
+    progress(0.1)
     # Rows touch exactly: what is laid to the full slack is judged by a little less.
     half = reach + (kit.gap_mm + KEPT_SLACK_MM) / 2.0
     if settings.rows is None:
@@ -166,6 +167,7 @@ def _ringed(
         stand = _filled_up(stand, half, grounds, settings, progress)
     else:
         stand = stand.taken(first_come(stand.xy, half[stand.size], _rank(stand)))
+    progress(0.8)
     if settings.rows is None:
         stand = _evened(stand, half, grounds)
     stand = _true(stand, room, reach, half)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 import shapely
 
-from embellish.arrays import Ints
+from embellish.arrays import Floats, Ints
 from embellish.artwork.artwork import Shape
 from embellish.geometry.clashes import survivors
 from embellish.geometry.containment import edge_clearance
@@ -18,7 +19,10 @@ from embellish.layout.ways.fills import KEPT_SLACK_MM
 from embellish.layout.ways.way import Ground, Kit, Seats, no_progress
 from embellish.units import LAY_SLACK_MM
 
-_MOST_ROWS = 200
+_MOST_ROWS: Final = 200
+_TRIES: Final = 4
+_HAIR: Final = 0.08
+"""How much nearer to the edge than asked a row may come out to be moved inward, in reaches."""
 
 
 def shaped_rings(
@@ -65,13 +69,29 @@ def shaped_rings(
         )
         laid = replace(laid, choice=np.zeros(len(laid), dtype=np.int64))
     alone = replace(ground, shapes=(shape,))
-    seats = lay_border(alone, kit, settings, Stream.of(0, "rows"), no_progress).seats
+    seats = Seats.none()
+    further = 0.0
+    for _ in range(_TRIES):
+        wider = replace(kit, edge_mm=kit.edge_mm + further)
+        seats = lay_border(alone, wider, settings, Stream.of(0, "rows"), no_progress).seats
+        short = kit.edge_mm + LAY_SLACK_MM - _clearance(seats, region, kit)
+        # A hair, where the edge bends under a long piece, is mended by a hair; a corner is not.
+        hair = short[(short > 0.0) & (short < _HAIR * float(kit.reach_mm.min()))]
+        if not len(hair):
+            break
+        further += float(hair.max()) + LAY_SLACK_MM
     seats = _taken(seats, _free(seats, region, ground, kit, laid))
     # The last word on gaps: where rows of turned pieces meet, the row nearer the edge stays.
     where = (seats.xy, seats.angle_deg, seats.choice, kit.footprints)
     pairs, _ = neighbour_gaps(*where, kit.gap_mm + KEPT_SLACK_MM)
     stay = survivors(len(seats), pairs, -np.arange(len(seats)))
     return _each_line_a_row(_taken(seats, np.flatnonzero(stay)))
+
+
+def _clearance(seats: Seats, region: shapely.Polygon | shapely.MultiPolygon, kit: Kit) -> Floats:
+    """Return the free distance of each seat to the edge, exact where it is small."""
+    where = (seats.xy, seats.angle_deg, seats.choice, kit.footprints)
+    return edge_clearance(*where, region, within_mm=kit.edge_mm + 1.0)
 
 
 def _each_line_a_row(seats: Seats) -> Seats:
@@ -91,10 +111,8 @@ def _free(
     laid: Seats,
 ) -> Ints:
     """Return which seats have their room; gaps to earlier lays the rows have kept themselves."""
-    within = max(kit.edge_mm, 0.0) + 1.0
     where = (seats.xy, seats.angle_deg, seats.choice, kit.footprints)
-    clear = edge_clearance(*where, region, within_mm=within)
-    good = clear >= kit.edge_mm + LAY_SLACK_MM / 2.0
+    good = _clearance(seats, region, kit) >= kit.edge_mm + LAY_SLACK_MM / 2.0
     reach = kit.reach_mm[seats.choice]
     if ground.keep_out is not None and not ground.keep_out.is_empty and len(seats):
         x0, y0, x1, y1 = region.bounds

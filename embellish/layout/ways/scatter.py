@@ -175,8 +175,9 @@ def _round_points(
         wished = number_for(area, half, list(even_shares(kit).shares or ()), density)
     evenness = 0.01 + _EVENEST * settings.settle
     if kit.blend is not None and not equal:
-        return blended_sizes(grounds, half, kit.blend, wished, evenness, stream), wished
-    found = settled(grounds, half, kit, wished, area, evenness, stream)
+        found = blended_sizes(grounds, half, kit.blend, wished, evenness, stream, progress)
+        return found, wished
+    found = settled(grounds, half, kit, wished, area, evenness, stream, progress)
     if kit.blend is not None:
         found = Mixed(found.xy, dealt_out(kit, found.xy, stream))
     return found, wished
@@ -192,10 +193,14 @@ def _random(
 ) -> Floats:
     """Return points at random, evened as far as asked, with no room for another."""
     own = stream.child("points")
+
+    def strewn(done: float) -> None:
+        progress(done if settings.settle == 0.0 else done / 2.0)
+
     if share is not None:
-        xy, half = faded_points(ground, 2.0 * half_mm, share, own, progress)
+        xy, half = faded_points(ground, 2.0 * half_mm, share, own, strewn)
     else:
-        xy = maximal_points(ground, 2.0 * half_mm, own, progress=progress)
+        xy = maximal_points(ground, 2.0 * half_mm, own, progress=strewn)
         half = np.full(len(xy), half_mm)
     if settings.settle == 0.0 or len(xy) < 2:
         return xy
@@ -203,6 +208,7 @@ def _random(
     if share is not None:
         return _evened(xy, half, ground, reach)
     for turn in range(_FILLINGS):
+        progress((1.0 + turn / _FILLINGS) / 2.0)
         xy = _evened(xy, half, ground, reach)
         # Holes that closed up elsewhere may have opened here.
         stands = Obstacles(xy, 2.0 * half)

@@ -18,7 +18,7 @@ from embellish.geometry.thresholds import chosen_by, in_plane
 from embellish.geometry.tightest import Tightest, tightest_points
 from embellish.layout.ways.fields import Mixture
 from embellish.layout.ways.fills import dealt
-from embellish.layout.ways.way import Kit
+from embellish.layout.ways.way import Kit, Progress
 
 _STREWN: Final = 0.5
 """Share of the room that points of a changing mix take before they are settled."""
@@ -52,6 +52,7 @@ def settled(
     area_mm2: float,
     evenness: float,
     stream: Stream,
+    progress: Progress,
 ) -> Mixed:
     """Return about so many points as are wished, settled, their mix exact to one piece."""
     shares = np.array(even_shares(kit).shares)
@@ -63,7 +64,7 @@ def settled(
     density = wished * np.pi * float(np.dot(shares, half_mm**2)) / area_mm2
     # Below saturation points start wider apart than their gaps, and stay so.
     wider = max(1.0, (0.97 * SATURATION / density) ** 0.5)
-    found = mixed_points(first, size * wider, by_size, stream.child("points"), evenness)
+    found = mixed_points(first, size * wider, by_size, stream.child("points"), evenness, progress)
     return Mixed(found.xy, _named(found.size, kind, shares, stream.child("deal")))
 
 
@@ -87,6 +88,7 @@ def blended_sizes(
     wished: int,
     evenness: float,
     stream: Stream,
+    progress: Progress,
 ) -> Mixed:
     """Return pieces of several sizes whose mix changes from place to place, settled.
 
@@ -110,7 +112,7 @@ def blended_sizes(
     xy = xy[kept]
     choice = chosen_by(mixture(xy), in_plane(xy, stream.child("blend")))
     counts = np.bincount(choice, minlength=len(half_mm))
-    return settled_mix(Mixed(xy, choice), grounds, half_mm, counts, evenness)
+    return settled_mix(Mixed(xy, choice), grounds, half_mm, counts, evenness, progress)
 
 
 def tightest(room: Room, kit: Kit, count: int, stream: Stream) -> Mixed:

@@ -1,0 +1,48 @@
+"""Every way tells how far it has come, and the slow ones not only at the end."""
+
+from __future__ import annotations
+
+import pytest
+import shapely
+from shapely import affinity
+
+from embellish.geometry.streams import Stream
+from embellish.layout.ways.table import WAYS
+from embellish.layout.ways.way import Ground
+from tests.layout.ways.fill_cases import kit_of, shape_of
+
+REGION = shapely.Polygon(
+    shapely.Point(0, 0).buffer(15).exterior, [shapely.Point(4, 2).buffer(3).exterior]
+)
+
+LONG: dict[str, tuple[str, dict[str, object]]] = {
+    "strewn": ("scatter", {}),
+    "strewn and evened": ("scatter", {"settle": 1.0}),
+    "to a density": ("scatter", {"density": 0.65}),
+    "ringed": ("rings", {}),
+}
+
+
+def told(way: str, settings: dict[str, object], shapes: int = 1) -> list[float]:
+    moved = [affinity.translate(REGION, 40.0 * n) for n in range(shapes)]
+    ground = Ground(tuple(shape_of(region, f"s{n}") for n, region in enumerate(moved)))
+    seen: list[float] = []
+    chosen = WAYS[way].settings.model_validate(settings)
+    WAYS[way].lay(ground, kit_of(1.2, gap=0.3), chosen, Stream.of(3, "lay"), seen.append)
+    return seen
+
+
+@pytest.mark.parametrize("way", sorted(WAYS))
+def test_every_way_tells_each_shape_and_ends_at_the_whole(way: str):
+    seen = told(way, {}, shapes=3)
+    assert min(seen) >= 0.0
+    assert max(seen) == seen[-1] == 1.0
+    if way != "points":  # it does nothing that lasts
+        assert len(set(seen)) >= 3
+
+
+@pytest.mark.parametrize("name", LONG)
+def test_slow_ways_tell_within_a_shape(name: str):
+    seen = told(*LONG[name])
+    assert len({share for share in seen if 0.0 < share < 1.0}) >= 3
+    assert seen[-1] == 1.0
