@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 import os
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Literal
 
@@ -70,7 +71,12 @@ def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
         raise JobError(
             "this is a zip, not a job", file=str(path), mend="Open it first: embellish unbundle."
         )
-    job, upgrades = read_job_told(_bytes_of(path, JobError, "job file"), str(path))
+    return open_text(path, _bytes_of(path, JobError, "job file"), thaw=thaw)
+
+
+def open_text(path: Path, data: bytes, *, thaw: bool = False) -> OpenJob:
+    """Open a job as if its file held these bytes; the rest is read as `open_job` reads it."""
+    job, upgrades = read_job_told(data, str(path))
     try:
         _refuse_twins(job.catalogues, path)
         catalogue, noticed = merged([open_catalogue(name, path.parent) for name in job.catalogues])
@@ -223,7 +229,7 @@ def open_wide(path: Path, width_mm: float | None) -> tuple[Artwork, tuple[Findin
 
 def _sized(artwork: Artwork, path: Path, width_mm: float | None, scale: float | None) -> Artwork:
     try:
-        return sized(artwork, width_mm=width_mm, scale=scale)
+        return _sized_once(artwork, width_mm, scale)
     except ArtworkError as wrong:
         raise wrong.within(file=str(path)) from wrong
 
@@ -237,9 +243,14 @@ def open_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
         Where it cannot be read.
     """
     try:
-        return read_artwork(_bytes_of(path, ArtworkError, "artwork"), str(path))
+        return _read_once(_bytes_of(path, ArtworkError, "artwork"), str(path))
     except EmbellishError as wrong:
         raise wrong.within(file=str(path)) from wrong
+
+
+# The same bytes are the same artwork: what is opened again is not read again.
+_read_once = lru_cache(maxsize=4)(read_artwork)
+_sized_once = lru_cache(maxsize=4)(sized)
 
 
 def open_catalogue(name: str, beside: Path | None = None) -> Catalogue:

@@ -24,6 +24,7 @@ from embellish.job.finishing import finished
 from embellish.job.frames import Frames, placed
 from embellish.job.grounds import filled_region, job_transform, keep_outs, page_of, selected
 from embellish.job.keeping import Kept, kept_layout
+from embellish.job.lay_memory import LayMemory
 from embellish.job.model import Job
 from embellish.job.one_lay import Site, lay_one
 from embellish.job.seating import empty_layout, reduced
@@ -82,6 +83,7 @@ def lay_job(
     *,
     kept: Kept | None = None,
     partner: bool = False,
+    memory: LayMemory | None = None,
 ) -> Bedded:
     """Lay every lay of the job on sized artwork, or take the places that were kept.
 
@@ -89,6 +91,8 @@ def lay_job(
     ----------
     partner
         Whether to lay the other one of a pair: the mirror image, but for what reads right.
+    memory
+        What earlier layings of the same artwork came to; this one is added to it.
 
     Raises
     ------
@@ -114,7 +118,7 @@ def lay_job(
         layout = kept_layout(empty, kept)
         findings, widened = list(kept.findings), ()
     else:
-        seated, findings = _laid_afresh(site, empty, chosen, progress)
+        seated, findings = _laid_afresh(site, empty, chosen, progress, memory)
         layout = reduced(seated.layout.mapped(to_layout), sorts).rounded()
         findings = [moved_finding(finding, to_layout) for finding in findings]
         findings.extend(_without_images(site, layout, mirrored=to_layout.mirrors))
@@ -149,16 +153,23 @@ def _laid_afresh(
     layout: Layout,
     chosen: list[tuple[Shape, ...]],
     progress: Callable[[str], Progress],
+    memory: LayMemory | None,
 ) -> tuple[Ranked, list[Finding]]:
     """Return all lays laid in artwork scale, edited and clear of each other."""
     ranked = Ranked.of(layout)
     axes: dict[tuple[int, int], Axis] = {}
     findings: list[Finding] = []
+    empty = layout
     for number, (lay, shapes) in enumerate(zip(site.job.lay, chosen, strict=True)):
+        known = memory.recall(site, empty, number) if memory is not None else None
         try:
-            laid = lay_one(site, number, shapes, ranked, progress(f"laying {lay.name or lay.id}"))
+            laid = known or lay_one(
+                site, number, shapes, ranked, progress(f"laying {lay.name or lay.id}")
+            )
         except EmbellishError as wrong:
             raise wrong.within(item=f"lay '{lay.id}'") from wrong
+        if memory is not None and known is None:
+            memory.keep(site, empty, number, laid)
         ranked = laid.ranked
         axes |= laid.axes
         findings.extend(laid.findings)
