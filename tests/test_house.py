@@ -22,7 +22,8 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("plans",),
     ("checks", "outputs"),
     ("job",),
-    ("cli", "workbench"),
+    ("workbench",),
+    ("cli",),
     ("__main__",),
 )
 FLOOR_OF = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

@@ -9,6 +9,7 @@ import typer
 from embellish import __version__
 from embellish.cli import (
     again,
+    bench,
     bundle,
     catalogue,
     check,
@@ -29,6 +30,7 @@ class _InOrderOfWork(Commands):
     order = (
         "look",
         "new",
+        "bench",
         "catalogue",
         "check",
         "count",
@@ -77,7 +79,7 @@ def _root(
 
 
 for command in (
-    *(look, new, catalogue, check, proof, trial, make, sizes, nest),
+    *(look, new, bench, catalogue, check, proof, trial, make, sizes, nest),
     *(freeze, deliver, again, bundle),
 ):
     command.register(app)

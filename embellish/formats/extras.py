@@ -9,7 +9,17 @@ from typing import Any
 
 from embellish.errors import EmbellishError
 
-EXTRAS = {"ezdxf": ("DXF files need", "ezdxf>=1.4")}
+EXTRAS = {
+    "ezdxf": ("DXF files need", "ezdxf>=1.4"),
+    "uharfbuzz": ("lettering needs", "uharfbuzz>=0.50"),
+    "fontTools.ttLib": ("lettering needs", "fonttools>=4.50"),
+    "fontTools.unicodedata": ("lettering needs", "fonttools>=4.50"),
+    "bidi.algorithm": ("lettering needs", "python-bidi>=0.6"),
+    "starlette": ("the workbench needs", "starlette>=1.0"),
+    "uvicorn": ("the workbench needs", "uvicorn>=0.34"),
+    "tomlkit": ("the workbench needs", "tomlkit>=0.13"),
+    "HersheyFonts": ("single-line letters need", "Hershey-Fonts>=2.1"),
+}
 """For each library: what needs it, and what to ask pip for. pyproject.toml has the same bounds."""
 
 
@@ -28,5 +38,6 @@ def extra(library: str) -> Any:
         what, wanted = EXTRAS[library]
         line = shlex.join([sys.executable, "-m", "pip", "install", wanted])
         raise EmbellishError(
-            f"{what} the library {library}, which is not installed", mend=f"Install it with: {line}"
+            f"{what} the library {wanted.partition('>')[0]}, which is not installed",
+            mend=f"Install it with: {line}",
         ) from missing

@@ -132,7 +132,25 @@ def check_job(
             kept=opened.kept,
             partner=opened.mirrored,
         )
-        progress("planning templates, marks and materials")
+    except EmbellishError as wrong:
+        raise wrong.within(file=str(opened.path)) from wrong
+    return checked_bed(opened, bedded, progress)
+
+
+def checked_bed(
+    opened: OpenJob,
+    bedded: Bedded,
+    progress: Callable[[str], Progress] = lambda _: no_progress,
+) -> Checked:
+    """Plan and check a job that is laid already.
+
+    Raises
+    ------
+    EmbellishError
+        For what the user must mend first.
+    """
+    progress("planning templates, marks and materials")
+    try:
         plans = plan_job(opened, bedded)
     except EmbellishError as wrong:
         raise wrong.within(file=str(opened.path)) from wrong

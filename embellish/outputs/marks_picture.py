@@ -111,16 +111,22 @@ def _field(plan: StitchPlan, hooping: Hooping, shift: Floats) -> list[Item]:
     items: list[Item] = [
         Lines(tuple(line + shift for line in cross), Style(stroke="#808080", stroke_width_mm=0.2))
     ]
+    ring = field_ring(plan, hooping)
+    return items if ring is None else [*items, Lines((ring + shift,), _FIELD, closed=True)]
+
+
+def field_ring(plan: StitchPlan, hooping: Hooping) -> Floats | None:
+    """Return the edge of the field that a hooping can sew, in stitch mm; None without a hoop."""
     if plan.hoop is None:
-        return items
+        return None
     a, b = (side / 2.0 for side in plan.hoop.field_mm)
     if plan.hoop.shape == "rectangle":
         ring = np.array([[-a, -b], [a, -b], [a, b], [-a, b]])
     else:
         cos, sin = directions(np.linspace(0.0, 357.0, 120))
         ring = np.stack([a * cos, b * sin], axis=1)
-    middle = np.array(hooping.field_middle_mm)
-    return [*items, Lines((ring + middle + shift,), _FIELD, closed=True)]
+    placed: Floats = ring + np.array(hooping.field_middle_mm)
+    return placed
 
 
 def _pieces(hooping: Hooping, layout: Layout, shift: Floats) -> list[Item]:

@@ -1,0 +1,280 @@
+"""Each request of the page answered: a few lines about one method of `Bench`."""
+
+from __future__ import annotations
+
+import asyncio
+import io
+import zipfile
+from collections.abc import AsyncIterator
+from functools import partial
+from importlib import resources
+from typing import Any, Final
+
+import numpy as np
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response, StreamingResponse
+
+from embellish.job.making import Made
+from embellish.job.placing import place, refuse_beside
+from embellish.job.touching import Touch
+from embellish.workbench.asking import ADD, TOUCH, TRY, asked_number, asked_whole, read_asked
+from embellish.workbench.bench import Bench
+from embellish.workbench.changes import read_changes
+from embellish.workbench.controls import controls
+from embellish.workbench.starting import new_job
+
+_KINDS: Final = {
+    ".html": "text/html; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+    ".json": "application/json",
+    ".csv": "text/csv; charset=utf-8",
+    ".pdf": "application/pdf",
+}
+_BEAT_S: Final = 15.0
+
+
+class Answers:
+    """What the page is answered, one method a request."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._pages = _page_files()
+        self._made: Made | None = None
+
+    async def page(self, request: Request) -> Response:
+        """Return a file of the page."""
+        name = request.path_params.get("name", "index.html")
+        # Only what was found in the package at the start: no name leads anywhere else.
+        if name not in self._pages:
+            return Response("There is no such page.", 404)
+        return Response(self._pages[name], headers={"content-type": _kind(name)})
+
+    async def state(self, _request: Request) -> Response:
+        """Return what the page must know at once."""
+        return JSONResponse(await run_in_threadpool(self._bench.state))
+
+    async def ways(self, _request: Request) -> Response:
+        """Return what can be set on a lay."""
+        return JSONResponse(await run_in_threadpool(controls))
+
+    async def layout(self, _request: Request) -> Response:
+        """Return what the layout is drawn with."""
+        return _or_later(await run_in_threadpool(self._bench.layout))
+
+    async def facts(self, _request: Request) -> Response:
+        """Return what plans and checks found."""
+        return _or_later(await run_in_threadpool(self._bench.facts))
+
+    async def seats(self, request: Request) -> Response:
+        """Return the columns of a layout."""
+        columns = await run_in_threadpool(self._bench.seats, asked_whole(request, "number"))
+        if columns is None:
+            return Response(status_code=204)
+        return Response(columns, media_type="application/octet-stream")
+
+    async def sprite(self, request: Request) -> Response:
+        """Return the picture of a piece."""
+        code, angle = request.query_params.get("code", ""), asked_number(request, "angle", 0.0)
+        picture = await run_in_threadpool(self._bench.sprite, code, angle)
+        if picture is None:
+            return Response(status_code=404)
+        return Response(picture, media_type="image/svg+xml")
+
+    async def tray(self, request: Request) -> Response:
+        """Return the pieces a search finds."""
+        asked = request.query_params
+        words = [asked.get(key, "")[:200] for key in ("q", "kind", "fixing")]
+        return JSONResponse(await run_in_threadpool(self._bench.tray, *words))
+
+    async def changes(self, request: Request) -> Response:
+        """Make changes to the job."""
+        asked = read_changes(await request.body())
+        await run_in_threadpool(self._bench.change, asked.changes, asked.words)
+        return await self.state(request)
+
+    async def undo(self, request: Request) -> Response:
+        """Take the last step back."""
+        await run_in_threadpool(self._bench.go, -1)
+        return await self.state(request)
+
+    async def redo(self, request: Request) -> Response:
+        """Make the step again that was taken back."""
+        await run_in_threadpool(self._bench.go, 1)
+        return await self.state(request)
+
+    async def put_back(self, request: Request) -> Response:
+        """Put the last good state on disk again."""
+        await run_in_threadpool(self._bench.put_back)
+        return await self.state(request)
+
+    async def touch(self, request: Request) -> Response:
+        """Do something to seats by hand."""
+        asked = read_asked(await request.body(), TOUCH)
+        hand = Touch(
+            np.array(asked["rows"], dtype=np.int64),
+            asked["do"],
+            asked["dx_mm"],
+            asked["dy_mm"],
+            asked["turn_deg"],
+            asked["piece"],
+        )
+        await run_in_threadpool(self._bench.touch, asked["number"], hand, asked["words"])
+        return await self.state(request)
+
+    async def add(self, request: Request) -> Response:
+        """Set one more piece by hand."""
+        asked = read_asked(await request.body(), ADD)
+        where = (asked["x_mm"], asked["y_mm"])
+        await run_in_threadpool(
+            self._bench.add_piece,
+            asked["number"],
+            asked["lay"],
+            asked["piece"],
+            where,
+            asked["angle_deg"],
+        )
+        return await self.state(request)
+
+    async def trying(self, request: Request) -> Response:
+        """Tell how seats would stand elsewhere."""
+        asked = read_asked(await request.body(), TRY)
+        found = await run_in_threadpool(
+            self._bench.tried,
+            asked["number"],
+            asked["rows"],
+            (asked["dx_mm"], asked["dy_mm"]),
+            asked["turn_deg"],
+            asked["snap_mm"],
+        )
+        return JSONResponse(
+            {
+                "gap_mm": found.gap_mm,
+                "asked_mm": found.asked_mm,
+                "outside_mm": found.outside_mm,
+                "snap_mm": list(found.snap_mm),
+                "fits": found.fits,
+            }
+        )
+
+    async def opened(self, request: Request) -> Response:
+        """Open one of the folder's jobs."""
+        asked = read_asked(await request.body(), {"job": str})
+        await run_in_threadpool(self._bench.open_named, asked["job"])
+        return await self.state(request)
+
+    async def drawing(self, request: Request) -> Response:
+        """Begin a job with a drawing."""
+        asked = request.query_params
+        width = asked_number(request, "width_mm", 0.0) or None
+        job = await run_in_threadpool(
+            new_job,
+            self._bench.shelf,
+            asked.get("name", "")[:300],
+            await request.body(),
+            width,
+            asked.get("catalogue") or "shipped:stones",
+        )
+        await run_in_threadpool(self._bench.open, job)
+        return await self.state(request)
+
+    async def make(self, request: Request) -> Response:
+        """Make every output."""
+        asked = read_asked(await request.body(), {"anyway": bool, "folder": bool})
+        done = await run_in_threadpool(self._bench.make, anyway=asked["anyway"])
+        self._made = done
+        folder = None
+        if asked["folder"]:
+            desk = self._bench.desk
+            assert desk is not None  # noqa: S101 - it was just made
+            out = desk.path.with_name(f"{desk.path.stem}-made")
+            refuse_beside(out, desk.path)
+            await run_in_threadpool(partial(place, done.files, out))
+            folder = out.name
+        return JSONResponse(
+            {
+                "files": [
+                    {"name": name, "bytes": len(content)}
+                    for name, content in sorted(done.files.items())
+                ],
+                "withheld": done.withheld,
+                "folder": folder,
+            }
+        )
+
+    async def made_zip(self, _request: Request) -> Response:
+        """Return all that was made, as one zip."""
+        if self._made is None:
+            return Response("Nothing is made yet.", 404)
+        content = await run_in_threadpool(_zipped, self._made.files)
+        name = self._bench.desk.path.stem if self._bench.desk else "made"
+        return Response(
+            content,
+            media_type="application/zip",
+            headers={"content-disposition": f'attachment; filename="{_plain(name)}.zip"'},
+        )
+
+    async def made_file(self, request: Request) -> Response:
+        """Return one of the files that were made."""
+        name = request.path_params["name"]
+        files = self._made.files if self._made else {}
+        if name not in files:
+            return Response("Nothing of this name is made.", 404)
+        headers = {"content-type": _kind(name)}
+        if name.endswith(".html"):
+            # A page of its own, that can be printed and runs nothing.
+            headers["content-security-policy"] = "sandbox"
+        return Response(files[name], headers=headers)
+
+    async def events(self, request: Request) -> Response:
+        """Tell what happens, as it happens."""
+        queue = self._bench.listen()
+
+        async def lines() -> AsyncIterator[str]:
+            try:
+                yield "retry: 1000\n\n"
+                while not await request.is_disconnected():
+                    try:
+                        yield await asyncio.wait_for(queue.get(), _BEAT_S)
+                    except TimeoutError:
+                        yield ": still here\n\n"
+            finally:
+                self._bench.leave(queue)
+
+        return StreamingResponse(lines(), media_type="text/event-stream")
+
+
+def _or_later(held: dict[str, Any] | None) -> Response:
+    return Response(status_code=204) if held is None else JSONResponse(held)
+
+
+def _page_files() -> dict[str, bytes]:
+    folder = resources.files("embellish.workbench") / "page"
+    return {
+        each.name: each.read_bytes()
+        for each in folder.iterdir()
+        if each.is_file() and each.name.endswith((".html", ".js", ".css", ".svg"))
+    }
+
+
+def _kind(name: str) -> str:
+    return next(
+        (kind for ending, kind in _KINDS.items() if name.endswith(ending)),
+        "application/octet-stream",
+    )
+
+
+def _plain(name: str) -> str:
+    return "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "-" for c in name)
+
+
+def _zipped(files: dict[str, bytes]) -> bytes:
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name in sorted(files):
+            # The same files are the same bytes, whenever they are asked for.
+            archive.writestr(zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0)), files[name])
+    return held.getvalue()

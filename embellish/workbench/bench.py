@@ -1,0 +1,311 @@
+"""The workbench of one start: the folder it works in, the job on the desk, and who is listening."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import threading
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from embellish.catalogue.piece import Piece
+from embellish.errors import EmbellishError, JobError
+from embellish.job.laying import Bedded
+from embellish.job.making import Made, made_files
+from embellish.job.touching import EditStep, Touch, edit_that_adds, edits_of_touch
+from embellish.job.trying import Tried, tried
+from embellish.workbench.changes import AddTable, Change, RemoveTable, SetValue
+from embellish.workbench.columns import seat_columns
+from embellish.workbench.desk import Desk
+from embellish.workbench.facts import checked_facts, layout_facts, state_facts
+from embellish.workbench.layer import Laid, Layer
+from embellish.workbench.sprites import sprite
+from embellish.workbench.tray import tray_rows
+
+
+class Bench:
+    """Everything the page can ask of, apart from how it is asked.
+
+    Parameters
+    ----------
+    shelf
+        The folder whose jobs can be opened, and where new ones are put.
+    job
+        The job to begin with, if any.
+
+    Raises
+    ------
+    EmbellishError
+        Where that job cannot be opened.
+    """
+
+    def __init__(self, shelf: Path, job: Path | None = None) -> None:
+        self.shelf = shelf
+        self.desk: Desk | None = None
+        self._laid: Laid | None = None
+        self._guard = threading.Lock()
+        self._listeners: set[tuple[asyncio.AbstractEventLoop, asyncio.Queue[str]]] = set()
+        self._layer = Layer(self._told)
+        if job is not None:
+            self.open(job)
+
+    # the job on the desk
+
+    def open(self, path: Path) -> None:
+        """Put another job on the desk."""
+        desk = Desk(path)
+        self.clear()
+        self.desk = desk
+        self._ask()
+
+    def clear(self) -> None:
+        """Take the job off the desk; it is all on disk."""
+        if self.desk is not None:
+            self.desk.close()
+        self.desk = None
+        with self._guard:
+            self._laid = None
+
+    def close(self) -> None:
+        """End."""
+        self._layer.close()
+        self.clear()
+        self._send("closed", {})
+
+    def state(self) -> dict[str, Any]:
+        """Return what the page must know at once."""
+        if self.desk is None:
+            return {"number": 0, "job": None, "jobs": self.jobs()}
+        return {**state_facts(self.desk, self._laid), "jobs": self.jobs()}
+
+    def jobs(self) -> list[str]:
+        """Return the names of the jobs in the folder."""
+        return sorted(
+            path.name
+            for path in self.shelf.glob("*.toml")
+            if not path.name.endswith((".kept.toml", ".delivered.toml")) and _is_job(path)
+        )
+
+    def open_named(self, name: str) -> None:
+        """Open one of the folder's jobs; the name is looked up, never used as a path.
+
+        Raises
+        ------
+        EmbellishError
+            Where there is none of this name, or it cannot be opened.
+        """
+        if name not in self.jobs():
+            raise JobError(f"there is no job '{name}' in this folder")
+        self.open(self.shelf / name)
+        self._send("state", self._brief())
+
+    def change(self, changes: Iterable[Change], words: str) -> None:
+        """Make changes to the job, as one step."""
+        self._there().change(changes, words)
+        self._changed()
+
+    def go(self, by: int) -> None:
+        """Undo (-1) or redo (1)."""
+        self._there().go(by)
+        self._changed()
+
+    def put_back(self) -> str | None:
+        """Put the last good state of the job on disk again; return what was there's new name."""
+        aside = self._there().put_back()
+        self._changed()
+        return aside.name if aside else None
+
+    def watch(self) -> None:
+        """Look whether others have changed the job's file."""
+        if self.desk is not None and self.desk.look():
+            self._changed()
+
+    # the layout
+
+    def seats(self, number: int) -> bytes | None:
+        """Return the columns of a layout, None where another one is there by now."""
+        laid = self._laid
+        if laid is None or laid.bedded is None or laid.number != number:
+            return None
+        return seat_columns(laid.bedded, laid.number, draft=laid.draft)
+
+    def layout(self) -> dict[str, Any] | None:
+        """Return what the layout is drawn with, None where there is none."""
+        laid = self._laid
+        return None if laid is None or laid.bedded is None else layout_facts(laid)
+
+    def facts(self) -> dict[str, Any] | None:
+        """Return what plans and checks found, None where they are still at work."""
+        laid = self._laid
+        if laid is None or laid.checked is None:
+            return None
+        return checked_facts(laid.checked, laid.number)
+
+    def sprite(self, code: str, angle_deg: float) -> bytes | None:
+        """Return the picture of a piece of the job's catalogues."""
+        laid = self._laid
+        if laid is None or laid.opened is None:
+            return None
+        piece = laid.opened.catalogue.pieces.get(code)
+        cloth = laid.opened.job.cloth.colour
+        return None if piece is None else sprite(_plain(piece), angle_deg, cloth)
+
+    def tray(self, query: str, kind: str, fixing: str) -> dict[str, Any]:
+        """Return what the tray holds for a search."""
+        opened = self._whole().opened
+        assert opened is not None  # noqa: S101 - of what is whole
+        return tray_rows(opened.catalogue, query, kind, fixing)
+
+    # touching
+
+    def touch(self, number: int, touch: Touch, words: str) -> None:
+        """Do something to seats of a layout.
+
+        Raises
+        ------
+        EmbellishError
+            Where another layout is there by now, or it cannot be done.
+        """
+        laid = self._of(number)
+        assert laid.opened is not None  # noqa: S101 - of what is whole
+        steps = edits_of_touch(touch, _bed(laid), laid.opened.job, laid.opened.artwork)
+        changes = [change for step in steps for change in _as_changes(step)]
+        if changes:
+            self.change(changes, words)
+
+    def add_piece(
+        self, number: int, lay: str, piece: str, xy_mm: tuple[float, float], angle_deg: float
+    ) -> None:
+        """Set one more piece by hand."""
+        step = edit_that_adds(lay, piece, xy_mm, angle_deg, _bed(self._of(number)))
+        self.change(_as_changes(step), f"added {piece}")
+
+    def tried(
+        self, number: int, rows: list[int], move_mm: tuple[float, float], turn: float, snap: float
+    ) -> Tried:
+        """Tell how seats would stand elsewhere."""
+        bedded = _bed(self._of(number))
+        n = len(bedded.layout)
+        if not rows or min(rows) < 0 or max(rows) >= n:
+            raise JobError("a seat in hand is not of this layout", mend="Choose the seats again.")
+        return tried(bedded, np.array(rows), move_mm, turn, snap_within_mm=snap)
+
+    # making
+
+    def make(self, *, anyway: bool) -> Made:
+        """Return every output of the job as it is now."""
+        laid = self._whole()
+        assert laid.opened is not None  # noqa: S101 - of what is whole
+
+        def stage(words: str) -> Any:
+            self._send("progress", {"words": words, "share": 0.0})
+            return lambda share: self._send("progress", {"words": words, "share": share})
+
+        return made_files(laid.opened, anyway=anyway, progress=stage)
+
+    # listening
+
+    def listen(self) -> asyncio.Queue[str]:
+        """Return a queue of what happens from now on, as lines of an event stream."""
+        queue: asyncio.Queue[str] = asyncio.Queue(maxsize=1000)
+        self._listeners.add((asyncio.get_running_loop(), queue))
+        return queue
+
+    def leave(self, queue: asyncio.Queue[str]) -> None:
+        """Stop listening."""
+        self._listeners = {each for each in self._listeners if each[1] is not queue}
+
+    # within
+
+    def _there(self) -> Desk:
+        if self.desk is None:
+            raise JobError("no job is open", mend="Open one, or begin with a drawing or a name.")
+        return self.desk
+
+    def _whole(self) -> Laid:
+        self._there()
+        laid = self._laid
+        if laid is None or laid.bedded is None:
+            raise JobError("the job is still being laid", mend="Try again in a moment.")
+        return laid
+
+    def _of(self, number: int) -> Laid:
+        laid = self._whole()
+        if laid.number != number or laid.draft:
+            raise JobError("the layout has changed meanwhile", mend="Look, and do it again.")
+        return laid
+
+    def _changed(self) -> None:
+        self._ask()
+        self._send("state", self._brief())
+
+    def _brief(self) -> dict[str, Any]:
+        return {"number": self.desk.number if self.desk else 0}
+
+    def _ask(self) -> None:
+        if self.desk is not None:
+            self._layer.ask(self.desk.number, self.desk.path, self.desk.text)
+
+    def _told(self, what: str, told: object) -> None:
+        """Take what the layer tells, in its thread."""
+        if isinstance(told, Laid):
+            with self._guard:
+                if self.desk is None or told.number != self.desk.number:
+                    return
+                held = self._laid
+                if told.wrong is not None and held is not None:
+                    # What stood before stays in sight, with the word why it is not of this state.
+                    told = Laid(held.number, held.opened, held.bedded, held.draft, None, told.wrong)
+                self._laid = told
+            kind = "checked" if told.checked or told.wrong else "laid"
+            self._send(kind, {"number": told.number, "draft": told.draft})
+        elif isinstance(told, tuple):
+            self._send(what, {"words": told[0], "share": told[1]})
+
+    def _send(self, kind: str, held: dict[str, Any]) -> None:
+        line = f"event: {kind}\ndata: {json.dumps(held)}\n\n"
+        for loop, queue in list(self._listeners):
+            loop.call_soon_threadsafe(_put, queue, line)
+
+
+def _put(queue: asyncio.Queue[str], line: str) -> None:
+    """Add a line; a page that does not listen loses the oldest, and asks for the state anyway."""
+    if queue.full():
+        queue.get_nowait()
+    queue.put_nowait(line)
+
+
+def _bed(laid: Laid) -> Bedded:
+    assert laid.bedded is not None  # noqa: S101 - of what is whole
+    return laid.bedded
+
+
+def _plain(piece: Piece) -> Piece:
+    """Return a piece without what does not show, so that one picture serves all its lots."""
+    return piece.model_copy(update={"packs": (), "stock": 0, "lot": "", "supplier": ""})
+
+
+def _as_changes(step: EditStep) -> list[Change]:
+    if step.number is None:
+        return [AddTable(do="add", to="edit", table=step.table or {})]
+    if step.table is None:
+        return [RemoveTable(do="remove", of="edit", which=step.number)]
+    return [
+        SetValue(do="set", at=["edit", step.number, key], value=value)
+        for key, value in step.table.items()
+    ]
+
+
+def _is_job(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            head = file.read(256 * 1024)
+    except OSError:
+        return False
+    return b"[[lay]]" in head or b"[artwork]" in head
+
+
+__all__ = ["Bench", "EmbellishError"]

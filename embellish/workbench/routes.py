@@ -1,0 +1,91 @@
+"""Where the page asks for what."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import AsyncIterator, Awaitable, Callable
+from typing import Final
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from embellish.errors import EmbellishError
+from embellish.workbench.answers import Answers
+from embellish.workbench.bench import Bench
+
+MOST_BYTES: Final = 48 * 1024 * 1024
+"""The longest body: a drawing; what the page says itself is far shorter."""
+
+_WATCH_S: Final = 1.0
+"""How often the job's file is looked at for changes by others."""
+
+_ROUTES: Final = (
+    ("/", "page", "GET"),
+    ("/page/{name}", "page", "GET"),
+    ("/api/state", "state", "GET"),
+    ("/api/ways", "ways", "GET"),
+    ("/api/layout", "layout", "GET"),
+    ("/api/facts", "facts", "GET"),
+    ("/api/seats", "seats", "GET"),
+    ("/api/sprite", "sprite", "GET"),
+    ("/api/tray", "tray", "GET"),
+    ("/api/events", "events", "GET"),
+    ("/api/made.zip", "made_zip", "GET"),
+    ("/api/made/{name:path}", "made_file", "GET"),
+    ("/api/changes", "changes", "POST"),
+    ("/api/undo", "undo", "POST"),
+    ("/api/redo", "redo", "POST"),
+    ("/api/put-back", "put_back", "POST"),
+    ("/api/touch", "touch", "POST"),
+    ("/api/add", "add", "POST"),
+    ("/api/try", "trying", "POST"),
+    ("/api/open", "opened", "POST"),
+    ("/api/drawing", "drawing", "POST"),
+    ("/api/make", "make", "POST"),
+)
+"""Path, method of `Answers`, method of the request."""
+
+Handler = Callable[[Request], Awaitable[Response]]
+
+
+def bench_app(bench: Bench) -> Starlette:
+    """Return what answers the page, without its guards."""
+    answers = Answers(bench)
+
+    @contextlib.asynccontextmanager
+    async def lifespan(_app: Starlette) -> AsyncIterator[None]:
+        watching = asyncio.create_task(_watch(bench))
+        try:
+            yield
+        finally:
+            watching.cancel()
+            bench.close()
+
+    routes = [
+        Route(path, _told(getattr(answers, name)), methods=[method])
+        for path, name, method in _ROUTES
+    ]
+    return Starlette(routes=routes, lifespan=lifespan)
+
+
+def _told(handler: Handler) -> Handler:
+    """Answer what the user must mend as one sentence the page can show."""
+
+    async def answered(request: Request) -> Response:
+        try:
+            return await handler(request)
+        except EmbellishError as wrong:
+            return JSONResponse({"error": {**wrong.as_json(), "words": str(wrong)}}, 422)
+
+    return answered
+
+
+async def _watch(bench: Bench) -> None:
+    while True:
+        await asyncio.sleep(_WATCH_S)
+        with contextlib.suppress(EmbellishError):
+            await run_in_threadpool(bench.watch)
