@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Literal
+from typing import Annotated, Any, Final, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from embellish.errors import UnfitError
 from embellish.formats.fields import NoTruth
@@ -184,6 +184,32 @@ class PartnerTable(Table):
         return tuple(part.strip() for part in self.reads_right.split(",") if part.strip())
 
 
+_OTHER_WORDS: Final = {
+    "remove": "delete",
+    "erase": "delete",
+    "drop": "delete",
+    "rotate": "turn",
+    "replace": "swap",
+    "change": "swap",
+    "shift": "move",
+    "nudge": "move",
+    "lock": "pin",
+    "fix": "pin",
+    "keep": "pin",
+    "insert": "add",
+    "new": "add",
+}
+"""What else the deeds of a hand are called."""
+
+
+def _as_we_say(value: Any) -> Any:
+    if isinstance(value, str) and value.lower() in _OTHER_WORDS:
+        raise UnfitError(
+            f"there is no '{value}'", f"Write do = '{_OTHER_WORDS[value.lower()]}' for that."
+        )
+    return value
+
+
 class EditTable(Table):
     """``[[edit]]``: one change made by hand, at a place that outlives another laying.
 
@@ -192,7 +218,7 @@ class EditTable(Table):
     """
 
     lay: str
-    do: Deed
+    do: Annotated[Deed, BeforeValidator(_as_we_say)]
     shape: str | None = None
     row: Annotated[int, Field(ge=0)] = 0
     u: Annotated[float, Field(ge=0, le=1)] | None = None

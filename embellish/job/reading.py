@@ -138,6 +138,16 @@ def _read_lay(table: Any, index: int, name: str, homes: Mapping[str, str]) -> La
             item=label,
             mend='Write the pieces as a list, such as pieces = ["A", "B"].',
         )
+    if lay.edge_mm and not way.edges:
+        beside = "offset_mm" in way.settings.model_fields
+        raise JobError(
+            f"way '{way.name}' lays on lines and points, so edge_mm does nothing",
+            file=name,
+            item=label,
+            mend="To lay beside the line write offset_mm; else leave edge_mm out."
+            if beside
+            else "Leave edge_mm out.",
+        )
     return lay
 
 

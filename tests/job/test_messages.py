@@ -113,6 +113,12 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "an edit of no kind": (
         '"delete"', '"delte"', ", edit 1, do: must be 'move', 'turn', 'swap', 'delete', 'pin' or",
     ),
+    "an edit by another word": (
+        '"delete"', '"remove"', ", edit 1, do: there is no 'remove'. Write do = 'delete' for that.",
+    ),
+    "an edge where there is none": (
+        "gap_mm = 0.9", "gap_mm = 0.9\nedge_mm = 2", "so edge_mm does nothing. To lay beside the",
+    ),
     "an edit misspelt": ("at = [", "att = [", ", edit 1: unknown key 'att'. Did you mean 'at'?"),
     "an edit with half a place": ("[0.5, 0.5]", "[0.5]", ", edit 1, at: takes 2 entries, not 1"),
     "one bracket for an edit": ("[[edit]]", "[edit]", "Write [[edit]], with double brackets."),

@@ -292,6 +292,7 @@ CLUSTER: Final = Way(
     settings=ClusterSettings,
     needs="any",
     fills=False,
+    edges=False,
     mixes=False,
     lay=lay_cluster,
     help="A small arrangement (flower, cross, burst, or your own) repeated along lines or points.",

@@ -139,6 +139,7 @@ POINTS: Final = Way(
     settings=PointsSettings,
     needs="any",
     fills=False,
+    edges=False,
     mixes=True,
     lay=lay_points,
     help="A piece at each point of the drawing: the centre of each shape, nodes or ends of lines.",

@@ -187,6 +187,7 @@ ROW = Way(
     settings=RowSettings,
     needs="path",
     fills=False,
+    edges=False,
     mixes=False,
     lay=lay_row,
     rounds=True,

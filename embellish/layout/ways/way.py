@@ -171,6 +171,8 @@ class Way:
     """Whether shares make sense; else only a sequence."""
     lay: LayFunction
     help: str
+    edges: bool = True
+    """Whether it keeps a distance from an edge; what lies on a line has none."""
     rounds: bool = False
     """Whether its rows are laid anew around seats of earlier lays that are in their way."""
     blends: Literal["alike", "any", "own"] = "alike"
