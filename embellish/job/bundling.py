@@ -141,6 +141,10 @@ def _with_names(table: dict[str, Any], names: Mapping[str, str]) -> dict[str, An
     for key in ("artwork", "base"):
         if key in table:
             changed[key] = of(table[key])
+    if "lettering" in table:
+        changed["lettering"] = [
+            {**each, "font": names.get(each["font"], each["font"])} for each in table["lettering"]
+        ]
     if "size" in table:
         changed["size"] = [of(each) for each in table["size"]]
     if "catalogues" in table:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import os
 from dataclasses import dataclass, replace
@@ -17,17 +16,15 @@ from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shi
 from embellish.catalogue.shipped import shipped_names
 from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError, OutputError
 from embellish.findings import Finding
-from embellish.formats.nearest import close_to
 from embellish.formats.stitches import StitchDesign, decode, noticed_in
-from embellish.formats.value_words import shown
 from embellish.job.delivering import Delivery, delivered_path, read_deliveries
 from embellish.job.keeping import Kept, read_kept, with_kept_sizes
+from embellish.job.lettering import font_files, fonts_sha256, with_lettering
 from embellish.job.model import Job
 from embellish.job.reading import read_job_told
+from embellish.job.reading_files import bytes_of
 
 _SHIPPED = "shipped:"
-_ALIKE = 0.85
-"""From this likeness on another file's name is proposed."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +68,7 @@ def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
         raise JobError(
             "this is a zip, not a job", file=str(path), mend="Open it first: embellish unbundle."
         )
-    return open_text(path, _bytes_of(path, JobError, "job file"), thaw=thaw)
+    return open_text(path, bytes_of(path, JobError, "job file"), thaw=thaw)
 
 
 def open_text(path: Path, data: bytes, *, thaw: bool = False) -> OpenJob:
@@ -82,20 +79,39 @@ def open_text(path: Path, data: bytes, *, thaw: bool = False) -> OpenJob:
         catalogue, noticed = merged([open_catalogue(name, path.parent) for name in job.catalogues])
     except EmbellishError as wrong:
         raise wrong.within(file=str(path)) from wrong
-    wanted = job.artwork
-    artwork, findings = open_sized(
-        path.parent / wanted.file,
-        wanted.width_mm,
-        wanted.scale,
-        f"Give width_mm or scale under [artwork] in {path.name}.",
-    )
-    sha256 = hashlib.sha256((path.parent / wanted.file).read_bytes()).hexdigest()
+    artwork, findings, sha256 = _open_drawn(path, job)
     base, seen = _open_base(path, job)
     findings = (*upgrades, *noticed, *findings, *seen)
     opened = OpenJob(
         path, job, artwork, catalogue, findings, sha256, deliveries=_deliveries(path), base=base
     )
     return opened if thaw else with_kept(opened, kept_path(path))
+
+
+def _open_drawn(path: Path, job: Job) -> tuple[Artwork, tuple[Finding, ...], str]:
+    """Read a job's drawing and set its words; with what was noticed, and a hash of all files."""
+    wanted, folder = job.artwork, path.parent
+    drawing: Artwork | None = None
+    noticed: tuple[Finding, ...] = ()
+    sha256 = ""
+    if wanted.file is not None:
+        drawing, noticed = open_sized(
+            folder / wanted.file,
+            wanted.width_mm,
+            wanted.scale,
+            f"Give width_mm or scale under [artwork] in {path.name}.",
+        )
+        sha256 = hashlib.sha256((folder / wanted.file).read_bytes()).hexdigest()
+    if not job.lettering:
+        assert drawing is not None  # noqa: S101 - the job's own check says so
+        return drawing, noticed, sha256
+    try:
+        artwork, told = with_lettering(drawing, job.lettering, folder)
+    except EmbellishError as wrong:
+        raise wrong.within(file=str(path)) from wrong
+    fonts = fonts_sha256(job.lettering, folder)
+    both = hashlib.sha256(f"{sha256} {fonts}".encode()).hexdigest()
+    return artwork, (*noticed, *told), both
 
 
 def _refuse_twins(names: tuple[str, ...], path: Path) -> None:
@@ -119,7 +135,7 @@ def _open_base(path: Path, job: Job) -> tuple[StitchDesign | None, tuple[Finding
         return None, ()
     file = path.parent / job.base.file
     extension = file.suffix.lower().lstrip(".")
-    design = decode(_bytes_of(file, ArtworkError, "base design"), extension, file=str(file))
+    design = decode(bytes_of(file, ArtworkError, "base design"), extension, file=str(file))
     return design, noticed_in(design, extension, file.name)
 
 
@@ -127,7 +143,7 @@ def _deliveries(path: Path) -> tuple[Delivery, ...]:
     record = delivered_path(path)
     if not record.exists():
         return ()
-    return read_deliveries(_bytes_of(record, JobError, "record"), str(record))
+    return read_deliveries(bytes_of(record, JobError, "record"), str(record))
 
 
 def bytes_of_bundle(path: Path) -> bytes:
@@ -138,7 +154,7 @@ def bytes_of_bundle(path: Path) -> bytes:
     JobError
         Where it cannot be read.
     """
-    return _bytes_of(path, JobError, "bundle")
+    return bytes_of(path, JobError, "bundle")
 
 
 def kept_path(path: Path, size: str = "") -> Path:
@@ -162,7 +178,7 @@ def with_kept(opened: OpenJob, beside: Path) -> OpenJob:
     """
     if not beside.exists():
         return opened
-    kept = read_kept(_bytes_of(beside, JobError, "kept layout"), str(beside))
+    kept = read_kept(bytes_of(beside, JobError, "kept layout"), str(beside))
     catalogue, told = with_kept_sizes(opened.catalogue, kept)
     holds = kept.holds_for(opened.job, opened.artwork_sha256)
     if not holds:
@@ -177,7 +193,8 @@ def with_kept(opened: OpenJob, beside: Path) -> OpenJob:
 
 def named_files(job: Job) -> tuple[str, ...]:
     """Return every file that a job names, as it names them, each once."""
-    named = [job.artwork.file, *(size.file for size in job.size if size.file)]
+    named = [job.artwork.file] if job.artwork.file else []
+    named += [*font_files(job.lettering), *(size.file for size in job.size if size.file)]
     named += [job.base.file] if job.base else []
     named += [name for name in job.catalogues if not name.startswith(_SHIPPED)]
     return tuple(dict.fromkeys(named))
@@ -243,7 +260,7 @@ def open_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
         Where it cannot be read.
     """
     try:
-        return _read_once(_bytes_of(path, ArtworkError, "artwork"), str(path))
+        return _read_once(bytes_of(path, ArtworkError, "artwork"), str(path))
     except EmbellishError as wrong:
         raise wrong.within(file=str(path)) from wrong
 
@@ -264,7 +281,7 @@ def open_catalogue(name: str, beside: Path | None = None) -> Catalogue:
     if name.startswith(_SHIPPED):
         return shipped(name.removeprefix(_SHIPPED))
     path = (beside or Path()) / name
-    return read_catalogue(_bytes_of(path, CatalogueError, "catalogue"), str(path))
+    return read_catalogue(bytes_of(path, CatalogueError, "catalogue"), str(path))
 
 
 def open_catalogues(name: str) -> Catalogue:
@@ -297,58 +314,3 @@ def refuse_to_overwrite(target: Path, opened: OpenJob, *, over: bool) -> None:
             file=str(target),
             mend="Name another file, or write over it with --over.",
         )
-
-
-def _bytes_of(path: Path, error: type[EmbellishError], what: str) -> bytes:
-    try:
-        return path.read_bytes()
-    except FileNotFoundError as wrong:
-        raise error(f"there is no such {what}", file=str(path), mend=_near(path, what)) from wrong
-    except IsADirectoryError as wrong:
-        raise error(
-            f"this is a folder, not {_A[what]}", file=str(path), mend="Name the file in it."
-        ) from wrong
-    except NotADirectoryError as wrong:
-        through = next((each for each in path.parents if each.is_file()), path.parent)
-        raise error(
-            f"{through} is a file, so nothing is inside it",
-            file=str(path),
-            mend="Check the name and the folder.",
-        ) from wrong
-    except PermissionError as wrong:
-        raise error(
-            f"you may not read this {what}",
-            file=str(path),
-            mend="Allow yourself to read it, or copy it to a folder of your own.",
-        ) from wrong
-    except (OSError, ValueError) as wrong:
-        # A ValueError is a name with a zero in it, which no system takes.
-        why = getattr(wrong, "strerror", None) or f"{wrong}"
-        raise error(
-            f"this {what} cannot be read ({why})",
-            file=shown(str(path)).strip("'"),
-            mend="Check the name and the folder.",
-        ) from wrong
-
-
-def _near(path: Path, what: str) -> str:
-    """Return which file was likely meant."""
-    if what == "catalogue" and str(path.name) in shipped_names("pieces"):
-        return f"Did you mean '{_SHIPPED}{path.name}'?"
-    beside: list[str] = []
-    with contextlib.suppress(OSError):
-        beside = [each.name for each in path.parent.iterdir() if each.is_file()]
-    close = close_to(path.name, beside, cutoff=_ALIKE)
-    return f"Did you mean '{close}'?" if close else "Check the name and the folder."
-
-
-_A = {
-    "job file": "a job file",
-    "base design": "a base design",
-    "bundle": "a bundle",
-    "record": "a record",
-    "kept layout": "a kept layout",
-    "artwork": "an artwork",
-    "catalogue": "a catalogue",
-}
-"""What is read -> with its article."""

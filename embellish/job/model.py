@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
+from embellish.artwork.lettering_settings import LetteringSettings
 from embellish.errors import UnfitError
 from embellish.formats.fields import NoTruth
 from embellish.formats.value_words import shown
@@ -62,7 +63,7 @@ class Table(BaseModel):
 class ArtworkTable(Table):
     """``[artwork]``: the drawing, its size, and how it is turned."""
 
-    file: Annotated[str, Field(min_length=1)]
+    file: Annotated[str, Field(min_length=1)] | None = None
     width_mm: PositiveMm | None = None
     scale: Annotated[float, Field(gt=0, le=10_000)] | None = None
     mirror: bool = False
@@ -265,7 +266,8 @@ class Job(Table):
         "shipped:stones",
     )
     seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
-    artwork: ArtworkTable
+    artwork: ArtworkTable = ArtworkTable()
+    lettering: tuple[LetteringSettings, ...] = ()
     symmetric: bool = False
     """Whether lays are laid alike on both sides of their axis, where they do not say themselves."""
     axis: AxisAt = "page"
@@ -289,6 +291,26 @@ class Job(Table):
     def reads_right(self) -> tuple[str, ...]:
         """Selectors of what reads right on both of a pair, one a group."""
         return () if self.partner is None else self.partner.groups
+
+    @model_validator(mode="after")
+    def _something_to_lay_on(self) -> Job:
+        if self.artwork.file is None:
+            if not self.lettering:
+                raise UnfitError(
+                    "there is no artwork", 'Write file = "…" under [artwork], or add [[lettering]].'
+                )
+            if self.artwork.width_mm is not None or self.artwork.scale is not None:
+                raise UnfitError(
+                    "the size under [artwork] is of a drawing, and there is none",
+                    "Words have their size from cap_height_mm: take it out.",
+                )
+        ids = [each.id for each in self.lettering]
+        for name in ids:
+            if ids.count(name) > 1:
+                raise UnfitError(
+                    f"two [[lettering]] have the id '{name}'", "Give each an id of its own."
+                )
+        return self
 
     @model_validator(mode="after")
     def _base_of_one_side(self) -> Job:

@@ -5,52 +5,22 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
-from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from functools import partial
+from dataclasses import replace
 from typing import Any
 
 from embellish.artwork.sizing import sized
 from embellish.errors import EmbellishError, JobError
-from embellish.findings import Finding
 from embellish.formats.nearest import nearest
 from embellish.job.files import OpenJob, kept_path, open_sized, with_kept
-from embellish.job.making import Made, made_files
+from embellish.job.lettering import with_lettering
 from embellish.job.model import Job, SizeTable
 from embellish.job.names import safe_names
 from embellish.job.partners import in_pair
+from embellish.job.together import Garment, MadeGarment, MadeTogether, made_together
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.layout import as_json_bytes
-from embellish.outputs.materials import guarded, materials_csv, materials_json
-from embellish.plans.materials import MaterialsPlan, piece_counts, plan_counted
-
-
-@dataclass(frozen=True, eq=False)
-class MadeSizes:
-    """Every size made, and the buying of all together."""
-
-    sizes: tuple[tuple[str, Made], ...]
-    materials: MaterialsPlan
-    files: dict[str, bytes]
-
-    @property
-    def stopped(self) -> bool:
-        """Whether an error stands in any size."""
-        return any(made.checked.stopped for _, made in self.sizes)
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """What was noticed; what was not noticed of every size has the size's name in front."""
-        seen = Counter(finding for _, made in self.sizes for finding in made.checked.findings)
-        found = [
-            finding
-            if seen[finding] == len(self.sizes)
-            else replace(finding, message=f"size {name}: {finding.message}")
-            for name, made in self.sizes
-            for finding in made.checked.findings
-        ]
-        return tuple(dict.fromkeys([*found, *self.materials.findings]))
+from embellish.outputs.materials import guarded
 
 
 def in_sizes(opened: OpenJob, *, thaw: bool = False) -> list[OpenJob]:
@@ -97,6 +67,9 @@ def _one(opened: OpenJob, size: SizeTable) -> OpenJob:
             artwork, noticed = open_sized(
                 path, size.width_mm, None, f"Give width_mm for {item} in {opened.path.name}."
             )
+            if opened.job.lettering:
+                artwork, told = with_lettering(artwork, opened.job.lettering, opened.path.parent)
+                noticed = (*noticed, *told)
             findings = (*opened.findings, *noticed)
             sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
         elif size.width_mm is not None:
@@ -169,7 +142,7 @@ def made_sizes(
     anyway: bool = False,
     thaw: bool = False,
     progress: Callable[[str], Progress] = lambda _: no_progress,
-) -> MadeSizes:
+) -> MadeTogether:
     """Make every size of a job: a folder each, one table, one list to buy.
 
     Raises
@@ -182,74 +155,53 @@ def made_sizes(
     wanted = [
         opened.job.quantity if size.quantity is None else size.quantity for size in opened.job.size
     ]
-    files: dict[str, bytes] = {}
-    sizes: list[tuple[str, Made]] = []
-    counts: dict[str, int] = {}
-    rows: list[dict[str, Any]] = []
     garments = [
-        (side, f"{folder}/{side.side}" if side.side else folder, quantity)
+        Garment(
+            "size",
+            f"{side.size} {side.side}".strip(),
+            f"{folder}/{side.side}" if side.side else folder,
+            side,
+            quantity,
+        )
         for job, folder, quantity in zip(jobs, folders, wanted, strict=True)
         for side in in_pair(job, thaw=thaw)
     ]
-    for job, folder, quantity in garments:
-        name = f"{job.size} {job.side}".strip()
-        named = partial(_stage_of, name, progress)
-        try:
-            made = made_files(job, anyway=anyway, progress=named)
-        except EmbellishError as wrong:
-            # Which size is not told by the lay alone: another may have an outline of its own.
-            item = ", ".join(part for part in (f"size '{name}'", wrong.item) if part)
-            raise type(wrong)(wrong.message, file=wrong.file, item=item, mend=wrong.mend) from wrong
-        sizes.append((name, made))
-        files |= {f"{folder}/{file}": content for file, content in made.files.items()}
-        pieces = piece_counts(made.checked.layout)
-        for code, number in pieces.items():
-            counts[code] = counts.get(code, 0) + number * quantity
-        rows.append(_row(job, folder, made, quantity, pieces))
-    together = plan_counted(
-        {code: number for code, number in counts.items() if number},
-        1,
-        opened.catalogue,
-        opened.job.materials,
-    )
+    made = made_together(garments, opened, anyway=anyway, progress=progress)
+    rows = [_row(each) for each in made.garments]
     all_sizes = {
         "quantity": sum(wanted),
         "seats": sum(row["seats"] * row["quantity"] for row in rows),
-        "pieces": {code: number for code, number in counts.items() if number},
-        "cost": None if together.total is None else str(together.total),
-        "currency": together.currency,
+        "pieces": {code: number for code, number in made.counts.items() if number},
+        "cost": None if made.materials.total is None else str(made.materials.total),
+        "currency": made.materials.currency,
     }
-    files["sizes.json"] = as_json_bytes(
-        {"format": "embellish-sizes", "version": 1, "sizes": rows, "all": all_sizes}
-    )
-    files["sizes.csv"] = _csv(rows, all_sizes, list(counts))
-    files["materials-all.json"] = materials_json(together)
-    files["materials-all.csv"] = materials_csv(together)
-    return MadeSizes(tuple(sizes), together, files)
+    files = {
+        **made.files,
+        "sizes.json": as_json_bytes(
+            {"format": "embellish-sizes", "version": 1, "sizes": rows, "all": all_sizes}
+        ),
+        "sizes.csv": _csv(rows, all_sizes, list(made.counts)),
+    }
+    return replace(made, files=files)
 
 
-def _stage_of(size: str, progress: Callable[[str], Progress], stage: str) -> Progress:
-    return progress(f"size {size}, {stage}")
-
-
-def _row(
-    job: OpenJob, folder: str, made: Made, quantity: int, pieces: dict[str, int]
-) -> dict[str, Any]:
-    quote = made.checked.plans.quote
-    bounds = job.artwork.page
+def _row(each: MadeGarment) -> dict[str, Any]:
+    garment, checked = each.garment, each.made.checked
+    quote = checked.plans.quote
+    bounds = garment.job.artwork.page
     price = quote.price_per_garment
-    cost = made.checked.plans.materials.total if quantity else None
+    cost = checked.plans.materials.total if garment.quantity else None
     return {
-        "size": f"{job.size} {job.side}".strip(),
-        "folder": folder,
-        "quantity": quantity,
+        "size": garment.name,
+        "folder": garment.folder,
+        "quantity": garment.quantity,
         "width_mm": None if bounds is None else round(bounds[0], 3),
-        "seats": len(made.checked.layout),
-        "pieces": pieces,
+        "seats": len(checked.layout),
+        "pieces": each.pieces,
         "cost_bought_alone": None if cost is None else str(cost),
         "price_per_garment": None if price is None else str(price),
         "currency": quote.currency,
-        "stopped": made.checked.stopped,
+        "stopped": checked.stopped,
     }
 
 
