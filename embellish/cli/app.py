@@ -17,6 +17,7 @@ from embellish.cli import (
     freeze,
     look,
     make,
+    names,
     nest,
     new,
     proof,
@@ -38,6 +39,7 @@ class _InOrderOfWork(Commands):
         "trial",
         "make",
         "sizes",
+        "names",
         "nest",
         "freeze",
         "deliver",
@@ -79,7 +81,7 @@ def _root(
 
 
 for command in (
-    *(look, new, bench, catalogue, check, proof, trial, make, sizes, nest),
+    *(look, new, bench, catalogue, check, proof, trial, make, sizes, names, nest),
     *(freeze, deliver, again, bundle),
 ):
     command.register(app)

@@ -75,6 +75,7 @@ _A = {
     "job file": "a job file",
     "base design": "a base design",
     "font": "a font",
+    "list of names": "a list of names",
     "bundle": "a bundle",
     "record": "a record",
     "kept layout": "a kept layout",
