@@ -14,6 +14,9 @@ CACHE = Path(__file__).resolve().parents[1] / ".cache" / "artwork"
 
 VERSIONS = {
     "bootstrap-icons": "1.13.1",  # MIT: filled compound paths, even-odd rules, arcs
+    "@fontsource/amiri": "5.3.0",  # OFL: Arabic, read from right to left
+    "@fontsource/dancing-script": "5.3.0",  # OFL: a joined script
+    "@fontsource/playfair-display": "5.3.0",  # OFL: kerned capitals, thick and thin
     "lucide-static": "0.544.0",  # ISC: stroked paths and basic shapes
 }
 """The sets used, and why."""
@@ -29,9 +32,14 @@ def icons(package: str, names: list[str] | None = None) -> list[tuple[str, bytes
     return [(name, (folder / f"{name}.svg").read_bytes()) for name in wanted]
 
 
+def font(family: str, name: str) -> bytes:
+    """Return a font of a family, such as ``font("amiri", "amiri-arabic-400-normal")``."""
+    return (_installed(f"@fontsource/{family}") / "files" / f"{name}.woff").read_bytes()
+
+
 def _installed(package: str) -> Path:
     """Return the folder of a set, fetched once by whichever test run or worker comes first."""
-    home = CACHE / f"{package}-{VERSIONS[package]}"
+    home = CACHE / f"{package.replace('/', '-')}-{VERSIONS[package]}"
     folder = home / "node_modules" / package
     if home.exists():
         return folder

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from embellish.cli.telling import print_json
 
 SHORT = "Lay, touch up and make a job in the browser."
 HELP = """Open the workbench: a page of this machine alone, where a job is laid, seen, touched
@@ -31,6 +34,7 @@ def register(app: typer.Typer) -> None:
         opens: Annotated[
             bool, typer.Option("--open/--no-open", help="Open the page in the browser.")
         ] = True,
+        as_json: Annotated[bool, typer.Option("--json", help="Print the address as JSON.")] = False,
     ) -> None:
         from embellish.formats.extras import extra
 
@@ -39,7 +43,11 @@ def register(app: typer.Typer) -> None:
         from embellish.workbench.serving import serve
 
         def told(address: str) -> None:
-            print(f"The workbench is open at {address}", flush=True)
+            if as_json:
+                print_json({"address": address})
+            else:
+                print(f"The workbench is open at {address}")
+            sys.stdout.flush()
 
         shelf = job.parent if job is not None else Path.cwd()
         serve(shelf, job, port, opens=opens, told=told)

@@ -12,6 +12,7 @@ from filelock import FileLock, Timeout
 from embellish.errors import EmbellishError, JobError, OutputError
 from embellish.job.placing import create_file, replace_file
 from embellish.job.reading import read_job
+from embellish.job.reading_files import bytes_of
 from embellish.workbench.changes import Change
 from embellish.workbench.document import changed
 from embellish.workbench.steps import Step, Steps
@@ -39,6 +40,7 @@ class Desk:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._guard = threading.RLock()
+        self._on_disk()  # before anything is put beside it
         self._lock = FileLock(path.with_name(f".{path.name}.bench.lock"))
         try:
             self._lock.acquire(timeout=0)
@@ -199,14 +201,12 @@ class Desk:
 
     def _on_disk(self) -> str:
         try:
-            return self.path.read_bytes().decode()
-        except FileNotFoundError as wrong:
-            raise JobError("there is no such job file", file=str(self.path)) from wrong
+            return bytes_of(self.path, JobError, "job file").decode()
         except UnicodeDecodeError as wrong:
-            raise JobError("this job is not text in UTF-8", file=str(self.path)) from wrong
-        except OSError as wrong:
             raise JobError(
-                f"this job cannot be read ({wrong.strerror})", file=str(self.path)
+                "this job is not text in UTF-8",
+                file=str(self.path),
+                mend="Save it as UTF-8 in your editor.",
             ) from wrong
 
 

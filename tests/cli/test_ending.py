@@ -29,6 +29,8 @@ BAD = {
     "catalogue list": ["nowhere.toml"],
     "catalogue show": ["NO-SUCH-PIECE"],
     "catalogue check": ["nowhere.toml"],
+    "names": ["nowhere.toml", "nowhere.csv", "--out", "made"],
+    "bench": ["nowhere.toml", "--no-open"],
     "deliver": ["nowhere.toml", "--date", "2026-11-20"],
     "again": ["nowhere.toml", "--garments", "1", "--out", "made"],
     "bundle": ["nowhere.toml"],
