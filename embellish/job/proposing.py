@@ -49,10 +49,9 @@ def proposed_gap_mm(piece: Piece) -> float:
 def proposed_job(
     title: str,
     artwork: Artwork,
-    artwork_file: str,
+    drawn: str,
     catalogue: Catalogue,
     catalogue_name: str,
-    width_mm: float | None,
 ) -> str:
     """Return a job file as text: a row along every shape, and the next steps as comments.
 
@@ -60,21 +59,15 @@ def proposed_job(
     ----------
     artwork
         Sized; used for the ids and kinds of its shapes.
-    width_mm
-        Written into the job where the drawing itself gives no size.
+    drawn
+        The tables that say where the shapes come from (`drawing_table`, `words_table`).
     """
     piece = proposed_piece(catalogue)
     gap = proposed_gap_mm(piece)
-    size = (
-        f"width_mm = {width_mm:g} # of the page; the drawing itself gives no size"
-        if width_mm is not None
-        else "# width_mm = 100.0 # the drawing gives its own size; this would outrank it"
-    )
     return _TEXT.format(
         title=_quoted(title),
         catalogue=_quoted(catalogue_name),
-        file=_quoted(artwork_file),
-        size=size,
+        drawn=drawn,
         shapes=_listed(artwork.shapes),
         code=_quoted(piece.code),
         what=f"{piece.size or piece.name} {piece.colour}".strip().replace("\n", " "),
@@ -82,6 +75,32 @@ def proposed_job(
         clearance=f"{usual_clearance_mm(piece):g}",
         wall=f"{TemplateSettings().wall_mm:g}",
         region=_quoted(_first_region(artwork.shapes)),
+    )
+
+
+def drawing_table(file: str, width_mm: float | None) -> str:
+    """Return the table of a drawing; its width where the drawing itself gives none."""
+    size = (
+        f"width_mm = {width_mm:g} # of the page; the drawing itself gives no size"
+        if width_mm is not None
+        else "# width_mm = 100.0 # the drawing gives its own size; this would outrank it"
+    )
+    return (
+        f"[artwork]\nfile = {_quoted(file)}\n{size}\n"
+        "# mirror = true        # left-right\n"
+        "# rotate_deg = 90      # clockwise as seen\n"
+    )
+
+
+def words_table(text: str, font: str, cap_height_mm: float) -> str:
+    """Return the table of words set in a font."""
+    return (
+        f"[[lettering]]\ntext = {_quoted(text)}\nfont = {_quoted(font)}\n"
+        f"cap_height_mm = {cap_height_mm:g}   # height of a capital H\n"
+        "# most_width_mm = 200      # no wider: nearer together, then smaller\n"
+        '# beyond = ["tighten", "smaller", "two-lines"]\n'
+        "# arc_mm = 250             # on a circle of this radius; below 0 it hangs\n"
+        "# letter_gap_mm = 1.0\n"
     )
 
 
@@ -110,12 +129,7 @@ quantity = 1     # garments
 catalogues = [{catalogue}]   # a shipped catalogue, or a file of your own beside this one
 seed = 1         # another number gives another arrangement where chance plays a part
 
-[artwork]
-file = {file}
-{size}
-# mirror = true        # left-right
-# rotate_deg = 90      # clockwise as seen
-
+{drawn}
 # The shapes of the drawing: {shapes}
 # Name them in a lay by "#id", ".class", "[layer='...']", "[fill='#rrggbb']", or "*" for all.
 

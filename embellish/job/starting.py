@@ -5,11 +5,15 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from embellish.errors import ArtworkError
+from embellish.artwork.lettering_settings import LetteringSettings
+from embellish.errors import ArtworkError, JobError
 from embellish.findings import Finding
+from embellish.formats.fonts_single_line import PREFIX
+from embellish.formats.tables import checked
 from embellish.job.files import open_catalogue, open_wide
+from embellish.job.lettering import with_lettering
 from embellish.job.placing import create_file
-from embellish.job.proposing import proposed_job
+from embellish.job.proposing import drawing_table, proposed_job, words_table
 from embellish.job.reading import read_job
 
 
@@ -37,14 +41,43 @@ def start_job(
     text = proposed_job(
         artwork_path.stem,
         artwork,
-        _from_job(artwork_path, path),
+        drawing_table(_from_job(artwork_path, path), width_mm),
         catalogue,
         catalogue_name,
-        width_mm,
     ).encode()
     read_job(text, str(path))
     create_file(path, text, "Name another with --job.")
     return path, findings
+
+
+def start_words(
+    text: str, font: str, cap_height_mm: float, job_path: Path, catalogue_name: str
+) -> tuple[Path, tuple[Finding, ...]]:
+    """Write a proposed job for words set in a font, as `start_job` does for an artwork.
+
+    Parameters
+    ----------
+    font
+        A font file as the user names it, or ``single-line:NAME``.
+
+    Raises
+    ------
+    EmbellishError
+        Where they cannot be set, or a job stands there already.
+    """
+    named = font if font.startswith(PREFIX) else _from_job(Path(font), job_path)
+    asked = {"text": text, "font": named, "cap_height_mm": cap_height_mm}
+    words = checked(LetteringSettings, asked, file=None, item="--text", error=JobError)
+    artwork, findings = with_lettering(None, [words], job_path.parent)
+    catalogue = open_catalogue(catalogue_name)
+    if not catalogue_name.startswith("shipped:"):
+        catalogue_name = _from_job(Path(catalogue_name), job_path)
+    drawn = words_table(text, named, cap_height_mm)
+    title = text.replace("\n", " ")[:120]
+    written = proposed_job(title, artwork, drawn, catalogue, catalogue_name).encode()
+    read_job(written, str(job_path))
+    create_file(job_path, written, "Name another with --job.")
+    return job_path, findings
 
 
 def _from_job(file: Path, job: Path) -> str:

@@ -108,3 +108,16 @@ def test_the_row_that_cannot_be_made_is_named_and_nothing_is_written(team: Path)
     assert "team.csv, line 3, 'TT'" in done.stderr
     assert "gap_mm" in done.stderr
     assert not (team / "made").exists()
+
+
+def test_a_first_job_for_words_runs_as_it_stands(team: Path):
+    done = embellish("new", "--text", "HTX", "--font", "boxes.ttf", "--job", "words.toml", cwd=team)
+    assert done.returncode == 0, done.stderr
+    looked = embellish("look", "words.toml", "--json", cwd=team)
+    shapes = json.loads(looked.stdout)["shapes"]
+    assert [shape["id"] for shape in shapes] == ["name-1", "name-2", "name-3"]
+    assert shapes[0]["bounds_mm"][3] - shapes[0]["bounds_mm"][1] == pytest.approx(30.0)
+    assert embellish("check", "words.toml", cwd=team).returncode == 0
+    both = embellish("new", "a.svg", "--text", "H", cwd=team)
+    assert both.returncode == 2
+    assert "begins with one thing" in both.stderr
