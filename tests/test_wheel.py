@@ -19,7 +19,7 @@ ROOT = Path(__file__).parent.parent
 def test_the_wheel_is_whole(tmp_path: Path):
     source = tmp_path / "source"
     source.mkdir()
-    for name in ("embellish", "catalogues"):
+    for name in ("embellish", "catalogues", "demos"):
         shutil.copytree(ROOT / name, source / name, ignore=shutil.ignore_patterns("__pycache__"))
     for name in ("pyproject.toml", "README.md"):
         shutil.copy(ROOT / name, source / name)

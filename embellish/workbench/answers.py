@@ -18,11 +18,11 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from embellish.job.making import Made
 from embellish.job.placing import place, refuse_beside
 from embellish.job.touching import Touch
-from embellish.workbench.asking import ADD, TOUCH, TRY, asked_number, asked_whole, read_asked
+from embellish.workbench.asking import ADD, TOUCH, TRY, WORDS, asked_number, asked_whole, read_asked
 from embellish.workbench.bench import Bench
 from embellish.workbench.changes import read_changes
 from embellish.workbench.controls import controls
-from embellish.workbench.starting import new_job
+from embellish.workbench.starting import example_job, new_job, words_job
 
 _KINDS: Final = {
     ".html": "text/html; charset=utf-8",
@@ -178,6 +178,21 @@ class Answers:
             width,
             asked.get("catalogue") or "shipped:stones",
         )
+        await run_in_threadpool(self._bench.open, job)
+        return await self.state(request)
+
+    async def words(self, request: Request) -> Response:
+        """Begin a job with words."""
+        asked = read_asked(await request.body(), WORDS)
+        job = await run_in_threadpool(
+            words_job, self._bench.shelf, asked["text"], asked["cap_height_mm"], asked["catalogue"]
+        )
+        await run_in_threadpool(self._bench.open, job)
+        return await self.state(request)
+
+    async def demo(self, request: Request) -> Response:
+        """Open the example."""
+        job = await run_in_threadpool(example_job, self._bench.shelf)
         await run_in_threadpool(self._bench.open, job)
         return await self.state(request)
 

@@ -28,6 +28,11 @@ ADD: Final[dict[str, Any]] = {
     "y_mm": float,
     "angle_deg": 0.0,
 }
+WORDS: Final[dict[str, Any]] = {
+    "text": str,
+    "cap_height_mm": float,
+    "catalogue": "shipped:stones",
+}
 TRY: Final[dict[str, Any]] = {
     "number": int,
     "rows": [int],

@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 
 from embellish.catalogue.piece import Piece
-from embellish.errors import EmbellishError, JobError
+from embellish.catalogue.shipped import shipped_names
+from embellish.errors import JobError
 from embellish.job.laying import Bedded
 from embellish.job.making import Made, made_files
 from embellish.job.touching import EditStep, Touch, edit_that_adds, edits_of_touch
@@ -77,9 +78,13 @@ class Bench:
 
     def state(self) -> dict[str, Any]:
         """Return what the page must know at once."""
+        folder = {
+            "jobs": self.jobs(),
+            "catalogues": [f"shipped:{name}" for name in shipped_names()],
+        }
         if self.desk is None:
-            return {"number": 0, "job": None, "jobs": self.jobs()}
-        return {**state_facts(self.desk, self._laid), "jobs": self.jobs()}
+            return {"number": 0, "job": None, "file": None, **folder}
+        return {**state_facts(self.desk, self._laid), **folder}
 
     def jobs(self) -> list[str]:
         """Return the names of the jobs in the folder."""
@@ -306,6 +311,3 @@ def _is_job(path: Path) -> bool:
     except OSError:
         return False
     return b"[[lay]]" in head or b"[artwork]" in head
-
-
-__all__ = ["Bench", "EmbellishError"]

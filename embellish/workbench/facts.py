@@ -23,6 +23,7 @@ from embellish.plans.stitch import Hooping, StitchPlan
 from embellish.plans.stitch_base import runs_of
 from embellish.workbench.desk import Desk
 from embellish.workbench.layer import Laid
+from embellish.workbench.sprites import sprite_half_mm
 
 
 def state_facts(desk: Desk, laid: Laid | None) -> dict[str, Any]:
@@ -62,7 +63,14 @@ def layout_facts(laid: Laid) -> dict[str, Any]:
         "cloth": cloth,
         "shapes": [shape_facts(shape) for shape in bedded.shapes],
         "garment_marks": [shape_facts(shape) for shape in bedded.garment_marks],
-        "kit": [{**piece_facts(piece), "symbol": signs[piece.code]} for piece in layout.pieces],
+        "kit": [
+            {
+                **piece_facts(piece),
+                "symbol": signs[piece.code],
+                "half_mm": sprite_half_mm(piece),
+            }
+            for piece in layout.pieces
+        ],
         "units": [unit.name for unit in layout.units],
         "lays": [
             {

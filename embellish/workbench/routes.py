@@ -45,6 +45,8 @@ _ROUTES: Final = (
     ("/api/try", "trying", "POST"),
     ("/api/open", "opened", "POST"),
     ("/api/drawing", "drawing", "POST"),
+    ("/api/words", "words", "POST"),
+    ("/api/demo", "demo", "POST"),
     ("/api/make", "make", "POST"),
 )
 """Path, method of `Answers`, method of the request."""

@@ -1,0 +1,25 @@
+// Check: what was noticed, what it takes, what it costs, and where the sum came from.
+
+import { el, button } from "/page/el.js";
+import { store } from "/page/store.js";
+import { goTo } from "/page/stage.js";
+
+const GRAVE = { error: "✕ error", warning: "! warning", note: "· note" };
+
+export function checkPanel() {
+  const facts = store.facts;
+  if (!facts) return [el("h2", {}, "Check"), el("p", { class: "quiet" }, store.busy || "Being checked …")];
+  return [
+    el("h2", {}, facts.findings.length ? `${facts.findings.length} findings` : "Nothing was found wrong"),
+    ...facts.findings.map((finding) => el("div", { class: `finding ${finding.severity}` },
+      el("b", {}, GRAVE[finding.severity]), finding.lay ? ` in ${finding.lay}` : "", el("br"), finding.message, finding.mend ? el("p", { class: "quiet" }, finding.mend) : null,
+      finding.where ? button("Show the place", () => goTo(finding.where.x, finding.where.y)) : null)),
+    el("h2", {}, "What it takes"),
+    el("table", {}, el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "piece"), el("th", { scope: "col", class: "n" }, "count"), el("th", { scope: "col", class: "n" }, "to buy"), el("th", { scope: "col", class: "n" }, "cost"))),
+      el("tbody", {}, facts.materials.lines.map((line) => el("tr", {}, el("td", {}, line.code), el("td", { class: "n" }, String(line.count)), el("td", { class: "n" }, line.packs.map((pack) => `${pack.quantity} × ${pack.pieces}`).join(", ") || "–"), el("td", { class: "n" }, line.cost ?? "–"))))),
+    el("h2", {}, "The price"),
+    el("table", {}, el("tbody", {}, (facts.quote.lines ?? []).map((line) => el("tr", {}, el("td", {}, line.name, el("br"), el("small", { class: "quiet" }, line.rule ?? "")), el("td", { class: "n" }, line.amount))))),
+    el("h3", {}, "Cautions"),
+    el("ul", {}, facts.cautions.map((caution) => el("li", {}, caution.words, el("br"), el("small", { class: "quiet" }, caution.source)))),
+  ];
+}

@@ -1,0 +1,179 @@
+// Hands on the picture: pointer, wheel and keys, each turned into something asked of the workbench.
+
+import { post } from "/page/api.js";
+import { store, tell, touch, expectMove, firstOf, attempt, take } from "/page/store.js";
+import { drawOver, eye, hand, hintAt, pan, seatAt, seatsIn, shapeAt, shine, showAll, toCloth, zoom } from "/page/stage.js";
+
+const canvas = document.getElementById("base");
+let drag = null, space = false, asking = false, last = null;
+const fingers = new Map();
+export const adding = { piece: null, lay: null };
+
+const at = (event) => {
+  const box = canvas.getBoundingClientRect();
+  return [event.clientX - box.left, event.clientY - box.top];
+};
+
+canvas.addEventListener("pointerdown", (event) => {
+  canvas.setPointerCapture(event.pointerId);
+  fingers.set(event.pointerId, at(event));
+  const [px, py] = at(event);
+  if (fingers.size === 2 || space || event.button === 1) { drag = { kind: "pan", px, py }; return; }
+  if (store.step === "where") {
+    const shape = shapeAt(px, py);
+    if (!event.shiftKey) store.shapes.clear();
+    if (shape) store.shapes[event.shiftKey && store.shapes.has(shape.id) ? "delete" : "add"](shape.id);
+    tell("look");
+    tell("shapes");
+    return;
+  }
+  if (store.step !== "touch") { drag = { kind: "pan", px, py }; return; }
+  if (adding.piece) { addAt(px, py); return; }
+  const row = seatAt(px, py);
+  if (row < 0) { drag = { kind: "box", from: toCloth(px, py), add: event.shiftKey }; return; }
+  if (event.shiftKey) store.chosen[store.chosen.has(row) ? "delete" : "add"](row);
+  else if (!store.chosen.has(row)) { store.chosen.clear(); store.chosen.add(row); }
+  tell("chosen");
+  drag = { kind: "move", px, py, dx: 0, dy: 0 };
+});
+
+canvas.addEventListener("pointermove", (event) => {
+  const [px, py] = at(event);
+  if (fingers.has(event.pointerId)) {
+    if (fingers.size === 2) pinch(event.pointerId, [px, py]);
+    fingers.set(event.pointerId, [px, py]);
+    if (fingers.size === 2) return;
+  }
+  if (!drag) { shine(toCloth(px, py)); return; }
+  if (drag.kind === "pan") { pan(px - drag.px, py - drag.py); [drag.px, drag.py] = [px, py]; return; }
+  if (drag.kind === "box") { hand.box = [...drag.from, ...toCloth(px, py)]; drawOver(); return; }
+  [hand.dx, hand.dy] = [(px - drag.px) / eye.scale, (py - drag.py) / eye.scale];
+  drag.moved = drag.moved || Math.hypot(px - drag.px, py - drag.py) > 3;
+  drawOver();
+  if (drag.moved) tryPlace();
+});
+
+function pinch(id, now) {
+  const other = [...fingers].find(([key]) => key !== id)[1];
+  const before = fingers.get(id);
+  const grow = Math.hypot(now[0] - other[0], now[1] - other[1]) / Math.max(1, Math.hypot(before[0] - other[0], before[1] - other[1]));
+  zoom(grow, (now[0] + other[0]) / 2, (now[1] + other[1]) / 2);
+  pan((now[0] - before[0]) / 2, (now[1] - before[1]) / 2);
+  drag = null;
+}
+
+canvas.addEventListener("pointerup", async (event) => {
+  fingers.delete(event.pointerId);
+  const done = drag;
+  drag = null;
+  if (!done) return;
+  if (done.kind === "box") {
+    const found = hand.box ? seatsIn(hand.box) : new Set();
+    if (!done.add) store.chosen.clear();
+    for (const row of found) store.chosen.add(row);
+    hand.box = null;
+    tell("chosen");
+  }
+  if (done.kind === "move" && done.moved) await put(event.altKey);
+  hintAt("");
+});
+canvas.addEventListener("pointercancel", (event) => { fingers.delete(event.pointerId); drag = null; hand.box = null; drawOver(); });
+canvas.addEventListener("pointerleave", () => shine(null));
+canvas.addEventListener("wheel", (event) => {
+  event.preventDefault();
+  zoom(Math.exp(-event.deltaY * 0.0015), ...at(event));
+}, { passive: false });
+
+// Ask how it would stand; one question at a time, the newest place next.
+async function tryPlace() {
+  if (asking || !store.chosen.size) return;
+  asking = true;
+  const [dx, dy] = [hand.dx, hand.dy];
+  try {
+    last = await post("/api/try", { number: store.seats.number, rows: [...store.chosen], dx_mm: dx, dy_mm: dy, snap_mm: Math.min(1, 8 / eye.scale) });
+    hand.fits = last.fits;
+    hintAt(words(last));
+  } catch { last = null; }
+  asking = false;
+  drawOver();
+  if (drag?.kind === "move" && (dx !== hand.dx || dy !== hand.dy)) tryPlace();
+}
+
+const words = (found) => {
+  if (found.outside_mm > 0) return `✕ over the edge by ${found.outside_mm.toFixed(2)} mm`;
+  if (found.gap_mm === null) return "✓ no other piece near";
+  return `${found.fits ? "✓" : "✕"} gap ${found.gap_mm.toFixed(2)} mm, ${found.asked_mm.toFixed(2)} asked`;
+};
+
+async function put(free) {
+  const snapped = await attempt(() => post("/api/try", {
+    number: store.seats.number, rows: [...store.chosen], dx_mm: hand.dx, dy_mm: hand.dy,
+    snap_mm: free ? 0 : Math.min(1, 8 / eye.scale),
+  }));
+  if (!snapped) { hand.dx = hand.dy = 0; hand.fits = true; drawOver(); return; }
+  if (!snapped.fits && !free) {
+    hand.dx = hand.dy = 0;
+    hand.fits = true;
+    hintAt(`Put back: ${words(snapped)}. Hold Alt to set it there anyway.`);
+    drawOver();
+    return;
+  }
+  await move(hand.dx + snapped.snap_mm[0], hand.dy + snapped.snap_mm[1]);
+}
+
+export async function move(dx, dy) {
+  expectMove(dx, dy);
+  await touch("move", store.chosen.size === 1 ? "moved a piece" : `moved ${store.chosen.size} pieces`, { dx_mm: dx, dy_mm: dy });
+  hand.fits = true;
+}
+
+async function addAt(px, py) {
+  const [x, y] = toCloth(px, py);
+  await attempt(async () => take(await post("/api/add", {
+    number: store.seats.number, lay: adding.lay, piece: adding.piece, x_mm: x, y_mm: y,
+  })));
+}
+
+function nextSeat(by) {
+  const { seats, layout } = store;
+  if (!seats?.n) return;
+  let row = store.chosen.size ? [...store.chosen].pop() : by > 0 ? -1 : seats.n;
+  for (let k = 0; k < seats.n; k += 1) {
+    row = (row + by + seats.n) % seats.n;
+    const id = layout.lays[seats.lay[row]].id;
+    if (!store.hidden.has(id) && !store.locked.has(id)) break;
+  }
+  store.chosen.clear();
+  store.chosen.add(row);
+  tell("chosen");
+  hintAt(seatWords(row));
+}
+
+export function seatWords(row) {
+  const { seats, layout } = store;
+  const k = firstOf(seats)[row];
+  const lay = layout.lays[seats.lay[row]];
+  return `${layout.kit[seats.piece[k]].code}, ${lay.name || lay.id}, at ${seats.xy[2 * k].toFixed(1)}, ${seats.xy[2 * k + 1].toFixed(1)} mm`;
+}
+
+const STEPS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+
+canvas.addEventListener("keydown", async (event) => {
+  if (event.key === " ") { space = true; event.preventDefault(); return; }
+  if (event.ctrlKey || event.metaKey) return;
+  const step = STEPS[event.key];
+  const touching = store.step === "touch" && store.chosen.size > 0;
+  if (step) {
+    event.preventDefault();
+    if (touching) { const by = event.shiftKey ? 1 : 0.1; await move(step[0] * by, step[1] * by); } else pan(-40 * step[0], -40 * step[1]);
+  } else if (event.key === "+" || event.key === "=") zoom(1.25);
+  else if (event.key === "-") zoom(0.8);
+  else if (event.key === "0") showAll();
+  else if (event.key === "Escape") { store.chosen.clear(); adding.piece = null; tell("chosen"); }
+  else if (store.step === "touch" && (event.key === "]" || event.key === "[")) nextSeat(event.key === "]" ? 1 : -1);
+  else if (touching && (event.key === "Delete" || event.key === "Backspace")) await touch("delete", "took pieces away");
+  else if (touching && event.key.toLowerCase() === "q") await touch("turn", "turned", { turn_deg: -5 });
+  else if (touching && event.key.toLowerCase() === "e") await touch("turn", "turned", { turn_deg: 5 });
+});
+canvas.addEventListener("keyup", (event) => { if (event.key === " ") space = false; });
+canvas.addEventListener("blur", () => { space = false; });

@@ -1,0 +1,139 @@
+// The page: steps of the work beside the picture, the sums always in sight.
+
+import { post } from "/page/api.js";
+import { el, button } from "/page/el.js";
+import { store, hear, tell, begin, attempt, take } from "/page/store.js";
+import { eye, showAll, zoom, toCloth, shapeAt } from "/page/stage.js";
+import { wherePanel } from "/page/where.js";
+import { piecesPanel, use } from "/page/pieces.js";
+import { touchPanel } from "/page/touch.js";
+import { checkPanel } from "/page/check.js";
+import { makePanel } from "/page/make.js";
+import "/page/hands.js";
+
+const STEPS = [
+  ["where", "Where", wherePanel], ["pieces", "Pieces", piecesPanel], ["touch", "Touch up", touchPanel],
+  ["check", "Check", checkPanel], ["make", "Make", makePanel],
+];
+const VIEWS = [["pieces", "As it will look"], ["customer", "For the customer"], ["chart", "Chart"], ["marks", "Sewn marks"]];
+
+const by = (id) => document.getElementById(id);
+const panel = by("panel"), steps = by("steps"), looks = by("looks"), sums = by("sums");
+
+function drawSteps() {
+  steps.replaceChildren(...STEPS.map(([key, words]) => el("li", {},
+    button(words, () => { store.step = key; tell("step"); panel.scrollTop = 0; }, { disabled: !store.state.job && key !== "where", "aria-current": store.step === key ? "step" : null }))));
+}
+
+// A panel drawn anew keeps the place and what is being typed.
+function drawPanel() {
+  const held = document.activeElement;
+  const inside = panel.contains(held);
+  const mark = inside ? held.id && !/^f\d+$/.test(held.id) ? `#${CSS.escape(held.id)}` : held.dataset?.key ? `[data-key="${held.dataset.key}"]` : held.getAttribute("aria-label") ? `[aria-label="${CSS.escape(held.getAttribute("aria-label"))}"]` : null : null;
+  const typed = inside && held.matches("input:not([type=checkbox])") ? held.value : null;
+  const words = inside && !mark ? held.textContent : null;
+  const scrolls = [panel.scrollTop, ...[...panel.querySelectorAll(".list")].map((list) => list.scrollTop)];
+  const open = [...panel.querySelectorAll("details")].map((each) => each.open);
+  panel.replaceChildren(...STEPS.find(([key]) => key === store.step)[2]().filter(Boolean));
+  panel.scrollTop = scrolls[0];
+  [...panel.querySelectorAll(".list")].forEach((list, k) => { list.scrollTop = scrolls[k + 1] ?? 0; });
+  [...panel.querySelectorAll("details")].forEach((each, k) => { each.open = open[k] ?? false; });
+  if (!inside) return;
+  const again = mark ? panel.querySelector(mark) : [...panel.querySelectorAll("button")].find((each) => each.textContent === words);
+  if (again) {
+    if (typed !== null && again.matches("input")) again.value = typed;
+    again.focus({ preventScroll: true });
+  } else panel.focus({ preventScroll: true });
+}
+
+function drawLooks() {
+  const stops = (store.facts?.hoopings ?? []).flatMap((hooping) => hooping.blocks);
+  looks.replaceChildren(
+    ...VIEWS.map(([key, words]) => button(words, () => { store.view = key; tell("look"); }, { "aria-pressed": String(store.view === key) })),
+    button(document.getElementById("stage").classList.contains("evening") ? "By day" : "In the evening", () => { by("stage").classList.toggle("evening"); drawLooks(); }),
+    button("−", () => zoom(0.8), { "aria-label": "Smaller" }), button("+", () => zoom(1.25), { "aria-label": "Larger" }), button("Show all", showAll),
+    ...(store.view === "marks" ? [
+      button("◀", () => { store.stop = Math.max(0, store.stop - 1); tell("look"); }, { "aria-label": "The stop before", disabled: store.stop <= 0 }),
+      el("span", { role: "status" }, stops.length ? `Stop ${store.stop + 1} of ${stops.length}: ${stops[store.stop]?.words ?? ""}` : "Nothing is sewn."),
+      button("▶", () => { store.stop = Math.min(stops.length - 1, store.stop + 1); tell("look"); }, { "aria-label": "The next stop", disabled: store.stop >= stops.length - 1 }),
+    ] : []));
+}
+
+function drawSums() {
+  const { layout, facts, state } = store;
+  if (!layout) { sums.replaceChildren(store.busy || "No job is open."); return; }
+  const current = facts && facts.number === state.number;
+  const errors = facts?.findings.filter((each) => each.severity === "error").length ?? 0;
+  const cost = store.view !== "customer" && facts;
+  const quote = facts?.quote ?? {};
+  sums.replaceChildren(
+    el("span", {}, el("b", {}, String(layout.count)), " pieces set"),
+    ...(cost ? [
+      el("span", {}, "materials ", el("b", {}, `${facts.materials.total ?? "–"} ${facts.materials.currency}`)),
+      el("span", {}, "price ", el("b", {}, `${quote.price_per_garment ?? "–"} ${quote.currency ?? ""}`)),
+      el("span", {}, "machine ", el("b", {}, facts.machine_minutes), " min"),
+      button(errors ? `✕ ${errors} error${errors > 1 ? "s" : ""}` : `${facts.findings.length} findings`, () => { store.step = "check"; tell("step"); }),
+    ] : []),
+    current ? "" : el("span", {}, store.busy || "working it out …"));
+}
+
+function drawHead() {
+  const { state } = store;
+  by("title").textContent = state.job ? state.job.title : "Workbench";
+  document.title = state.job ? `${state.job.title} · workbench` : "Workbench";
+  by("undo").disabled = !state.back;
+  by("redo").disabled = !state.forth;
+  by("undo").title = state.back ? `Undo: ${state.back}` : "";
+  by("redo").title = state.forth ? `Redo: ${state.forth}` : "";
+  by("saved").textContent = !store.here ? "The workbench has been closed. What you did is saved in the job file." : state.job ? `Saved in ${state.file}${store.busy ? ` · ${store.busy}` : ""}` : "";
+  const wrong = state.trouble ?? state.wrong;
+  const old = by("trouble");
+  if (!wrong) { old?.remove(); return; }
+  const words = `${wrong.message}. ${wrong.mend ?? ""}`;
+  if (old?.dataset.words === words) return;
+  old?.remove();
+  const note = el("div", { id: "trouble", class: "note wrong" }, el("p", {}, state.trouble ? `The job file was changed outside and cannot be read: ${words}` : words),
+    state.trouble ? button("Put the last good state back", () => attempt(async () => take(await post("/api/put-back")))) : null);
+  note.dataset.words = words;
+  by("told").append(note);
+}
+
+by("undo").addEventListener("click", () => attempt(async () => take(await post("/api/undo"))));
+by("redo").addEventListener("click", () => attempt(async () => take(await post("/api/redo"))));
+document.addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z" || event.target.matches("input, textarea")) return;
+  event.preventDefault();
+  by(event.shiftKey ? "redo" : "undo").click();
+});
+
+// A piece dragged from the tray onto the picture goes to the lay of the shape it falls on.
+const base = by("base");
+base.addEventListener("dragover", (event) => event.preventDefault());
+base.addEventListener("drop", (event) => {
+  event.preventDefault();
+  const code = event.dataTransfer.getData("text/x-piece");
+  const lays = store.state.job?.lay ?? [];
+  const lay = lays.find((each) => each.id === store.lay);
+  if (code && lay) use(code, lay, event.shiftKey);
+});
+
+let drawing = false;
+function later() {
+  if (drawing) return;
+  drawing = true;
+  requestAnimationFrame(() => { drawing = false; drawHead(); drawSteps(); drawLooks(); drawSums(); drawPanel(); });
+}
+
+hear((what) => {
+  if (["busy", "here"].includes(what)) {
+    drawHead();
+    drawSums();
+    const making = by("making");
+    if (making) making.textContent = store.busy;
+    return;
+  }
+  later();
+});
+
+Object.assign(window, { bench: { store, eye, toCloth, shapeAt } });
+attempt(begin);

@@ -1,0 +1,341 @@
+// The picture: a base drawn once and kept for panning, and a sheet over it for what is in hand.
+// It draws and finds what is under the pointer; where pieces may stand is for the workbench to say.
+
+import { store, hear, firstOf } from "/page/store.js";
+
+const base = document.getElementById("base");
+const over = document.getElementById("over");
+const stage = document.getElementById("stage");
+const hint = document.getElementById("hint");
+const pictures = new Map();
+export const eye = { x: 0, y: 0, scale: 4, ratio: 1 };
+let shown = null, queued = false, glint = null;
+export const hand = { dx: 0, dy: 0, turn: 0, box: null, fits: true };
+
+const FACET_PX = 5; // smaller pieces are dabs of colour
+const TURNS = 24;
+
+export const toScreen = (x, y) => [(x - eye.x) * eye.scale, (y - eye.y) * eye.scale];
+export const toCloth = (px, py) => [px / eye.scale + eye.x, py / eye.scale + eye.y];
+
+export function showAll() {
+  if (!store.layout) return;
+  const [x0, y0, x1, y1] = store.layout.bounds_mm;
+  const margin = 0.06 * Math.max(x1 - x0, y1 - y0) + 4;
+  const { clientWidth: w, clientHeight: h } = stage;
+  eye.scale = Math.min(w / (x1 - x0 + 2 * margin), h / (y1 - y0 + 2 * margin));
+  eye.x = (x0 + x1) / 2 - w / 2 / eye.scale;
+  eye.y = (y0 + y1) / 2 - h / 2 / eye.scale;
+  draw();
+}
+
+export function goTo(x, y) {
+  eye.scale = Math.max(eye.scale, 14);
+  eye.x = x - stage.clientWidth / 2 / eye.scale;
+  eye.y = y - stage.clientHeight / 2 / eye.scale;
+  mark(x, y);
+  draw();
+}
+let spot = null;
+function mark(x, y) { spot = [x, y]; setTimeout(() => { spot = null; drawOver(); }, 4000); }
+
+export function zoom(by, px = stage.clientWidth / 2, py = stage.clientHeight / 2) {
+  const [x, y] = toCloth(px, py);
+  eye.scale = Math.min(400, Math.max(0.2, eye.scale * by));
+  eye.x = x - px / eye.scale;
+  eye.y = y - py / eye.scale;
+  draw();
+}
+export function pan(px, py) { eye.x -= px / eye.scale; eye.y -= py / eye.scale; draw(); }
+
+export function draw() {
+  if (queued) return;
+  queued = true;
+  requestAnimationFrame(() => { queued = false; paint(); drawOver(); });
+}
+
+function fit(canvas) {
+  eye.ratio = window.devicePixelRatio || 1;
+  const [w, h] = [Math.round(stage.clientWidth * eye.ratio), Math.round(stage.clientHeight * eye.ratio)];
+  if (canvas.width !== w || canvas.height !== h) { canvas.width = w; canvas.height = h; }
+  const pen = canvas.getContext("2d");
+  pen.setTransform(1, 0, 0, 1, 0, 0);
+  pen.clearRect(0, 0, w, h);
+  return pen;
+}
+
+const onCloth = (pen) => {
+  const s = eye.scale * eye.ratio;
+  pen.setTransform(s, 0, 0, s, -eye.x * s, -eye.y * s);
+};
+
+function paint() {
+  const pen = fit(base);
+  const { layout, seats } = store;
+  if (!layout) return;
+  pen.fillStyle = layout.cloth;
+  const [x0, y0, x1, y1] = layout.bounds_mm;
+  onCloth(pen);
+  const m = 0.08 * Math.max(x1 - x0, y1 - y0) + 6;
+  pen.fillRect(x0 - m, y0 - m, x1 - x0 + 2 * m, y1 - y0 + 2 * m);
+  if (store.view !== "customer") drawShapes(pen);
+  if (store.view === "marks") drawHoopings(pen);
+  if (seats) drawPieces(pen);
+}
+
+export function pathOf(shape) {
+  shape.path ??= new Path2D(shape.d);
+  return shape.path;
+}
+
+const light = (hex) => parseInt(hex.slice(1, 3), 16) * 0.3 + parseInt(hex.slice(3, 5), 16) * 0.6 + parseInt(hex.slice(5, 7), 16) * 0.1 > 128;
+
+function drawShapes(pen) {
+  const { layout } = store;
+  const dark = light(layout.cloth);
+  pen.lineWidth = 1.2 / eye.scale;
+  for (const shape of layout.shapes) {
+    const chosen = store.step === "where" && store.shapes.has(shape.id);
+    pen.strokeStyle = chosen ? "#0b62c4" : dark ? "rgba(0,0,0,.45)" : "rgba(255,255,255,.5)";
+    pen.fillStyle = chosen ? "rgba(11,98,196,.35)" : dark ? "rgba(0,0,0,.06)" : "rgba(255,255,255,.07)";
+    if (shape.closed) pen.fill(pathOf(shape), shape.rule);
+    pen.stroke(pathOf(shape));
+  }
+  pen.setLineDash([4 / eye.scale, 3 / eye.scale]);
+  pen.strokeStyle = dark ? "rgba(120,0,80,.7)" : "rgba(255,190,230,.8)";
+  for (const shape of layout.garment_marks) pen.stroke(pathOf(shape));
+  pen.setLineDash([]);
+}
+
+function drawHoopings(pen) {
+  const hoopings = store.facts?.hoopings ?? [];
+  let stop = 0;
+  for (const hooping of hoopings) {
+    if (hooping.field) {
+      pen.strokeStyle = "#e08a00";
+      pen.lineWidth = 2 / eye.scale;
+      pen.beginPath();
+      hooping.field.forEach(([x, y], k) => (k ? pen.lineTo(x, y) : pen.moveTo(x, y)));
+      pen.closePath();
+      pen.stroke();
+    }
+    for (const block of hooping.blocks) {
+      const now = stop === store.stop;
+      pen.globalAlpha = now ? 1 : stop < store.stop ? 0.35 : 0.1;
+      pen.strokeStyle = now ? "#ffd400" : block.hex;
+      pen.lineWidth = (now ? 1.8 : 1) / eye.scale;
+      pen.beginPath();
+      for (const line of block.lines) {
+        pen.moveTo(line[0], line[1]);
+        for (let k = 2; k < line.length; k += 2) pen.lineTo(line[k], line[k + 1]);
+      }
+      pen.stroke();
+      stop += 1;
+    }
+  }
+  pen.globalAlpha = 1;
+}
+
+function picture(piece, angle) {
+  const round = piece.shape === "round" && piece.kind !== "bugle";
+  const step = round ? 0 : Math.round(((angle % 360) + 360) % 360 / (360 / TURNS)) % TURNS;
+  const name = `${piece.code} ${step} ${store.layout.cloth}`;
+  if (!pictures.has(name)) {
+    const image = new Image();
+    image.decoding = "async";
+    image.onload = () => { image.ready = true; draw(); };
+    image.src = `/api/sprite?code=${encodeURIComponent(piece.code)}&angle=${step * (360 / TURNS)}`;
+    pictures.set(name, image);
+  }
+  return pictures.get(name);
+}
+
+// A picture of a piece is drawn once for a size on the screen, and stamped from there.
+const stamps = new Map();
+function stampOf(piece, angle, px) {
+  const image = picture(piece, angle);
+  if (!image.ready) return null;
+  const size = Math.max(4, Math.round(px));
+  const name = `${image.src} ${size}`;
+  if (!stamps.has(name)) {
+    if (stamps.size > 400) stamps.clear();
+    const stamp = document.createElement("canvas");
+    stamp.width = stamp.height = size;
+    stamp.getContext("2d").drawImage(image, 0, 0, size, size);
+    stamps.set(name, stamp);
+  }
+  return stamps.get(name);
+}
+
+function drawPieces(pen) {
+  const { layout, seats } = store;
+  const s = eye.scale * eye.ratio;
+  const hidden = layout.lays.map((lay) => store.hidden.has(lay.id));
+  const [x0, y0] = toCloth(-40, -40), [x1, y1] = toCloth(stage.clientWidth + 40, stage.clientHeight + 40);
+  const chart = store.view === "chart";
+  const stopSeats = store.view === "marks" ? seatsOfStop() : null;
+  pen.setTransform(1, 0, 0, 1, 0, 0);
+  for (let k = 0; k < seats.m; k += 1) {
+    const x = seats.xy[2 * k], y = seats.xy[2 * k + 1];
+    if (x < x0 || x > x1 || y < y0 || y > y1) continue;
+    const row = seats.seat[k];
+    if (hidden[seats.lay[row]]) continue;
+    const piece = layout.kit[seats.piece[k]];
+    const px = (x - eye.x) * s, py = (y - eye.y) * s;
+    pen.globalAlpha = seats.draft ? 0.6 : stopSeats ? (stopSeats.has(row) ? 1 : 0.15) : 1;
+    if (chart) { sign(pen, piece, px, py, s); continue; }
+    const long = Math.max(piece.length_mm, piece.width_mm) * s;
+    const stamp = long > FACET_PX * eye.ratio ? stampOf(piece, seats.angle[k], piece.half_mm * 2 * s) : null;
+    if (stamp) {
+      const turn = (seats.angle[k] * Math.PI) / 180;
+      if (turn) {
+        const c = Math.cos(turn), n = Math.sin(turn);
+        pen.setTransform(c, n, -n, c, px, py);
+        pen.drawImage(stamp, -stamp.width / 2, -stamp.height / 2);
+        pen.setTransform(1, 0, 0, 1, 0, 0);
+      } else pen.drawImage(stamp, px - stamp.width / 2, py - stamp.height / 2);
+    } else {
+      pen.fillStyle = piece.hex;
+      pen.beginPath();
+      pen.arc(px, py, Math.max(0.7, Math.min(piece.length_mm, piece.width_mm) * s / 2), 0, 7);
+      pen.fill();
+    }
+  }
+  pen.globalAlpha = 1;
+}
+
+function seatsOfStop() {
+  let stop = 0;
+  for (const hooping of store.facts?.hoopings ?? []) {
+    for (const block of hooping.blocks) {
+      if (stop === store.stop) { block.set ??= new Set(block.seats); return block.set; }
+      stop += 1;
+    }
+  }
+  return null;
+}
+
+function sign(pen, piece, px, py, s) {
+  const half = Math.max(2, Math.min(piece.length_mm, piece.width_mm) * s / 2) * 0.94;
+  const ink = light(store.layout.cloth) ? "#111" : "#fff";
+  pen.strokeStyle = pen.fillStyle = ink;
+  pen.lineWidth = Math.max(1, half * 0.26);
+  for (const ring of piece.symbol.solids) {
+    pen.beginPath();
+    for (const [x, y] of ring) pen.lineTo(px + x * half, py + y * half);
+    pen.fill();
+  }
+  for (const line of piece.symbol.strokes) {
+    pen.beginPath();
+    for (const [x, y] of line) pen.lineTo(px + x * half * 0.87, py + y * half * 0.87);
+    pen.stroke();
+  }
+}
+
+export function drawOver() {
+  const pen = fit(over);
+  const { layout, seats } = store;
+  if (!layout || !seats) return;
+  onCloth(pen);
+  pen.lineWidth = 2 / eye.scale;
+  const first = firstOf(seats);
+  for (const row of store.chosen) {
+    const k = first[row];
+    if (k < 0) continue;
+    const piece = layout.kit[seats.piece[k]];
+    const r = Math.max(piece.length_mm, piece.width_mm) / 2 + 0.25;
+    pen.strokeStyle = hand.fits ? "#0b62c4" : "#a3201a";
+    ring(pen, seats.xy[2 * k] + hand.dx, seats.xy[2 * k + 1] + hand.dy, r);
+    if (seats.hand[row]) dot(pen, seats.xy[2 * k] + r, seats.xy[2 * k + 1] - r);
+  }
+  if (hand.box) {
+    const [a, b, c, d] = hand.box;
+    pen.strokeStyle = "#0b62c4";
+    pen.setLineDash([5 / eye.scale, 4 / eye.scale]);
+    pen.strokeRect(Math.min(a, c), Math.min(b, d), Math.abs(c - a), Math.abs(d - b));
+    pen.setLineDash([]);
+  }
+  if (spot) { pen.strokeStyle = "#a3201a"; pen.lineWidth = 3 / eye.scale; ring(pen, spot[0], spot[1], 4); }
+  if (glint && !hand.box && !matchMedia("(prefers-reduced-motion: reduce)").matches) drawGlint(pen);
+}
+
+function ring(pen, x, y, r) {
+  pen.beginPath();
+  pen.arc(x, y, r, 0, 7);
+  pen.strokeStyle === "#0b62c4" && (pen.shadowColor = "#fff", pen.shadowBlur = 3);
+  pen.stroke();
+  pen.shadowBlur = 0;
+}
+function dot(pen, x, y) { pen.beginPath(); pen.fillStyle = "#0b62c4"; pen.arc(x, y, 2.5 / eye.scale, 0, 7); pen.fill(); }
+
+// Light that moves with the pointer: what it falls on sparkles.
+function drawGlint(pen) {
+  if (store.view === "chart" || store.view === "marks") return;
+  const { layout, seats } = store;
+  const reach = 70 / eye.scale;
+  pen.fillStyle = "rgba(255,255,255,.9)";
+  let count = 0;
+  for (let k = 0; k < seats.m && count < 120; k += 1) {
+    const x = seats.xy[2 * k], y = seats.xy[2 * k + 1];
+    const away = Math.hypot(x - glint[0], y - glint[1]);
+    if (away > reach) continue;
+    const piece = layout.kit[seats.piece[k]];
+    const r = Math.min(piece.length_mm, piece.width_mm) * 0.16 * (1 - away / reach);
+    const [dx, dy] = [(glint[0] - x) / reach, (glint[1] - y) / reach];
+    pen.beginPath();
+    pen.arc(x + dx * piece.width_mm * 0.3, y + dy * piece.width_mm * 0.3, Math.max(r, 0.01), 0, 7);
+    pen.fill();
+    count += 1;
+  }
+}
+export function shine(at) { glint = at; drawOver(); }
+
+// What is under a point of the screen.
+export function seatAt(px, py) {
+  const { seats, layout } = store;
+  if (!seats) return -1;
+  const [x, y] = toCloth(px, py);
+  let best = -1, least = Infinity;
+  for (let k = 0; k < seats.m; k += 1) {
+    const row = seats.seat[k];
+    const id = layout.lays[seats.lay[row]].id;
+    if (store.hidden.has(id) || store.locked.has(id)) continue;
+    const piece = layout.kit[seats.piece[k]];
+    const away = Math.hypot(seats.xy[2 * k] - x, seats.xy[2 * k + 1] - y) - Math.max(piece.length_mm, piece.width_mm) / 2;
+    if (away < least) [best, least] = [row, away];
+  }
+  return least <= 4 / eye.scale ? best : -1;
+}
+
+export function shapeAt(px, py) {
+  const pen = base.getContext("2d");
+  const [x, y] = toCloth(px, py);
+  pen.setTransform(1, 0, 0, 1, 0, 0);
+  pen.lineWidth = 10 / eye.scale;
+  const shapes = [...(store.layout?.shapes ?? [])].reverse();
+  const line = shapes.find((shape) => pen.isPointInStroke(pathOf(shape), x, y));
+  return line ?? shapes.find((shape) => shape.closed && pen.isPointInPath(pathOf(shape), x, y, shape.rule)) ?? null;
+}
+
+export function seatsIn([a, b, c, d]) {
+  const { seats, layout } = store;
+  const found = new Set();
+  for (let k = 0; k < seats.m; k += 1) {
+    const x = seats.xy[2 * k], y = seats.xy[2 * k + 1];
+    const id = layout.lays[seats.lay[seats.seat[k]]].id;
+    if (store.hidden.has(id) || store.locked.has(id)) continue;
+    if (x >= Math.min(a, c) && x <= Math.max(a, c) && y >= Math.min(b, d) && y <= Math.max(b, d)) found.add(seats.seat[k]);
+  }
+  return found;
+}
+
+export function hintAt(words) { if (hint.textContent !== words) hint.textContent = words; }
+
+new ResizeObserver(() => (shown === store.state?.file ? draw() : showAll())).observe(stage);
+hear((what) => {
+  if (what === "layout") {
+    hand.dx = hand.dy = 0;
+    if (shown !== store.state.file) { shown = store.state.file; showAll(); }
+  }
+  if (["layout", "facts", "look", "chosen", "state"].includes(what)) draw();
+});

@@ -1,0 +1,67 @@
+// Touch up: single pieces chosen, moved, turned, swapped, pinned, taken away and added.
+
+import { el, button } from "/page/el.js";
+import { store, tell, touch, firstOf } from "/page/store.js";
+import { adding, move, seatWords } from "/page/hands.js";
+import { goTo } from "/page/stage.js";
+
+const SHOWN = 300;
+const LIMIT_MM = 100;
+
+export function touchPanel() {
+  const { seats, layout } = store;
+  const count = store.chosen.size;
+  const none = !count || seats?.draft;
+  const codes = [...new Set((layout?.kit ?? []).map((piece) => piece.code))];
+  const dx = el("input", { id: "dx", type: "number", step: 0.1, value: 0, min: -LIMIT_MM, max: LIMIT_MM });
+  const dy = el("input", { id: "dy", type: "number", step: 0.1, value: 0, min: -LIMIT_MM, max: LIMIT_MM });
+  const by = el("input", { id: "by", type: "number", step: 5, value: 15, min: -360, max: 360 });
+  const swap = el("select", { id: "swap" }, codes.map((code) => el("option", { value: code }, code)));
+  return [
+    el("h2", {}, "Touch up"),
+    store.state.kept ? el("p", { class: "finding warning" }, "This layout was kept. Nothing in it is moved; a change of the job lays it anew.") : null,
+    el("p", { class: "quiet", role: "status" }, count ? `${count} chosen${count === 1 ? `: ${seatWords([...store.chosen][0])}` : ""}` : "Click a piece, drag a frame around several, or choose below."),
+    el("div", { class: "row" },
+      button("Take away", () => touch("delete", "took pieces away"), { disabled: none }),
+      button("Pin", () => touch("pin", "pinned pieces"), { disabled: none, title: "Stays where it is whatever is evened out" }),
+      button("Put back as laid", () => touch("free", "put back as laid"), { disabled: none }),
+      button("None", () => { store.chosen.clear(); tell("chosen"); }, { disabled: !count })),
+    el("div", { class: "row" }, layout?.lays.map((lay, number) => button(`All of ${lay.name || lay.id}`, () => {
+      store.chosen.clear();
+      for (let row = 0; row < seats.n; row += 1) if (seats.lay[row] === number) store.chosen.add(row);
+      tell("chosen");
+    }, { disabled: store.locked.has(lay.id) }))),
+    el("div", { class: "field" }, el("label", { for: "dx" }, "To the right, and down (mm)"), el("span", { class: "row" }, dx, dy, button("Move", () => move(Number(dx.value), Number(dy.value)), { disabled: none })), el("label", { for: "dy", class: "quiet" }, "Less than 0 is to the left, and up.")),
+    el("div", { class: "field" }, el("label", { for: "by" }, "Turn by (°)"), el("span", { class: "row" }, by, button("Turn", () => touch("turn", "turned", { turn_deg: Number(by.value) }), { disabled: none }))),
+    el("div", { class: "field" }, el("label", { for: "swap" }, "Another piece"), el("span", { class: "row" }, swap, button("Swap", () => touch("swap", `swapped for ${swap.value}`, { piece: swap.value }), { disabled: none }),
+      button(adding.piece ? "Stop adding" : "Add by click", () => { adding.piece = adding.piece ? null : swap.value; adding.lay = store.lay; tell("step"); }, { "aria-pressed": String(Boolean(adding.piece)) }))),
+    el("h3", {}, "Pieces, one by one"),
+    table(),
+  ];
+}
+
+function table() {
+  const { seats, layout } = store;
+  if (!seats) return el("p", { class: "quiet" }, "Being laid …");
+  const first = firstOf(seats);
+  const rows = [];
+  for (let row = 0; row < seats.n && rows.length < SHOWN; row += 1) {
+    const lay = layout.lays[seats.lay[row]];
+    if (lay.id !== store.lay) continue;
+    const k = first[row];
+    rows.push(el("tr", { "aria-selected": String(store.chosen.has(row)) },
+      el("td", {}, button(layout.kit[seats.piece[k]].code, (event) => {
+        if (!event.shiftKey) store.chosen.clear();
+        store.chosen.add(row);
+        goTo(seats.xy[2 * k], seats.xy[2 * k + 1]);
+        tell("chosen");
+      }, { disabled: store.locked.has(lay.id), "aria-label": `Choose ${seatWords(row)}` })),
+      el("td", { class: "n" }, seats.xy[2 * k].toFixed(2)), el("td", { class: "n" }, seats.xy[2 * k + 1].toFixed(2)),
+      el("td", { class: "n" }, seats.angle[k].toFixed(0)), el("td", {}, seats.hand[row] ? "by hand" : "")));
+  }
+  const of = layout.lays.find((lay) => lay.id === store.lay);
+  return el("div", {},
+    el("select", { "aria-label": "Lay shown", onchange: (event) => { store.lay = event.target.value; tell("step"); } }, layout.lays.map((lay) => el("option", { value: lay.id, selected: lay.id === store.lay }, lay.name || lay.id))),
+    el("div", { class: "list", tabindex: "0", role: "region", "aria-label": "Table of pieces" }, el("table", {}, el("thead", {}, el("tr", {}, ["piece", "x mm", "y mm", "turn °", ""].map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, rows))),
+    of && of.count > rows.length ? el("p", { class: "quiet" }, `the first ${rows.length} of ${of.count}`) : null);
+}
