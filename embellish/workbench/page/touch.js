@@ -31,9 +31,12 @@ export function touchPanel() {
       for (let row = 0; row < seats.n; row += 1) if (seats.lay[row] === number) store.chosen.add(row);
       tell("chosen");
     }, { disabled: store.locked.has(lay.id) }))),
-    el("div", { class: "field" }, el("label", { for: "dx" }, "To the right, and down (mm)"), el("span", { class: "row" }, dx, dy, button("Move", () => move(Number(dx.value), Number(dy.value)), { disabled: none })), el("label", { for: "dy", class: "quiet" }, "Less than 0 is to the left, and up.")),
-    el("div", { class: "field" }, el("label", { for: "by" }, "Turn by (°)"), el("span", { class: "row" }, by, button("Turn", () => touch("turn", "turned", { turn_deg: Number(by.value) }), { disabled: none }))),
-    el("div", { class: "field" }, el("label", { for: "swap" }, "Another piece"), el("span", { class: "row" }, swap, button("Swap", () => touch("swap", `swapped for ${swap.value}`, { piece: swap.value }), { disabled: none }),
+    el("div", { class: "field wide" }, el("span", { class: "row" },
+      el("label", { for: "dx" }, "Right"), dx, el("label", { for: "dy" }, "down"), dy, "mm",
+      button("Move", () => move(Number(dx.value), Number(dy.value)), { disabled: none })),
+    el("small", {}, "Less than 0 is to the left, and up.")),
+    el("div", { class: "field wide" }, el("label", { for: "by" }, "Turn by (°)"), el("span", { class: "row" }, by, button("Turn", () => touch("turn", "turned", { turn_deg: Number(by.value) }), { disabled: none }))),
+    el("div", { class: "field wide" }, el("label", { for: "swap" }, "Another piece"), el("span", { class: "row" }, swap, button("Swap", () => touch("swap", `swapped for ${swap.value}`, { piece: swap.value }), { disabled: none }),
       button(adding.piece ? "Stop adding" : "Add by click", () => { adding.piece = adding.piece ? null : swap.value; adding.lay = store.lay; tell("step"); }, { "aria-pressed": String(Boolean(adding.piece)) }))),
     el("h3", {}, "Pieces, one by one"),
     table(),

@@ -80,7 +80,7 @@ def test_a_trailing_tip_follows_the_line(points, offset):
     pivot = pivot_path(line, offset, 0.002)
     # A dragged tip points to the pivot; move it along in small steps and see where it goes.
     fine = np.concatenate(
-        [a + (b - a) * np.linspace(0, 1, 60)[:, None] for a, b in pairwise(pivot)]
+        [a + (b - a) * np.linspace(0, 1, 600)[:, None] for a, b in pairwise(pivot)]
     )
     tip = line[0].copy()
     far = 0.0
@@ -88,7 +88,8 @@ def test_a_trailing_tip_follows_the_line(points, offset):
         back = tip - place
         tip = place + back / max(np.hypot(*back), 1e-12) * offset
         far = max(far, distance(tip, line))
-    assert far < 0.05
+    # At bends too slight for a swing of its own the tip lags, by a tenth of the offset at most.
+    assert far < max(0.05, 0.1 * offset)
     assert np.hypot(*(tip - line[-1])) < 0.05
 
 
