@@ -56,7 +56,9 @@ class Bench:
     # the job on the desk
 
     def open(self, path: Path) -> None:
-        """Put another job on the desk."""
+        """Put another job on the desk; one that is there already stays."""
+        if self.desk is not None and self.desk.path.absolute() == path.absolute():
+            return
         desk = Desk(path)
         self.clear()
         self.desk = desk

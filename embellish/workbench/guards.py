@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from http.cookies import CookieError, SimpleCookie
 from typing import Final
 
+from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 COOKIE: Final = "embellish-bench"
@@ -31,10 +32,6 @@ _HEADERS: Final = (
 )
 _OURS: Final = {name for name, _ in _HEADERS}
 _SAFE: Final = frozenset({"GET", "HEAD"})
-
-
-class _TooLargeError(Exception):
-    """A body went on beyond the limit."""
 
 
 class Guards:
@@ -118,18 +115,20 @@ class Guards:
     async def _within(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer with the headers that keep the page to itself, and no longer body than allowed."""
         seen = 0
-        begun = False
+        begun = over = False
 
         async def counted() -> Message:
-            nonlocal seen
+            nonlocal seen, over
             message = await receive()
             seen += len(message.get("body", b""))
-            if seen > self._most:
-                raise _TooLargeError
-            return message
+            over = over or seen > self._most
+            # Whoever reads it must stop, and whatever that says is not passed on.
+            return {"type": "http.disconnect"} if over else message
 
         async def headed(message: Message) -> None:
             nonlocal begun
+            if over and not begun:
+                return
             if message["type"] == "http.response.start":
                 begun = True
                 theirs = [(k, v) for k, v in message["headers"] if k.lower() not in _OURS]
@@ -138,9 +137,11 @@ class Guards:
 
         try:
             await self._app(scope, counted, headed)
-        except _TooLargeError:
-            if not begun:
-                await _answer(send, 413, "This is larger than the workbench takes.")
+        except ClientDisconnect:
+            if not over:
+                raise
+        if over and not begun:
+            await _answer(send, 413, "This is larger than the workbench takes.")
 
 
 class _Headers:

@@ -70,6 +70,7 @@ def _listener(port: int) -> socket.socket:
     try:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listener.bind((HOST, port))
+        listener.listen(64)  # whoever opens the address at once waits, and is answered
     except OSError as wrong:
         listener.close()
         raise EmbellishError(

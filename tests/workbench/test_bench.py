@@ -1,0 +1,364 @@
+"""The workbench asked as its page asks: the job laid, changed, touched, made, and kept safe."""
+
+from __future__ import annotations
+
+import http.client
+import io
+import json
+import shutil
+import signal
+import socket
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.cli.running import embellish
+from tests.workbench.serving import MOTH, Started, bench
+
+UNSIZED = b"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 9 9'><path d='M1 1h7'/></svg>"
+
+SVG = b"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
+<path id="a" d="M5 20 H55"/></svg>"""
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("shelf")
+    for name in ("moth.svg", "moth.toml"):
+        shutil.copy(MOTH / name, folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def moth(shelf: Path) -> Iterator[Started]:
+    with bench(shelf, "moth.toml") as started:
+        yield started
+
+
+def columns(started: Started) -> dict[str, np.ndarray]:
+    state = started.checked()
+    data = started.client.get(f"/api/seats?number={state['laid']}").content
+    head = np.frombuffer(data, "<i4", 8)
+    assert head[0] == int.from_bytes(b"SEAT", "little")
+    m, n = int(head[3]), int(head[4])
+    at, found = 32, {}
+    for name, kind, count in (
+        *(("xy", "<f8", 2 * m), ("angle", "<f4", m), ("piece", "<i4", m), ("seat", "<i4", m)),
+        *(("lay", "<i4", n), ("twin", "<i4", n), ("hand", "<i4", n)),
+    ):
+        found[name] = np.frombuffer(data, kind, count, at)
+        at += found[name].nbytes
+    assert at == len(data)
+    return {**found, "xy": found["xy"].reshape(-1, 2)}
+
+
+def test_the_page_is_shown_what_make_makes(moth: Started, shelf: Path, tmp_path: Path):
+    seats = columns(moth)
+    facts = moth.get("/api/facts")
+    made = embellish("make", str(shelf / "moth.toml"), "--out", str(tmp_path / "made"))
+    assert made.returncode == 0
+    layout = json.loads((tmp_path / "made" / "layout.json").read_text())
+    assert np.array_equal(seats["xy"], np.transpose([layout["seats"][axis] for axis in "xy"]))
+    bought = json.loads((tmp_path / "made" / "materials.json").read_text())
+    assert facts["materials"] == bought
+    quote = json.loads((tmp_path / "made" / "quote.json").read_text())
+    assert facts["quote"] == quote
+
+
+def test_a_change_is_laid_saved_undone_and_done_again(moth: Started, shelf: Path):
+    before = (shelf / "moth.toml").read_text()
+    count = len(columns(moth)["lay"])
+    state = moth.change(
+        {"do": "set", "at": ["lay", "edge", "gap_mm"], "value": 3.0}, words="wider gap"
+    )
+    assert state["back"] == "wider gap"
+    assert "gap_mm = 3.0 # a clearance" in (shelf / "moth.toml").read_text()
+    assert len(columns(moth)["lay"]) < count
+    assert moth.post("/api/undo")["forth"] == "wider gap"
+    assert (shelf / "moth.toml").read_text() == before
+    assert len(columns(moth)["lay"]) == count
+    moth.post("/api/redo")
+    assert len(columns(moth)["lay"]) < count
+    moth.post("/api/undo")
+    assert len(columns(moth)["lay"]) == count
+
+
+def test_what_the_job_refuses_is_one_sentence_and_changes_nothing(moth: Started, shelf: Path):
+    before = (shelf / "moth.toml").read_text()
+    words = moth.refused(
+        "/api/changes",
+        {"number": 1, "changes": [{"do": "set", "at": ["lay", "edge", "gap_mm"], "value": -1}]},
+    )
+    assert "must be at least 0" in words
+    assert (shelf / "moth.toml").read_text() == before
+
+
+def test_a_piece_is_tried_touched_and_put_back(moth: Started):
+    seats = columns(moth)
+    number = moth.checked()["number"]
+    row = int(np.flatnonzero(seats["lay"] == 0)[10])
+    at = seats["xy"][np.flatnonzero(seats["seat"] == row)[0]]
+    asked = {"number": number, "rows": [row], "dx_mm": 0.05, "dy_mm": 0.0, "turn_deg": 0.0}
+    assert set(moth.post("/api/try", asked)) == {
+        *("gap_mm", "asked_mm", "outside_mm", "snap_mm", "fits"),
+    }
+    moth.post("/api/touch", {"number": number, "rows": [row], "do": "move", "dx_mm": 0.2})
+    after = columns(moth)
+    moved = np.hypot(*(after["xy"] - at - (0.2, 0.0)).T)
+    assert moved.min() < 1e-3
+    touched = after["seat"][int(moved.argmin())]
+    assert after["hand"][touched] == 1
+    number = moth.checked()["number"]
+    stale = {"number": number - 1, "rows": [row], "do": "delete"}
+    assert "changed meanwhile" in moth.refused("/api/touch", stale)
+    moth.post("/api/undo")
+    assert np.array_equal(columns(moth)["xy"], seats["xy"])
+
+
+def test_a_piece_is_added_by_hand(moth: Started):
+    seats = columns(moth)
+    number = moth.checked()["number"]
+    asked = {"number": number, "lay": "feeler", "piece": "P-3-CREAM", "x_mm": 110.0, "y_mm": 8.0}
+    moth.post("/api/add", asked)
+    assert len(columns(moth)["lay"]) == len(seats["lay"]) + 1
+    moth.post("/api/undo")
+    columns(moth)
+
+
+def test_the_tray_finds_pieces_by_words(moth: Started):
+    columns(moth)
+    found = moth.get("/api/tray?q=ss10+blue&kind=stone&fixing=heat-set")
+    assert {each["size"] for each in found["pieces"]} == {"SS10"}
+    assert found["count"] == len(found["pieces"]) > 0
+    picture = moth.client.get("/api/sprite?code=R-SS10-BLUE&angle=0")
+    assert picture.headers["content-type"] == "image/svg+xml"
+    assert picture.content.startswith(b"<?xml")
+    assert moth.client.get("/api/sprite?code=NO&angle=0").status_code == 404
+
+
+def test_everything_is_made_into_a_zip_and_a_folder(moth: Started, shelf: Path):
+    columns(moth)
+    done = moth.post("/api/make", {"anyway": False, "folder": True})
+    names = [each["name"] for each in done["files"]]
+    assert "worksheet.html" in names
+    assert done["folder"] == "moth-made"
+    assert (shelf / "moth-made" / "made.json").exists()
+    whole = moth.client.get("/api/made.zip")
+    assert 'filename="moth.zip"' in whole.headers["content-disposition"]
+    with zipfile.ZipFile(io.BytesIO(whole.content)) as archive:
+        assert sorted(archive.namelist()) == sorted(names)
+        on_disk = (shelf / "moth-made" / "proof.svg").read_bytes()
+        assert archive.read("proof.svg") == on_disk
+    sheet = moth.client.get("/api/made/worksheet.html")
+    assert sheet.headers["content-security-policy"].startswith("default-src 'self'")
+    assert moth.client.get("/api/made/../moth.toml").status_code == 404
+    assert moth.client.get("/api/made/%2e%2e/moth.toml").status_code == 404
+
+
+def test_an_edit_outside_comes_in_by_itself(moth: Started, shelf: Path):
+    number = moth.checked()["number"]
+    path = shelf / "moth.toml"
+    before = path.read_text()
+    path.write_text(before.replace("Moth on a denim yoke", "Moth, second one"))
+    for _ in range(200):
+        state = moth.checked()
+        if state["number"] != number:
+            break
+    assert state["job"]["title"] == "Moth, second one"
+    path.write_text("title = ")
+    for _ in range(2000):
+        state = moth.get("/api/state")
+        if state["trouble"]:
+            break
+    assert "moth.toml" in (state["trouble"]["file"] or "")
+    assert path.read_text() == "title = "
+    moth.post("/api/put-back")
+    assert "second one" in path.read_text()
+    path.write_text(before)
+    columns(moth)
+
+
+# what keeps it to itself
+
+
+def raw(started: Started, lines: list[str], body: bytes = b"") -> tuple[int, str]:
+    host, port = started.origin.removeprefix("http://").split(":")
+    with socket.create_connection((host, int(port)), timeout=10) as held:
+        held.sendall("\r\n".join([*lines, "", ""]).encode() + body)
+        answer = http.client.HTTPResponse(held)
+        answer.begin()
+        return answer.status, answer.read().decode(errors="replace")
+
+
+def cookie(started: Started) -> str:
+    return "; ".join(f"{name}={value}" for name, value in started.client.cookies.items())
+
+
+def test_another_host_name_is_not_answered(moth: Started):
+    for host in ("evil.example", "127.0.0.1", "127.0.0.1:1", "localhost.evil.example:80"):
+        status, _ = raw(
+            moth, ["GET /api/state HTTP/1.1", f"Host: {host}", f"Cookie: {cookie(moth)}"]
+        )
+        assert status == 421
+    own = moth.origin.removeprefix("http://")
+    twice = [f"Host: {own}", "Host: evil.example"]
+    assert raw(moth, ["GET / HTTP/1.1", *twice, f"Cookie: {cookie(moth)}"])[0] in (400, 421)
+
+
+@pytest.mark.parametrize("origin", ["http://evil.example", "null", ""])
+def test_another_page_changes_nothing(moth: Started, origin: str):
+    own = moth.origin.removeprefix("http://")
+    head = ["POST /api/undo HTTP/1.1", f"Host: {own}", f"Cookie: {cookie(moth)}"]
+    if origin:
+        head.append(f"Origin: {origin}")
+    assert raw(moth, [*head, "Content-Length: 2"], b"{}")[0] == 403
+    got = ["GET /api/state HTTP/1.1", f"Host: {own}", f"Cookie: {cookie(moth)}"]
+    assert raw(moth, [*got, f"Origin: {origin or 'http://x'}"])[0] == 403
+
+
+def test_without_the_secret_of_this_start_nothing_is_told(moth: Started):
+    own = moth.origin.removeprefix("http://")
+    for path in ("/", "/page/main.js", "/api/state", "/api/made.zip"):
+        for more in ([], ["Cookie: embellish-bench-1=x"], [f"Cookie: {cookie(moth)[:-1]}"]):
+            status, words = raw(moth, [f"GET {path} HTTP/1.1", f"Host: {own}", *more])
+            assert status == 403
+            assert "Moth" not in words
+    assert raw(moth, ["GET /?token=wrong HTTP/1.1", f"Host: {own}"])[0] == 403
+
+
+def test_long_bodies_are_refused_also_in_chunks(moth: Started):
+    own = moth.origin.removeprefix("http://")
+    head = [
+        "POST /api/drawing?name=a.svg HTTP/1.1",
+        f"Host: {own}",
+        f"Origin: {moth.origin}",
+        f"Cookie: {cookie(moth)}",
+    ]
+    assert raw(moth, [*head, "Content-Length: 99999999999"])[0] == 413
+    chunk = b"%x\r\n%s\r\n" % (1 << 20, b"x" * (1 << 20))
+    host, port = own.split(":")
+    with socket.create_connection((host, int(port)), timeout=20) as held:
+        held.sendall("\r\n".join([*head, "Transfer-Encoding: chunked", "", ""]).encode())
+        try:
+            for _ in range(64):
+                held.sendall(chunk)
+        except OSError:
+            pass  # it has hung up already
+        answer = http.client.HTTPResponse(held)
+        answer.begin()
+        assert answer.status == 413
+
+
+def test_the_page_may_load_nothing_from_elsewhere(moth: Started):
+    for path in ("/", "/page/main.js", "/api/state"):
+        answer = moth.client.get(path)
+        policy = answer.headers["content-security-policy"]
+        assert policy.startswith("default-src 'self'")
+        assert "unsafe" not in policy
+        assert answer.headers["x-content-type-options"] == "nosniff"
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/page/../bench.py",
+        "/page/..%2fbench.py",
+        "/page/%2e%2e/bench.py",
+        "/page//etc/passwd",
+        "/page/index.html%00.js",
+    ],
+)
+def test_no_name_leads_out_of_the_page(moth: Started, path: str):
+    own = moth.origin.removeprefix("http://")
+    status, _ = raw(moth, [f"GET {path} HTTP/1.1", f"Host: {own}", f"Cookie: {cookie(moth)}"])
+    assert status == 404
+
+
+@pytest.mark.parametrize("job", ["../moth.toml", "/etc/passwd", "moth.svg", "", "moth.toml/"])
+def test_only_jobs_of_the_folder_are_opened(moth: Started, job: str):
+    assert "no job" in moth.refused("/api/open", {"job": job})
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [b"", b"[]", b"{", b'{"number": 1}', b'{"number": true, "rows": [], "do": "pin"}',
+     b'{"number": 1, "rows": [1.5], "do": "pin"}', b'{"number": 1, "rows": [1], "do": "burn"}',
+     b'{"number": 1, "rows": [1], "do": "move", "dx_mm": 1e999}', b"[" * 100_000],
+)  # fmt: skip
+def test_what_is_no_request_is_refused(moth: Started, asked: bytes):
+    assert "cannot be read" in moth.refused("/api/touch", asked) or asked == b"[]"
+
+
+# beginning
+
+
+def test_a_drawing_a_name_and_the_example_each_begin_a_job(tmp_path: Path):
+    (tmp_path / "heart.svg").write_bytes(b"mine")
+    with bench(tmp_path) as started:
+        assert started.get("/api/state")["job"] is None
+        assert "no job is open" in started.refused("/api/undo", {})
+        state = started.client.post("/api/drawing?name=../../heart.svg", content=SVG).json()
+        assert state["file"] == "heart-2.toml"
+        assert (tmp_path / "heart.svg").read_bytes() == b"mine"
+        started.checked()
+        state = started.post("/api/words", {"text": "../Ana!", "cap_height_mm": 30})
+        assert state["file"] == "Ana.toml"
+        started.checked()
+        state = started.post("/api/demo")
+        assert state["job"]["title"].startswith("Moth")
+        started.checked()
+        assert started.post("/api/demo")["file"] == state["file"]
+        assert set(state["jobs"]) == {"Ana.toml", "heart-2.toml", "moth.toml"}
+        started.post("/api/open", {"job": "Ana.toml"})
+        started.checked()
+    left = {each.name for each in tmp_path.iterdir() if not each.name.endswith(".steps")}
+    assert left == {
+        *("heart.svg", "heart-2.svg", "heart-2.toml"),
+        *("Ana.toml", "moth.svg", "moth.toml"),
+    }
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "told"),
+    [
+        ("a.svg", UNSIZED, "no physical size"),
+        ("a.svg", b"not a drawing", "a.svg"),
+        ("a", SVG, "no ending"),
+        ("a.b c", SVG, "no ending"),
+        ("..", SVG, "no ending"),
+    ],
+)  # fmt: skip
+def test_what_is_no_drawing_leaves_nothing_behind(
+    tmp_path: Path, name: str, content: bytes, told: str
+):
+    with bench(tmp_path) as started:
+        answer = started.client.post("/api/drawing", params={"name": name}, content=content)
+        assert answer.status_code == 422
+        assert told in answer.json()["error"]["words"]
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_killed_at_any_moment_what_was_answered_is_there(tmp_path: Path):
+    for name in ("moth.svg", "moth.toml"):
+        shutil.copy(MOTH / name, tmp_path)
+    with bench(tmp_path, "moth.toml") as started:
+        for n in range(12):
+            started.change({"do": "set", "at": ["quantity"], "value": n + 2}, words=f"{n}")
+        started.process.send_signal(signal.SIGKILL)
+        started.process.wait()
+    assert "quantity = 13" in (tmp_path / "moth.toml").read_text()
+    with bench(tmp_path, "moth.toml") as again:
+        assert again.get("/api/state")["back"] == "11"
+        again.post("/api/undo")
+    assert "quantity = 12" in (tmp_path / "moth.toml").read_text()
+
+
+def test_a_port_that_is_taken_is_told(tmp_path: Path):
+    with bench(tmp_path) as started:
+        port = started.origin.rpartition(":")[2]
+        done = embellish("bench", "--no-open", "--port", port, cwd=tmp_path)
+        assert done.returncode == 2
+        assert f"port {port} cannot be used" in done.stderr
