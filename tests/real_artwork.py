@@ -13,6 +13,7 @@ from filelock import FileLock
 CACHE = Path(__file__).resolve().parents[1] / ".cache" / "artwork"
 
 VERSIONS = {
+    "axe-core": "4.11.0",  # MPL: rules of the web content accessibility guidelines
     "bootstrap-icons": "1.13.1",  # MIT: filled compound paths, even-odd rules, arcs
     "@fontsource/amiri": "5.3.0",  # OFL: Arabic, read from right to left
     "@fontsource/dancing-script": "5.3.0",  # OFL: a joined script
@@ -35,6 +36,11 @@ def icons(package: str, names: list[str] | None = None) -> list[tuple[str, bytes
 def font(family: str, name: str) -> bytes:
     """Return a font of a family, such as ``font("amiri", "amiri-arabic-400-normal")``."""
     return (_installed(f"@fontsource/{family}") / "files" / f"{name}.woff").read_bytes()
+
+
+def script(package: str, name: str) -> str:
+    """Return a script of a package, such as ``script("axe-core", "axe.min.js")``."""
+    return (_installed(package) / name).read_text(encoding="utf-8")
 
 
 def _installed(package: str) -> Path:

@@ -7,7 +7,7 @@ export function el(tag, held = {}, ...children) {
     if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
     else if (key === "class") made.className = value;
     else if (key === "hex") made.style.background = value;
-    else if (key in made && key !== "list" && typeof value !== "object") made[key] = value;
+    else if (key in made && key !== "list" && key !== "role" && typeof value !== "object") made[key] = value;
     else made.setAttribute(key, value === true ? "" : value);
   }
   made.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== false));

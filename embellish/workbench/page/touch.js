@@ -43,6 +43,20 @@ export function touchPanel() {
   ];
 }
 
+// One stop for the key Tab; within the table the arrows go from piece to piece.
+function byArrows(event) {
+  const steps = { ArrowDown: 1, ArrowUp: -1, PageDown: 10, PageUp: -10, Home: -1e9, End: 1e9 };
+  if (!(event.key in steps)) return;
+  const all = [...event.currentTarget.querySelectorAll("button:not(:disabled)")];
+  const now = all.indexOf(document.activeElement);
+  if (now < 0) return;
+  event.preventDefault();
+  const next = all[Math.min(all.length - 1, Math.max(0, now + steps[event.key]))];
+  all[now].tabIndex = -1;
+  next.tabIndex = 0;
+  next.focus();
+}
+
 function table() {
   const { seats, layout } = store;
   if (!seats) return el("p", { class: "quiet" }, "Being laid …");
@@ -58,13 +72,13 @@ function table() {
         store.chosen.add(row);
         goTo(seats.xy[2 * k], seats.xy[2 * k + 1]);
         tell("chosen");
-      }, { disabled: store.locked.has(lay.id), "aria-label": `Choose ${seatWords(row)}` })),
+      }, { tabindex: rows.length ? "-1" : "0", disabled: store.locked.has(lay.id), "aria-label": `Choose ${seatWords(row)}` })),
       el("td", { class: "n" }, seats.xy[2 * k].toFixed(2)), el("td", { class: "n" }, seats.xy[2 * k + 1].toFixed(2)),
-      el("td", { class: "n" }, seats.angle[k].toFixed(0)), el("td", {}, seats.hand[row] ? "by hand" : "")));
+      el("td", { class: "n" }, seats.angle[k].toFixed(0)), el("td", {}, seats.hand[row] ? "by hand" : "laid")));
   }
   const of = layout.lays.find((lay) => lay.id === store.lay);
   return el("div", {},
     el("select", { "aria-label": "Lay shown", onchange: (event) => { store.lay = event.target.value; tell("step"); } }, layout.lays.map((lay) => el("option", { value: lay.id, selected: lay.id === store.lay }, lay.name || lay.id))),
-    el("div", { class: "list", tabindex: "0", role: "region", "aria-label": "Table of pieces" }, el("table", {}, el("thead", {}, el("tr", {}, ["piece", "x mm", "y mm", "turn °", ""].map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, rows))),
+    el("div", { class: "list", role: "region", "aria-label": "Table of pieces", onkeydown: byArrows }, el("table", {}, el("thead", {}, el("tr", {}, ["piece", "x mm", "y mm", "turn °", "set"].map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, rows))),
     of && of.count > rows.length ? el("p", { class: "quiet" }, `the first ${rows.length} of ${of.count}`) : null);
 }

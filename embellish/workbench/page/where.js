@@ -67,7 +67,7 @@ function begin(words) {
     if (event.dataTransfer.files[0]) drawing(event.dataTransfer.files[0]);
   });
   const width = el("input", { id: "wide", type: "number", min: 1, max: 100000, step: "any", placeholder: "its own" });
-  const catalogue = el("select", { id: "catalogue" }, (store.state.catalogues ?? ["shipped:stones"]).map((name) => el("option", { value: name }, name.replace("shipped:", ""))));
+  const catalogue = el("select", { id: "catalogue" }, (store.state.catalogues ?? ["shipped:stones"]).map((name) => el("option", { value: name, selected: name === "shipped:stones" }, name.replace("shipped:", ""))));
   const name = el("input", { id: "name", maxLength: 100, placeholder: "Ana" });
   const high = el("input", { id: "high", type: "number", min: 3, max: 1000, value: 40 });
   async function drawing(dropped) {

@@ -1,0 +1,309 @@
+"""The page in a real browser: from a drawing to a template, by hand, by keys, after a reload.
+
+Needs a Chromium of the system (Debian: apt install chromium); skipped with a word where none is.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.real_artwork import icons, script
+from tests.workbench.serving import MOTH, Started, bench
+
+playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
+
+pytestmark = [
+    pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine"),
+    pytest.mark.filterwarnings("ignore::ResourceWarning"),
+]
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with playwright.sync_playwright() as started:
+        chosen = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield chosen
+        chosen.close()
+
+
+@pytest.fixture
+def shelf(tmp_path: Path) -> Path:
+    for name in ("moth.svg", "moth.toml"):
+        shutil.copy(MOTH / name, tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def moth(shelf: Path) -> Iterator[Started]:
+    with bench(shelf, "moth.toml") as started:
+        started.checked()
+        yield started
+
+
+@pytest.fixture
+def page(browser: Any, moth: Started) -> Iterator[Any]:
+    with opened(browser, moth) as shown:
+        yield shown
+
+
+class opened:  # noqa: N801 - read as a word in a with
+    """A page at the workbench, on which no script fails and nothing is loaded from elsewhere."""
+
+    def __init__(self, browser: Any, started: Started, **more: Any) -> None:
+        self.context = browser.new_context(viewport={"width": 1280, "height": 860}, **more)
+        self.page = self.context.new_page()
+        self.faults: list[str] = []
+        self.page.on("pageerror", lambda fault: self.faults.append(str(fault)))
+        self.page.on("request", self._asked)
+        self.origin = started.origin
+        self.page.goto(started.address)
+        self.page.wait_for_function("() => bench.store.state")
+
+    def _asked(self, request: Any) -> None:
+        if not request.url.startswith((self.origin, "blob:")):
+            self.faults.append(f"asked for {request.url}")
+
+    def __enter__(self) -> Any:
+        return self.page
+
+    def __exit__(self, *_: object) -> None:
+        self.context.close()
+        assert self.faults == []
+
+
+def laid(page: Any) -> int:
+    """Wait until the page shows what the job is now; return how many pieces are set."""
+    page.wait_for_function(
+        "() => { const s = bench.store;"
+        " return s.state && s.layout && s.facts && s.seats && !s.seats.draft"
+        " && [s.layout, s.seats, s.facts].every((each) => each.number === s.state.number); }",
+        timeout=30_000,
+    )
+    return int(page.evaluate("() => bench.store.layout.count"))
+
+
+def step(page: Any, name: str) -> None:
+    page.get_by_role("navigation").get_by_role("button", name=name, exact=True).click()
+
+
+def on_screen(page: Any, row: int) -> tuple[float, float]:
+    """Return where a seat is on the screen."""
+    x, y = page.evaluate(
+        """(row) => { const { store, eye } = bench;
+        const k = [...store.seats.seat].indexOf(row);
+        const box = document.getElementById("base").getBoundingClientRect();
+        return [box.left + (store.seats.xy[2 * k] - eye.x) * eye.scale,
+                box.top + (store.seats.xy[2 * k + 1] - eye.y) * eye.scale]; }""",
+        row,
+    )
+    return float(x), float(y)
+
+
+def test_from_an_icon_file_to_a_template(browser: Any, tmp_path: Path):
+    ((_, icon),) = icons("bootstrap-icons", ["suit-heart-fill"])
+    shelf = tmp_path / "shelf"
+    shelf.mkdir()
+    (tmp_path / "heart.svg").write_bytes(icon)
+    with bench(shelf) as started, opened(browser, started) as page:
+        page.get_by_label("Its width (mm)").fill("90")
+        page.get_by_label("Drawing", exact=True).set_input_files(tmp_path / "heart.svg")
+        assert laid(page) > 50
+        page.get_by_role("button", name="Strewn").click()
+        page.wait_for_function("() => bench.store.state.job.lay.length === 2")
+        both = laid(page)
+        page.get_by_label("Away from the edge (mm)").fill("4")
+        page.wait_for_function("() => bench.store.state.job.lay[1].edge_mm === 4")
+        fewer = laid(page)
+        assert 50 < fewer < both
+        step(page, "Check")
+        assert page.get_by_text("What it takes").is_visible()
+        step(page, "Make")
+        with page.expect_response("**/api/make"):
+            page.get_by_role("button", name="Make a zip").click()
+        page.get_by_text("templates/template-1.svg").wait_for()
+        with page.expect_download() as waiting:
+            page.get_by_text("Download all as a zip").click()
+        assert waiting.value.suggested_filename == "heart.zip"
+    job = (shelf / "heart.toml").read_text()
+    assert "# A job for embellish." in job
+    assert 'way = "scatter"' in job
+
+
+def test_a_piece_is_dragged_undone_and_still_undone_after_a_reload(page: Any, shelf: Path):
+    before = (shelf / "moth.toml").read_text()
+    count = laid(page)
+    step(page, "Touch up")
+    x, y = on_screen(page, 12)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 3, y + 40, steps=4)
+    page.wait_for_function("() => document.getElementById('hint').textContent")
+    page.keyboard.down("Alt")
+    page.mouse.up()
+    page.keyboard.up("Alt")
+    page.wait_for_function("() => bench.store.state.job.edit?.length === 1")
+    laid(page)
+    assert page.evaluate("() => bench.store.chosen.size") == 1
+    page.reload()
+    page.wait_for_function("() => bench.store.state")
+    laid(page)
+    page.get_by_role("button", name="Undo").click()
+    page.wait_for_function("() => !bench.store.state.job.edit")
+    assert laid(page) == count
+    assert (shelf / "moth.toml").read_text() == before
+    page.get_by_role("button", name="Redo").click()
+    page.wait_for_function("() => bench.store.state.job.edit?.length === 1")
+
+
+def test_an_impossible_place_is_refused_softly(page: Any, shelf: Path):
+    laid(page)
+    before = (shelf / "moth.toml").read_text()
+    step(page, "Touch up")
+    x, y = on_screen(page, 12)
+    to_x, to_y = on_screen(page, 13)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move((x + to_x) / 2 + 1, (y + to_y) / 2, steps=3)
+    page.mouse.move(to_x - (to_x - x) * 0.05, to_y - (to_y - y) * 0.05, steps=3)
+    page.mouse.up()
+    page.get_by_text("Put back").wait_for()
+    assert (shelf / "moth.toml").read_text() == before
+
+
+def test_two_windows_see_each_other_and_lose_nothing(browser: Any, moth: Started, shelf: Path):
+    with opened(browser, moth) as one, opened(browser, moth) as two:
+        laid(one)
+        laid(two)
+        step(one, "Pieces")
+        step(two, "Pieces")
+        one.get_by_label("Gap between pieces (mm)").fill("1.5")
+        one.wait_for_function("() => bench.store.state.job.lay[0].gap_mm === 1.5")
+        two.get_by_label("Called").fill("the rim")
+        two.get_by_label("Called").press("Tab")
+        for page in (one, two):
+            page.wait_for_function(
+                "() => { const l = bench.store.state.job.lay[0];"
+                " return l.gap_mm === 1.5 && l.name === 'the rim'; }"
+            )
+            laid(page)
+    text = (shelf / "moth.toml").read_text()
+    assert 'name = "the rim"' in text
+    assert "gap_mm = 1.5 # a clearance" in text
+
+
+def test_all_of_it_by_keys_alone(page: Any, shelf: Path):
+    count = laid(page)
+
+    def go_to(what: str) -> None:
+        for _ in range(150):
+            page.keyboard.press("Tab")
+            label = page.evaluate(
+                "() => { const e = document.activeElement;"
+                " return e.getAttribute('aria-label') || e.textContent || ''; }"
+            )
+            if label.startswith(what):
+                return
+        raise AssertionError(what)
+
+    page.keyboard.press("Tab")
+    go_to("Touch up")
+    page.keyboard.press("Enter")
+    go_to("The layout")
+    page.keyboard.press("]")
+    page.wait_for_function("() => bench.store.chosen.size === 1")
+    page.keyboard.press("]")
+    page.keyboard.press("Shift+ArrowDown")
+    page.wait_for_function("() => bench.store.state.job.edit?.length === 1")
+    laid(page)
+    assert page.evaluate("() => document.activeElement.id") == "base"
+    assert page.evaluate("() => bench.store.chosen.size") == 1
+    page.keyboard.press("ArrowDown")
+    page.wait_for_function("() => bench.store.state.job.edit[0].across_mm !== undefined")
+    moved = laid(page)
+    assert moved > count - 8  # what stood in its way has made room
+    page.keyboard.press("Delete")
+    page.wait_for_function("() => bench.store.state.job.edit.at(-1).do === 'delete'")
+    laid(page)
+    page.keyboard.press("Control+z")
+    page.wait_for_function("() => bench.store.state.forth")
+    assert laid(page) == moved
+    assert 'do = "move"' in (shelf / "moth.toml").read_text()
+
+
+def test_a_setting_out_of_range_is_told_and_not_asked_for(page: Any, shelf: Path):
+    laid(page)
+    before = (shelf / "moth.toml").read_text()
+    step(page, "Pieces")
+    page.get_by_label("Gap between pieces (mm)").fill("-3")
+    page.get_by_text("A number from 0 to 1000 mm.").wait_for()
+    assert (shelf / "moth.toml").read_text() == before
+
+
+def test_a_piece_from_the_tray_is_set(page: Any):
+    laid(page)
+    step(page, "Pieces")
+    page.get_by_label("Search pieces").fill("SS16 blue")
+    page.get_by_role("button", name="R-SS16-BLUE").click()
+    page.wait_for_function("() => bench.store.state.job.lay[0].pieces[0] === 'R-SS16-BLUE'")
+    laid(page)
+    assert page.get_by_label("Without R-SS16-BLUE").is_disabled()
+
+
+def test_the_customer_sees_no_cost(page: Any):
+    laid(page)
+    assert "materials" in page.locator("#sums").inner_text()
+    page.get_by_role("button", name="For the customer").click()
+    page.wait_for_function("() => !document.getElementById('sums').innerText.includes('materials')")
+
+
+def test_every_step_and_view_passes_the_rules_for_access(page: Any):
+    laid(page)
+    axe = script("axe-core", "axe.min.js")
+    page.evaluate(axe)  # as a script of the browser's own tools: the page's policy holds
+    wrong: list[str] = []
+    for name in ("Where", "Pieces", "Touch up", "Check", "Make"):
+        step(page, name)
+        page.wait_for_timeout(250)
+        found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
+        wrong += [
+            f"{name}: {each['id']}: {node['html'][:90]}"
+            for each in found["violations"]
+            for node in each["nodes"][:3]
+        ]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("width", [360, 640])  # a telephone; 1280 at 200 %
+def test_narrow_windows_need_no_scrolling_to_the_side(browser: Any, moth: Started, width: int):
+    with opened(browser, moth) as page:
+        page.set_viewport_size({"width": width, "height": 700})
+        laid(page)
+        for name in ("Where", "Pieces", "Touch up", "Check", "Make"):
+            step(page, name)
+            page.wait_for_timeout(100)
+            over = page.evaluate(
+                "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
+            )
+            assert over <= 0, name
+
+
+def test_what_is_seen_is_named_for_those_who_do_not_see_it(page: Any):
+    laid(page)
+    step(page, "Touch up")
+    table = page.get_by_role("region", name="Table of pieces")
+    rows = table.get_by_role("row")
+    rows.nth(3).wait_for()
+    assert rows.count() > 20
+    button = rows.nth(3).get_by_role("button")
+    assert json.loads(json.dumps(button.get_attribute("aria-label"))).startswith("Choose R-SS10")
+    button.click()
+    page.wait_for_function("() => bench.store.chosen.size === 1")
+    assert "1 chosen: R-SS10-CLEAR" in page.locator("#panel").inner_text()
