@@ -1,9 +1,8 @@
-"""How exact and how fast centrelines are: `python -m tests.benchmarks.centreline`."""
+"""How exact and how fast centrelines are: `python -m tests.benchmarks centreline`."""
 
 from __future__ import annotations
 
 import statistics
-import sys
 from typing import Any
 
 import numpy as np
@@ -62,8 +61,3 @@ def coverage() -> None:
 
 
 BENCHMARKS = (letters, errors, coverage)
-
-if __name__ == "__main__":
-    for benchmark in BENCHMARKS:
-        if len(sys.argv) < 2 or benchmark.__name__ in sys.argv[1:]:
-            benchmark()

@@ -1,4 +1,4 @@
-"""How long pictures of large jobs take. Run ``python -m tests.benchmarks.drawing``.
+"""How long pictures of large jobs take. Run ``python -m tests.benchmarks drawing``.
 
 A proof of 1e5 pieces belongs to a job that may take 60 kd; a template of 1e6 holes is to be
 written within one look at every neighbour pair (kd, see ``tests.benchmarks.yardstick``).
@@ -57,6 +57,4 @@ def template_rows() -> None:
     tell("SVG of 1e6 holes", seconds(lambda: svg_bytes(drawing), 1) / kd, 1.0, "kd")
 
 
-if __name__ == "__main__":
-    proof()
-    template_rows()
+BENCHMARKS = (proof, template_rows)

@@ -1,9 +1,8 @@
-"""How full and how even fills are, and how fast: `python -m tests.benchmarks.fills`."""
+"""How full and how even fills are, and how fast: `python -m tests.benchmarks fills`."""
 
 from __future__ import annotations
 
 import math
-import sys
 from typing import Any
 
 import numpy as np
@@ -90,8 +89,3 @@ def settling() -> None:
 
 
 BENCHMARKS = (hex_grids, rings, settling)
-
-if __name__ == "__main__":
-    for benchmark in BENCHMARKS:
-        if len(sys.argv) < 2 or benchmark.__name__ in sys.argv[1:]:
-            benchmark()

@@ -1,8 +1,6 @@
-"""How fast gaps, clashes and edge clearance are: `python -m tests.benchmarks.gaps`."""
+"""How fast gaps, clashes and edge clearance are: `python -m tests.benchmarks gaps`."""
 
 from __future__ import annotations
-
-import sys
 
 import numpy as np
 import shapely
@@ -101,10 +99,4 @@ def clearance() -> None:
     tell("edge clearance below 1 mm, ovals", took / len(xy) * 1e6, 30.0, "µs a seat")
 
 
-if __name__ == "__main__":
-    wanted = sys.argv[1:]
-    for benchmark in (
-        round_least_gap, mixed_least_gap, shaped_neighbours, clashes, clearance,
-    ):  # fmt: skip
-        if not wanted or benchmark.__name__ in wanted:
-            benchmark()
+BENCHMARKS = (round_least_gap, mixed_least_gap, shaped_neighbours, clashes, clearance)

@@ -1,4 +1,4 @@
-"""How near the best-known packings come: `python -m tests.benchmarks.packings`."""
+"""How near the best-known packings come: `python -m tests.benchmarks packings`."""
 
 from __future__ import annotations
 
@@ -22,7 +22,3 @@ def in_circles() -> None:
 
 
 BENCHMARKS = (in_squares, in_circles)
-
-if __name__ == "__main__":
-    for benchmark in BENCHMARKS:
-        benchmark()

@@ -1,8 +1,6 @@
-"""How fast rows of a hundred thousand pieces are: `python -m tests.benchmarks.rows`."""
+"""How fast rows of a hundred thousand pieces are: `python -m tests.benchmarks rows`."""
 
 from __future__ import annotations
-
-import sys
 
 import numpy as np
 
@@ -94,7 +92,4 @@ def shaped_rows() -> None:
     tell(f"rows of ovals, {len(row):,} pieces", 1e6 * taken / len(row), 10.0, "µs a pair")
 
 
-if __name__ == "__main__":
-    for part in (round_rows, even_chords, shaped_rows):
-        part()
-    sys.stdout.flush()
+BENCHMARKS = (round_rows, even_chords, shaped_rows)

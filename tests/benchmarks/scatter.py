@@ -1,10 +1,9 @@
-"""How fast and how even scattered fills are: `python -m tests.benchmarks.scatter`."""
+"""How fast and how even scattered fills are: `python -m tests.benchmarks scatter`."""
 
 from __future__ import annotations
 
 import math
 import resource
-import sys
 
 import numpy as np
 import shapely
@@ -101,8 +100,3 @@ def fades() -> None:
 
 
 BENCHMARKS = (random, against_a_library, mixes, fades)
-
-if __name__ == "__main__":
-    for benchmark in BENCHMARKS:
-        if len(sys.argv) < 2 or benchmark.__name__ in sys.argv[1:]:
-            benchmark()

@@ -1,28 +1,30 @@
 """How long reading and filling a drawing takes, on icon sets and on one large drawing.
 
-Run ``python -m tests.benchmarks.svg``; the icon sets are fetched once with npm.
+Run ``python -m tests.benchmarks svg``; the icon sets are fetched once with npm.
 """
 
 from __future__ import annotations
 
+import io
 import statistics
-import sys
 import time
 
 import numpy as np
+import svgelements
 
 from embellish.artwork.flatten import lines_of, region_of
+from embellish.artwork.look import look_facts
 from embellish.artwork.svg import read_svg
 from embellish.geometry.curves import segment_lengths
 from embellish.geometry.regions import filled
 from tests.artwork.svg_cases import page
 from tests.benchmarks.yardstick import seconds, tell
-from tests.real_artwork import VERSIONS, icons
+from tests.real_artwork import icons
 
 
 def one_icon() -> None:
     """Median of reading one icon, and of reading and filling it."""
-    for package in VERSIONS:
+    for package in ("bootstrap-icons", "lucide-static"):
         reading, filling = [], []
         for name, data in icons(package)[::7]:
             start = time.process_time()
@@ -57,14 +59,25 @@ def large_drawing() -> None:
     tell("length of a curve to 1e-9", took / len(segments) * 1e6, 20.0, "µs")
 
 
+def many_paths() -> None:
+    """All that `look` tells of 5 000 shapes, against a general library's parse of the same file."""
+    rng = np.random.default_rng(8)
+    at = rng.uniform(10, 90, (5000, 2)).round(3)
+    bends = rng.normal(size=(5000, 24)).round(3)
+    body = "".join(
+        f'<path id="p{k}" d="M{x} {y}c{" ".join(map(str, bend))}z"/>'
+        for k, ((x, y), bend) in enumerate(zip(at.tolist(), bends.tolist(), strict=True))
+    )
+    data = page(body).encode()
+    theirs = seconds(lambda: svgelements.SVG.parse(io.BytesIO(data)))
+    ours = seconds(lambda: look_facts(*read_svg(data, "many.svg")))
+    tell("look at 5 000 paths, over a library's parse", ours / theirs, 1.0, "")
+
+
 def crossing_loop() -> None:
     """Faces and winding numbers of one loop of 1 000 corners that crosses itself everywhere."""
     loop = np.random.default_rng(6).uniform(0, 100, (1000, 2))
     tell("fill a loop with 1e5 crossings", seconds(lambda: filled([loop], "evenodd")), 6.0, "s")
 
 
-if __name__ == "__main__":
-    wanted = sys.argv[1:]
-    for benchmark in (one_icon, large_drawing, crossing_loop):
-        if not wanted or benchmark.__name__ in wanted:
-            benchmark()
+BENCHMARKS = (one_icon, large_drawing, many_paths, crossing_loop)

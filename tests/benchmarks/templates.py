@@ -1,12 +1,10 @@
-"""How long templates take. Run ``python -m tests.benchmarks.templates``.
+"""How long templates take. Run ``python -m tests.benchmarks templates``.
 
 Targets are those of large jobs: a template of 1e5 holes is planned and written in a few looks at
 every neighbour pair (kd, see ``tests.benchmarks.yardstick``).
 """
 
 from __future__ import annotations
-
-import sys
 
 import numpy as np
 
@@ -72,8 +70,4 @@ def tiles() -> None:
     tell("cut 1e4 holes into tiles", seconds(lambda: plan_templates(layout, asked), 1), 10.0, "s")
 
 
-if __name__ == "__main__":
-    wanted = sys.argv[1:]
-    for benchmark in (many_holes, more_rows, sheets, tiles):
-        if not wanted or benchmark.__name__ in wanted:
-            benchmark()
+BENCHMARKS = (many_holes, more_rows, sheets, tiles)

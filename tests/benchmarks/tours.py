@@ -69,8 +69,4 @@ def planning() -> None:
     tell("marks: time of joined over row by row", share, 0.5, "")
 
 
-if __name__ == "__main__":
-    known()
-    lengths()
-    hoopings()
-    planning()
+BENCHMARKS = (known, lengths, hoopings, planning)

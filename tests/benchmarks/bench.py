@@ -1,0 +1,58 @@
+"""How long the workbench takes to answer a hand: `python -m tests.benchmarks bench`."""
+
+from __future__ import annotations
+
+import tempfile
+import time
+from pathlib import Path
+
+from embellish.job.files import open_text
+from embellish.job.lay_memory import LayMemory
+from embellish.job.laying import lay_job
+from embellish.workbench.columns import seat_columns
+from tests.benchmarks.yardstick import tell
+
+_JOB = """version = 1
+title = "Field"
+catalogues = ["shipped:stones"]
+[artwork]
+file = "field.svg"
+[[lay]]
+id = "row"
+shapes = "#rim"
+way = "row"
+pieces = ["R-SS6-CLEAR"]
+gap_mm = 0.8
+[[lay]]
+id = "fill"
+shapes = "#rim"
+way = "scatter"
+pieces = ["R-SS6-CLEAR"]
+gap_mm = GAP
+edge_mm = 2.0
+"""
+
+
+def answers() -> None:
+    """From a changed gap to the bytes the page draws, a row and a scatter."""
+    for side, count, target in ((135, 2_000, 0.1), (690, 50_000, 1.0)):
+        with tempfile.TemporaryDirectory() as held:
+            folder = Path(held)
+            (folder / "field.svg").write_text(
+                f'<svg xmlns="http://www.w3.org/2000/svg" width="{side}mm" height="{side}mm"'
+                f' viewBox="0 0 {side} {side}"><rect id="rim" width="{side}" height="{side}"/>'
+                "</svg>"
+            )
+            memory = LayMemory()
+            seats, took = 0, 0.0
+            for gap in ("0.50", "0.51"):  # the row does not change, and is remembered
+                start = time.process_time()
+                text = _JOB.replace("GAP", gap).encode()
+                opened = open_text(folder / "job.toml", text)
+                bedded = lay_job(opened.job, opened.artwork, opened.catalogue, memory=memory)
+                seat_columns(bedded, 1, draft=False)
+                seats, took = len(bedded.layout), time.process_time() - start
+        tell(f"workbench: an answer of {seats} seats (about {count})", took, target, "s")
+
+
+BENCHMARKS = (answers,)
