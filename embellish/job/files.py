@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -299,15 +300,22 @@ def refuse_to_overwrite(target: Path, opened: OpenJob, *, over: bool) -> None:
     OutputError
         Where the target stands and must not be written over.
     """
+    own = [opened.path, *(opened.path.parent / name for name in named_files(opened.job))]
+    refuse_over(target, own, "the job itself is made from this file", over=over)
+
+
+def refuse_over(target: Path, own: Iterable[Path], why: str, *, over: bool) -> None:
+    """Raise where a file would be lost: always one of ``own``, else unless ``over``.
+
+    Raises
+    ------
+    OutputError
+        Where the target stands and must not be written over; for ``own`` it says why.
+    """
     if not target.exists():
         return
-    own = [opened.path, *(opened.path.parent / name for name in named_files(opened.job))]
-    if opened.job.base is not None:
-        own.append(opened.path.parent / opened.job.base.file)
     if any(each.exists() and target.samefile(each) for each in own):
-        raise OutputError(
-            "the job itself is made from this file", file=str(target), mend="Name another file."
-        )
+        raise OutputError(why, file=str(target), mend="Name another file.")
     if not over:
         raise OutputError(
             "there is a file of this name",

@@ -165,6 +165,31 @@ def test_look_refuses_a_width_that_is_none(heart: Path, width: str):
     assert "Traceback" not in seen.stderr
 
 
+def test_look_draws_the_shapes_with_their_ids(heart: Path):
+    seen = embellish("look", "heart.svg", "--picture", "shapes.svg", cwd=heart)
+    assert seen.returncode == 0, seen.stderr
+    assert "Wrote shapes.svg." in seen.stdout
+    assert ">#heart</text>" in (heart / "shapes.svg").read_text()
+    again = embellish("look", "heart.svg", "--picture", "shapes.svg", cwd=heart)
+    assert again.returncode == 2
+    assert "--over" in again.stderr
+    job = embellish("look", "heart.toml", "--picture", "shapes.svg", "--over", "--json", cwd=heart)
+    assert json.loads(job.stdout)["picture"] == "shapes.svg"
+    assert json.loads(job.stdout)["without_room"] == []
+
+
+@pytest.mark.parametrize("source", ["heart.svg", "heart.toml"])
+def test_look_never_draws_over_what_it_looks_at(heart: Path, source: str):
+    before = (heart / "heart.svg").read_bytes()
+    seen = embellish("look", source, "--picture", "heart.svg", "--over", cwd=heart)
+    assert seen.returncode == 2
+    assert "heart.svg" in seen.stderr
+    assert (heart / "heart.svg").read_bytes() == before
+    other = embellish("look", source, "--picture", "shapes.gif", cwd=heart)
+    assert other.returncode == 2
+    assert ".svg or .png" in other.stderr
+
+
 def test_new_writes_a_job_that_runs_at_once(heart: Path):
     (heart / "heart.toml").unlink()
     new = embellish("new", "heart.svg", cwd=heart)
