@@ -17,6 +17,7 @@ from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shi
 from embellish.catalogue.shipped import shipped_names
 from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError, OutputError
 from embellish.findings import Finding
+from embellish.formats.photos import Photo, read_photo
 from embellish.formats.stitches import StitchDesign, decode, noticed_in
 from embellish.job.delivering import Delivery, delivered_path, read_deliveries
 from embellish.job.keeping import Kept, read_kept, with_kept_sizes
@@ -50,6 +51,8 @@ class OpenJob:
     """What was handed over of it, the oldest first."""
     base: StitchDesign | None = None
     """The design that marks are sewn with, where the job names one."""
+    photo: Photo | None = None
+    """The photo of the garment for the proof, where the job names one."""
 
 
 def open_job(path: Path, *, thaw: bool = False) -> OpenJob:
@@ -84,7 +87,15 @@ def open_text(path: Path, data: bytes, *, thaw: bool = False) -> OpenJob:
     base, seen = _open_base(path, job)
     findings = (*upgrades, *noticed, *findings, *seen)
     opened = OpenJob(
-        path, job, artwork, catalogue, findings, sha256, deliveries=_deliveries(path), base=base
+        path,
+        job,
+        artwork,
+        catalogue,
+        findings,
+        sha256,
+        deliveries=_deliveries(path),
+        base=base,
+        photo=_open_photo(path, job),
     )
     return opened if thaw else with_kept(opened, kept_path(path))
 
@@ -138,6 +149,14 @@ def _open_base(path: Path, job: Job) -> tuple[StitchDesign | None, tuple[Finding
     extension = file.suffix.lower().lstrip(".")
     design = decode(bytes_of(file, ArtworkError, "base design"), extension, file=str(file))
     return design, noticed_in(design, extension, file.name)
+
+
+def _open_photo(path: Path, job: Job) -> Photo | None:
+    """Read the photo that lies under the proof, where the job names one."""
+    if job.background is None:
+        return None
+    file = path.parent / job.background.file
+    return read_photo(bytes_of(file, ArtworkError, "photo"), str(file))
 
 
 def _deliveries(path: Path) -> tuple[Delivery, ...]:
@@ -197,6 +216,7 @@ def named_files(job: Job) -> tuple[str, ...]:
     named = [job.artwork.file] if job.artwork.file else []
     named += [*font_files(job.lettering), *(size.file for size in job.size if size.file)]
     named += [job.base.file] if job.base else []
+    named += [job.background.file] if job.background else []
     named += [name for name in job.catalogues if not name.startswith(_SHIPPED)]
     return tuple(dict.fromkeys(named))
 

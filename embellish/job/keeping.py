@@ -40,7 +40,7 @@ _LIVE = ("packs", "count_tolerance", "stock", "supplier", "lot")
 _NOT_LAYING: Final[dict[str, Any]] = {
     **dict.fromkeys(("version", "title", "revision", "quantity", "catalogues", "size"), True),
     **dict.fromkeys(("garment", "cloth", "marks", "hoop", "base", "template", "paper"), True),
-    **dict.fromkeys(("materials", "price"), True),
+    **dict.fromkeys(("materials", "price", "background"), True),
     "lay": {"__all__": dict.fromkeys(("name", "set_by", "mark", "worked_from"), True)},
     # The artwork's own bytes are held against those kept, whatever its file is called.
     "artwork": {"file": True},

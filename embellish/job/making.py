@@ -14,6 +14,7 @@ from embellish.checks.table import check
 from embellish.errors import EmbellishError
 from embellish.findings import Finding, counted, gravest_first
 from embellish.formats.extras import extra
+from embellish.job.backdrops import backdrop_of, noticed_of_photo
 from embellish.job.delivering import since_delivered
 from embellish.job.files import OpenJob
 from embellish.job.laying import Bedded, lay_job
@@ -169,7 +170,8 @@ def checked_bed(
     since = since_delivered(
         opened.deliveries, opened.size, opened.side, bedded.layout, plans.title.fingerprint
     )
-    found = [*opened.findings, *since, *bedded.findings, *plans.findings, *check(site)]
+    photo = noticed_of_photo(opened, bedded.layout)
+    found = [*opened.findings, *since, *bedded.findings, *plans.findings, *photo, *check(site)]
     return Checked(opened, bedded, plans, tuple(gravest_first(found)))
 
 
@@ -182,6 +184,7 @@ def proof_of(checked: Checked, *, alone: bool = False) -> Drawing:
         cloth_colour=checked.opened.job.cloth.colour,
         threads=_base_threads(checked.plans),
         alone=alone,
+        backdrop=None if alone else backdrop_of(checked.opened, checked.layout.page_mm),
     )
 
 

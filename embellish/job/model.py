@@ -14,6 +14,7 @@ from embellish.formats.value_words import shown
 from embellish.layout.edits import Deed
 from embellish.layout.layout import Mark, SetBy, Side
 from embellish.layout.ways.way import WaySettings
+from embellish.plans.background import BackgroundSettings
 from embellish.plans.cloth import ClothSettings
 from embellish.plans.materials import MaterialSettings
 from embellish.plans.paper_settings import PaperSettings
@@ -282,6 +283,7 @@ class Job(Table):
     marks: StitchSettings = StitchSettings()
     hoop: HoopSettings | None = None
     base: BaseSettings | None = None
+    background: BackgroundSettings | None = None
     template: TemplateSettings = TemplateSettings()
     paper: PaperSettings = PaperSettings()
     materials: MaterialSettings = MaterialSettings()

@@ -74,6 +74,7 @@ def _near(path: Path, what: str) -> str:
 _A = {
     "job file": "a job file",
     "base design": "a base design",
+    "photo": "a photo",
     "font": "a font",
     "list of names": "a list of names",
     "bundle": "a bundle",

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+from embellish.artwork.artwork import Artwork
 from embellish.artwork.sizing import sized
 from embellish.errors import EmbellishError, JobError
 from embellish.formats.nearest import nearest
@@ -81,6 +82,10 @@ def _one(opened: OpenJob, size: SizeTable) -> OpenJob:
         job = _with_own_distances(opened.job, size)
     except EmbellishError as wrong:
         raise wrong.within(file=str(opened.path), item=item) from wrong
+    if job.background is not None:
+        # The photo is of the garment that the drawing fits: both grow together.
+        grown = _width(artwork) / _width(opened.artwork)
+        job = job.model_copy(update={"background": job.background.grown(grown)})
     quantity = opened.job.quantity if size.quantity is None else size.quantity
     job = job.model_copy(update={"quantity": max(quantity, 1), "size": ()})
     # The same drawing at another size is another artwork to whoever kept its layout.
@@ -94,6 +99,14 @@ def _one(opened: OpenJob, size: SizeTable) -> OpenJob:
         kept=None,
         size=size.name,
     )
+
+
+def _width(artwork: Artwork) -> float:
+    """Return the page's width, or that of all shapes where there is none."""
+    if artwork.page is not None:
+        return artwork.page[0]
+    x0, _, x1, _ = artwork.bounds() or (0.0, 0.0, 1.0, 1.0)
+    return x1 - x0 or 1.0
 
 
 def _with_own_distances(job: Job, size: SizeTable) -> Job:

@@ -7,6 +7,7 @@ words that tie it to one revision of one layout.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -18,6 +19,7 @@ from embellish.errors import OutputError
 from embellish.geometry.curves import bezier_bounds
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
+from embellish.outputs.backdrop import Backdrop
 from embellish.outputs.colours import mix, readable_on
 from embellish.outputs.drawing.drawing import (
     Curves,
@@ -79,6 +81,7 @@ def proof_drawing(
     notes: Sequence[str] = (),
     threads: Sequence[Threads] = (),
     alone: bool = False,
+    backdrop: Backdrop | None = None,
 ) -> Drawing:
     """Return the proof of a layout as one page, one millimetre a millimetre.
 
@@ -98,13 +101,16 @@ def proof_drawing(
         Embroidery beneath, drawn lightly: colour and lines in the layout's millimetres.
     alone
         The picture with its scale alone, for a page that has words and a list of its own.
+    backdrop
+        A photo of the garment beneath all of it.
     """
-    x0, y0, x1, y1 = _extent(layout, artwork, threads)
+    design = _extent(layout, artwork, threads)
+    x0, y0, x1, y1 = design if backdrop is None else backdrop.frame(design)
     wide, high = x1 - x0, y1 - y0
     # Words grow with the picture, so that a gown's proof reads as well as a badge's.
     text = min(8.0, max(2.0, max(wide, high) / 90.0))
     border = text * 2.5
-    around = max(5.0, 0.05 * max(wide, high))
+    around = max(5.0, 0.05 * max(wide, high)) if backdrop is None else 0.0
     cloth_width = max(wide + 2.0 * around, _LEAST_WIDTH_MM * text / 2.0)
     cloth_height = high + 2.0 * around
     page_width = cloth_width + 2.0 * border
@@ -115,13 +121,20 @@ def proof_drawing(
     frame = box(border, top, cloth_width, cloth_height)
     room = Room(border, top + cloth_height, cloth_width, text)
     if alone:
-        foot, bottom = _scale(layout, room, (wide, high))
+        foot, bottom = _scale(layout, room, _size(design))
     else:
-        foot, bottom = _foot(layout, room, cloth_colour, notes, (wide, high))
+        foot, bottom = _foot(layout, room, cloth_colour, notes, _size(design))
     shapes = [shape.mapped(move) for shape in artwork]
+    photo: tuple[Item, ...] = ()
+    faint = [_faint(shape, cloth_colour, text) for shape in shapes]
+    if backdrop is not None:
+        photo = (backdrop.picture(border, top, cloth_width, cloth_height, move, cloth_colour),)
+        # What the drawing fills would hide the garment.
+        faint = [replace(each, style=replace(each.style, fill=None)) for each in faint]
     layers = (
         Layer("cloth", (Lines((frame,), Style(fill=cloth_colour), closed=True),)),
-        Layer("artwork", tuple(_faint(shape, cloth_colour, text) for shape in shapes)),
+        Layer("photo", photo),
+        Layer("artwork", tuple(faint)),
         Layer("embroidery", tuple(_thread(each, move, cloth_colour) for each in threads)),
         Layer("pieces", _pieces(layout.mapped(move), cloth_colour)),
         Layer("words", (*head, *foot)),
@@ -185,6 +198,10 @@ def _extent(
     table = np.array(boxes)
     low, high = table[:, :2].min(axis=0).tolist(), table[:, 2:].max(axis=0).tolist()
     return low[0], low[1], high[0], high[1]
+
+
+def _size(bounds: tuple[float, float, float, float]) -> tuple[float, float]:
+    return bounds[2] - bounds[0], bounds[3] - bounds[1]
 
 
 def _thread(threads: Threads, move: Affine, cloth: str) -> Lines:

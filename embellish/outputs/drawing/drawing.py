@@ -76,9 +76,9 @@ class Words:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Picture:
-    """A PNG placed in a rectangle."""
+    """A PNG or JPEG placed in a rectangle."""
 
-    png: bytes
+    image: bytes
     x_mm: float
     y_mm: float
     width_mm: float

@@ -210,7 +210,7 @@ class _Page:
         self.canvas.saveState()
         self.canvas.setFillAlpha(item.opacity)
         self.canvas.drawImage(
-            ImageReader(BytesIO(item.png)),
+            ImageReader(BytesIO(item.image)),
             *corner,
             width=item.width_mm / MM_PER_PT,
             height=item.height_mm / MM_PER_PT,

@@ -183,7 +183,7 @@ def _words(image: Image.Image, item: Words, px: float) -> None:
 
 def _picture(image: Image.Image, item: Picture, px: float) -> None:
     size = max(1, round(item.width_mm * px)), max(1, round(item.height_mm * px))
-    picture = Image.open(BytesIO(item.png)).convert("RGBA").resize(size, Image.Resampling.LANCZOS)
+    picture = Image.open(BytesIO(item.image)).convert("RGBA").resize(size, Image.Resampling.LANCZOS)
     mask = picture.getchannel("A")
     if item.opacity != 1.0:
         mask = mask.point([round(level * item.opacity) for level in range(256)])

@@ -39,6 +39,8 @@ from embellish.outputs.drawing.numbers import number, rows
 _CAP_SHARE: Final = 0.72
 """Height of capitals over font size: between 0.716 and 0.729 in the usual sans-serif fonts."""
 
+_JPEG: Final = b"\xff\xd8"
+
 
 def svg_bytes(drawing: Drawing) -> bytes:
     """Return the drawing as the bytes of one SVG file.
@@ -219,12 +221,13 @@ def _printable(text: str) -> str:
 
 
 def _picture(item: Picture) -> str:
-    data = base64.b64encode(item.png).decode()
+    data = base64.b64encode(item.image).decode()
+    kind = "jpeg" if item.image.startswith(_JPEG) else "png"
     opacity = "" if item.opacity == 1.0 else f' opacity="{number(item.opacity)}"'
     return (
         f'<image x="{number(item.x_mm)}" y="{number(item.y_mm)}"'
         f' width="{number(item.width_mm)}" height="{number(item.height_mm)}"'
-        f' preserveAspectRatio="none"{opacity} xlink:href="data:image/png;base64,{data}"/>\n'
+        f' preserveAspectRatio="none"{opacity} xlink:href="data:image/{kind};base64,{data}"/>\n'
     )
 
 
