@@ -18,7 +18,11 @@ _LOOKS = 4
 """Look-out steps a pitch while searching for what stands in the way."""
 _FINER = 8
 """Each step near something is cut into this many."""
-_BISECTIONS = 46
+_MOST_STEPS = 60
+_LEAST = 0.125 * LAY_SLACK_MM
+"""Room may be short by this much: what rounding costs is laid for."""
+_NEAR_ENOUGH_MM = 1e-8
+"""An edge is found when its piece clears its gap by no more."""
 
 
 def lay_clear(course: Course, span: Spans, others: Standing, own: Standing) -> tuple[Lined, Floats]:
@@ -112,7 +116,7 @@ class _Look:
         return np.stack([opens, closes], axis=1)
 
     def _free(self, room: Floats) -> Bools:
-        return room >= -0.125 * LAY_SLACK_MM
+        return room >= -_LEAST
 
     def _edges(
         self, low: Floats, high: Floats, low_free: Bools, others: Standing, step: float
@@ -122,10 +126,23 @@ class _Look:
             return low
         local = _nearby(others, self.course.track.at(low), self.pitch + self._reach(others) + step)
         good, bad = np.where(low_free, low, high), np.where(low_free, high, low)
-        for _ in range(_BISECTIONS):
-            middle = 0.5 * (good + bad)
-            free = self._free(self.room(middle, local, 2.0 * step))
-            good, bad = np.where(free, middle, good), np.where(free, bad, middle)
+        ends = self.room(np.concatenate([good, bad]), local, 2.0 * step) + _LEAST
+        over, under = ends[: len(good)], ends[len(good) :]
+        left = over
+        for turn in range(_MOST_STEPS):
+            if (np.minimum(left, np.abs(good - bad)) <= _NEAR_ENOUGH_MM).all():
+                break
+            # Room changes nearly evenly there, so a straight line finds the edge in a few steps;
+            # every third step halves, so that nothing keeps it from coming nearer.
+            share = 0.5 if turn % 3 == 2 else over / np.maximum(over - under, _NEAR_ENOUGH_MM)
+            tried = good + (bad - good) * np.clip(share, 0.0, 1.0)
+            room = self.room(tried, local, 2.0 * step) + _LEAST
+            free = room >= 0.0
+            left = np.where(free, room, left)
+            # The end that stays counts half, so that it too is given up in time (Illinois).
+            over = np.where(free, room, over / 2.0)
+            under = np.where(free, under / 2.0, room)
+            good, bad = np.where(free, tried, good), np.where(free, bad, tried)
         return good
 
     def _reach(self, others: Standing) -> float:

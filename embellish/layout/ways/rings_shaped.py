@@ -20,7 +20,7 @@ from embellish.layout.ways.way import Ground, Kit, Seats, no_progress
 from embellish.units import LAY_SLACK_MM
 
 _MOST_ROWS: Final = 200
-_TRIES: Final = 4
+_TRIES: Final = 3
 _HAIR: Final = 0.08
 """How much nearer to the edge than asked a row may come out to be moved inward, in reaches."""
 
