@@ -9,6 +9,7 @@ from typing import Final, TypeAlias
 from lxml import etree
 
 from embellish.errors import ArtworkError
+from embellish.formats.xml_entities import expanded_entities
 
 MAX_BYTES: Final = 16 * 1024 * 1024
 """Largest document taken; outlines for a garment are a hundredth of it."""
@@ -58,11 +59,7 @@ def parse_xml(data: bytes, name: str) -> Element:
         )
     # Zero bytes go, so that UTF-16 is seen through as well.
     if _ENTITY.search(data.replace(b"\x00", b"")):
-        raise ArtworkError(
-            "it defines XML entities, which are not taken from a file",
-            file=name,
-            mend="Save it again as plain SVG.",
-        )
+        data = _written_out(data, name)
     parser = etree.XMLParser(
         resolve_entities=False,
         no_network=True,
@@ -96,6 +93,22 @@ def _unzipped(data: bytes, name: str) -> bytes:
     if len(plain) <= MAX_BYTES and not unpacker.eof:
         raise ArtworkError("it is packed (gzip) and cut short", file=name, mend=_AGAIN)
     return plain
+
+
+def _written_out(data: bytes, name: str) -> bytes:
+    """Return a document with its own short entities put in where they are named.
+
+    Older drawing programs name their namespaces so. What could grow without end, reach outside
+    the file, or hide in another encoding is refused.
+    """
+    expanded = expanded_entities(data)
+    if expanded is None:
+        raise ArtworkError(
+            "it defines XML entities that are not taken from a file",
+            file=name,
+            mend="Save it again as plain SVG.",
+        )
+    return expanded
 
 
 def _check_size(root: Element, name: str) -> None:

@@ -58,7 +58,8 @@ def test_every_seat_has_one_mark_whose_stitches_are_centred_on_it(table, set_by,
     for mark in marks:
         points = of_mark(found, mark)
         middle = (points.min(axis=0) + points.max(axis=0)) / 2.0
-        assert np.abs(middle - mark.centre).max() <= 0.0501
+        # Half a unit of the format is usual; what is promised is a whole one.
+        assert np.abs(middle - mark.centre).max() <= 0.1
         (seat,) = mark.seats
         piece = layout.pieces[int(layout.piece[seat])]
         if piece is not TOP_HOLE or set_by == "hand":
