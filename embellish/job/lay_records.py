@@ -23,7 +23,27 @@ def lay_record(lay: LayTable, sorts: Sorts) -> Lay:
             item=f"lay '{lay.id}'",
             mend='Leave out worked_from, or set it by "hand" or "sewn".',
         )
-    return Lay(lay.id, lay.name, lay.way, set_by, mark, lay.gap_mm, lay.lapped, lay.worked_from)
+    laps = lay.settings.laps
+    if (laps or lay.lapped) and set_by in ("template", "face-down"):
+        raise JobError(
+            f"what lies over one another is not set by {set_by}: its holes would run together",
+            file=None,
+            item=f"lay '{lay.id}'",
+            mend='Set it by "hand" or "sewn".',
+        )
+    if laps and lay.mark is None and set_by == "sewn":
+        mark = "line"  # a mark for each would lie under its neighbours
+    return Lay(
+        lay.id,
+        lay.name,
+        lay.way,
+        set_by,
+        mark,
+        lay.gap_mm,
+        lay.lapped or laps > 0.0,
+        lay.worked_from,
+        laps,
+    )
 
 
 def default_set_by(fixings: set[str], *, every_round: bool) -> SetBy:

@@ -115,7 +115,8 @@ def lay_about(
         here = replace(ground, shapes=tuple(ground.shapes[k] for k in members.tolist()))
         if way.fills and seats:
             here = replace(here, occupied=standing_with(here.occupied, stacked(seats), kit))
-        part = lay_evenly(Task(way, kit, images, lay.settings, by, axis, lay.lapped), here)
+        laps = lay.lapped or lay.settings.laps > 0.0
+        part = lay_evenly(Task(way, kit, images, lay.settings, by, axis, laps), here)
         parts.append(part)
         seats.append(replace(part.laid.seats, shape=members[part.laid.seats.shape]))
     starts = np.cumsum([0, *(len(part.twin) for part in parts)])

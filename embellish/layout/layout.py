@@ -31,6 +31,8 @@ class Lay:
     gap_mm: float
     lapped: bool = False
     worked_from: Side = "front"
+    lap_mm: float = 0.0
+    """How far each piece lies over the one before; 0 where none does."""
     """Which side of the cloth the maker sees while setting; pieces stand on the front anyway."""
 
 

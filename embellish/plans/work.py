@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from embellish.arrays import Bools
-from embellish.layout.layout import Layout, SetBy
+from embellish.layout.layout import Lay, Layout, SetBy
 from embellish.plans.cloth import LYING_FLAT, ClothState
 from embellish.plans.cut_sheets import SheetPlan
 from embellish.plans.lifts import LiftPlan
@@ -191,11 +191,22 @@ def _by_hand(layout: Layout, quantity: int) -> list[Step]:
             mine = (layout.lay == index) & fits_in
             if lay.set_by == set_by and mine.any():
                 named = f"{title}: {lay.name or lay.id}"
-                told = (words, _FROM_BACK) if lay.worked_from == "back" else (words,)
+                told = (words, *_lapped(lay))
+                told = (*told, _FROM_BACK) if lay.worked_from == "back" else told
                 steps.append(
                     Step(kind, named, quantity, told, seat_counts(layout, np.flatnonzero(mine)))
                 )
     return steps
+
+
+def _lapped(lay: Lay) -> tuple[str, ...]:
+    if not lay.lap_mm:
+        return ()
+    words = (
+        f"Each lies over the one before it by {lay.lap_mm:g} mm, like scales: keep to the order of"
+        " the chart, and catch the next stitch under its edge."
+    )
+    return (words,)
 
 
 def _fixing(layout: Layout, footprint: int) -> str:

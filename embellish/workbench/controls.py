@@ -50,6 +50,8 @@ _SETTINGS: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "both_ends": ("Alike from both ends", "The order is the same from either end."),
         "turn": _TURN,
         "turn_deg": _TURN_DEG,
+        "lap_mm": ("Over one another by", "Like scales; left out, they lie side by side."),
+        "lap": ("On top lies", "The next along the line, or the one before."),
     },
     "border": {
         "side": ("Which side", "Inside or outside of a closed line, left or right of an open one."),
@@ -166,6 +168,8 @@ _WORDS: Final = {
     "face-down": "face down",
     "hand": "by hand",
     "both": "both sides",
+    "next": "the next one",
+    "previous": "the one before",
     "best": "whichever takes most",
 }
 

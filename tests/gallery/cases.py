@@ -16,6 +16,7 @@ C243 -2 196 -2 194 28 C193 52 232 48 233 63 C234 76 204 80 186 80 Z"/></svg>"""
 
 CLEAR, RED, BLUE = "R-SS10-CLEAR", "R-SS10-RED", "R-SS10-BLUE"
 LARGE, SMALL, SMALL_RED = "R-SS16-CLEAR", "R-SS6-CLEAR", "R-SS6-RED"
+SEQUIN = "Q-5-BLUE"
 NAVETTE, BUGLE, PEAR = "NS-6x3-CLEAR", "U-3-RED", "VS-6x4-CLEAR"
 
 
@@ -45,6 +46,7 @@ GALLERY: dict[str, tuple[Case, ...]] = {
         Case("bugles along", [BUGLE]),
         Case('bugles, turn = "across"', [BUGLE], {"turn": "across"}),
         Case("pears along", [PEAR]),
+        Case("sequins, lap_mm = 2", [SEQUIN], {"lap_mm": 2.0}),
     ),
     "border": (
         Case("as it comes"),

@@ -19,7 +19,7 @@ FOLDER: Final = Path(__file__).parents[2] / "demos" / "gallery"
 _WIDE_PX: Final = 1180
 _HEAD_PX: Final = 30
 _COLOURS: Final = 96
-CATALOGUES: Final = ["shipped:stones", "shipped:shaped", "shipped:beads"]
+CATALOGUES: Final = ["shipped:stones", "shipped:shaped", "shipped:beads", "shipped:sequins"]
 
 
 def opened(name: str, case: Case) -> OpenJob:

@@ -29,7 +29,7 @@ def test_a_control_cannot_ask_for_what_the_job_refuses(way: str):
             offered = [choice["value"] for choice in control["choices"]]
         if control.get("kind") == "number":
             offered = [each for each in (control["least"], control["most"]) if each is not None]
-            if control["key"] == "pitch_mm":
+            if control["key"] in ("pitch_mm", "lap_mm"):
                 offered = [1.0]  # above nothing
         for value in offered:
             WAYS[way].settings.model_validate({control["key"]: value})

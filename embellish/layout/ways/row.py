@@ -17,6 +17,7 @@ from embellish.geometry.rows_bodies import Bodies
 from embellish.geometry.rows_offset import lines_beside
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.around import in_the_way, laid_around_told, laid_round
+from embellish.layout.ways.laps import from_the_end, lapped_kit
 from embellish.layout.ways.left_out import LeftOut, left_out_told
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
@@ -45,6 +46,10 @@ class RowSettings(WaySettings):
     """Which way pieces that are not round are turned."""
     turn_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
     """Added to the angle that ``turn`` gives, clockwise as seen."""
+    lap_mm: Annotated[float, Field(gt=0, le=100)] | None = None
+    """Pieces lie over one another like scales, each by so much over its neighbour."""
+    lap: Literal["next", "previous"] = "next"
+    """Which lies on top: the next along the line, or the one before."""
 
 
 def lay_row(
@@ -52,6 +57,10 @@ def lay_row(
 ) -> Laid:
     """Lay rows along every line of the ground's shapes."""
     del stream  # nothing here is random
+    true_gap_mm = kit.gap_mm
+    if settings.lap_mm is not None:
+        across = 90.0 if settings.turn == "across" else 0.0
+        kit = lapped_kit(kit, settings.lap_mm, across + settings.turn_deg)
     rule = Rule(
         gap_mm=kit.gap_mm,
         ends=settings.ends,
@@ -68,7 +77,7 @@ def lay_row(
     findings: list[Finding] = []
     left_out: list[LeftOut] = []
     kept_mm = kit.gap_mm
-    blocking = in_the_way(ground.occupied, kit.gap_mm)
+    blocking = in_the_way(ground.occupied, true_gap_mm)
     for number, shape in enumerate(ground.shapes):
         lines = [
             beside
@@ -85,7 +94,8 @@ def lay_row(
 
             row, fewer = laid_round(lay, others, blocking, bodies, kit.gap_mm)
             findings.extend(laid_around_told(shape.id, row, fewer))
-            laid.append(_seats(row, number, index))
+            seats = _seats(row, number, index)
+            laid.append(from_the_end(seats) if settings.lap == "previous" else seats)
             findings.extend(_told(row, shape.id))
             left_out.append(LeftOut(shape.id, row.left_out_mm))
             if settings.count is not None and len(row) != settings.count:

@@ -34,6 +34,11 @@ class WaySettings(BaseModel):
     blend: Blend | None = None
     """A field along which the mix of pieces changes."""
 
+    @property
+    def laps(self) -> float:
+        """How far pieces of a lay lie over one another; 0 where they do not."""
+        return float(getattr(self, "lap_mm", None) or 0.0)
+
 
 @dataclass(frozen=True, eq=False)
 class Kit:
