@@ -14,9 +14,14 @@ from shapely.geometry.base import BaseGeometry
 from embellish.arrays import Floats
 
 Side = Literal["inside", "outside", "left", "right"]
+Corners = Literal["rounded", "mitred"]
+
+_JOINS: Final[dict[Corners, Literal["round", "mitre"]]] = {"rounded": "round", "mitred": "mitre"}
 
 _QUAD_SEGS: Final = 64
 """Chords of a quarter circle where a corner is rounded."""
+_MITRE: Final = 3.0
+"""Mitred corners reach at most so many distances out; sharper tips are cut off there."""
 _CLOSEST: Final = 1e-9
 _TRIES: Final = 4
 
@@ -43,11 +48,15 @@ class Beside:
 
 
 def beside_region(
-    region: BaseGeometry, distance_mm: float, side: Literal["inside", "outside"]
+    region: BaseGeometry,
+    distance_mm: float,
+    side: Literal["inside", "outside"],
+    corners: Corners = "rounded",
 ) -> list[Beside]:
     """Return the closed lines at a distance from a region's edge, none where it is too narrow.
 
-    Outer corners are rounded, so that each place of a line is as far from the edge as all others.
+    Rounded corners keep each place of a line as far from the edge as all others; mitred ones run
+    on straight until both sides meet, and are further off there.
 
     Parameters
     ----------
@@ -57,11 +66,18 @@ def beside_region(
         From the edge; no place is nearer.
     side
         Which side of the edge: holes of the region are outside it too.
+    corners
+        What outer corners are like.
     """
     ground = region.boundary
 
     def at(far: float) -> list[Beside]:
-        grown = region.buffer(-far if side == "inside" else far, quad_segs=_QUAD_SEGS)
+        grown = region.buffer(
+            -far if side == "inside" else far,
+            quad_segs=_QUAD_SEGS,
+            join_style=_JOINS[corners],
+            mitre_limit=_MITRE,
+        )
         parts = [part for part in shapely.get_parts(grown) if part.area > 0.0]
         rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
         return [Beside(_clean(shapely.get_coordinates(ring)), closed=True) for ring in rings]
@@ -69,7 +85,12 @@ def beside_region(
     return _never_nearer(at, ground, distance_mm)
 
 
-def beside_line(points: Floats, distance_mm: float, side: Literal["left", "right"]) -> list[Beside]:
+def beside_line(
+    points: Floats,
+    distance_mm: float,
+    side: Literal["left", "right"],
+    corners: Corners = "rounded",
+) -> list[Beside]:
     """Return the lines at a distance from an open line, none where it leaves no room.
 
     Parameters
@@ -80,13 +101,17 @@ def beside_line(points: Floats, distance_mm: float, side: Literal["left", "right
         From the line; no place is nearer.
     side
         As seen when going along it, y down.
+    corners
+        What its outer corners are like.
     """
     line = shapely.LineString(points)
 
     def at(far: float) -> list[Beside]:
         # Positive is left where y points up: right as seen here.
         signed = far if side == "right" else -far
-        found = shapely.offset_curve(line, signed, quad_segs=_QUAD_SEGS, join_style="round")
+        found = shapely.offset_curve(
+            line, signed, quad_segs=_QUAD_SEGS, join_style=_JOINS[corners], mitre_limit=_MITRE
+        )
         parts = [part for part in shapely.get_parts(found) if part.length > _CLOSEST]
         return [_beside(shapely.get_coordinates(part)) for part in parts]
 

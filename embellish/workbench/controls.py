@@ -57,6 +57,7 @@ _SETTINGS: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "side": ("Which side", "Inside or outside of a closed line, left or right of an open one."),
         "rows": ("How many rows", "On each side."),
         "row_gap_mm": ("Gap between rows", "The same as within a row where you say nothing."),
+        "corners": ("Outer corners", "Rounded about the corner, or straight on until both meet."),
         "stagger": ("Rows are", "Shifted by half a step, like bricks, or not."),
         "corner_deg": _CORNER,
         "start": _START,

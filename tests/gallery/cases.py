@@ -55,6 +55,7 @@ GALLERY: dict[str, tuple[Case, ...]] = {
         Case("rows = 3", settings={"rows": 3}, pieces=[SMALL]),
         Case('stagger = "none"', settings={"stagger": "none"}),
         Case("row_gap_mm = 2.5", settings={"row_gap_mm": 2.5}),
+        Case('outside, corners = "mitred"', settings={"side": "outside", "corners": "mitred"}),
     ),
     "rings": (
         Case("as it comes", edge_mm=0.5),

@@ -53,6 +53,34 @@ def test_lines_beside_an_open_line(name, distance, side):
         assert shapely.distance(line, shapely.points(beside.points)).max() <= distance * 1.01
 
 
+@settings(max_examples=40, deadline=None)
+@given(
+    st.sampled_from(sorted(FILL_REGIONS)),
+    st.floats(0.1, 12.0),
+    st.sampled_from(["inside", "outside"]),
+)
+def test_mitred_corners_run_on_and_come_no_nearer(name, distance, side):
+    region = FILL_REGIONS[name]
+    rounded = beside_region(region, distance, side)
+    mitred = beside_region(region, distance, side, "mitred")
+    assert len(mitred) <= len(rounded)  # what runs on may meet
+    for beside in mitred:
+        line = shapely.LineString(beside.points)
+        assert line.distance(region.boundary) >= distance
+        away = shapely.distance(region.boundary, shapely.points(beside.points))
+        assert away.max() <= 3.3 * distance  # where a tip is cut off, its two ends
+
+
+def test_a_mitred_square_has_square_corners():
+    square = shapely.box(0, 0, 20, 20)
+    (mitred,) = beside_region(square, 3.0, "outside", "mitred")
+    ring = shapely.Polygon(mitred.points)
+    assert ring.area == pytest.approx(26.0**2, rel=1e-4)
+    (rounded,) = beside_region(square, 3.0, "outside")
+    lost = 4 * 9 - np.pi * 9
+    assert shapely.Polygon(rounded.points).area == pytest.approx(26.0**2 - lost, rel=1e-4)
+
+
 @pytest.mark.parametrize("turn", [0.0, 90.0, 200.0])
 def test_left_and_right_are_as_seen_with_y_down(turn: float) -> None:
     affine = Affine.turn(turn)

@@ -13,7 +13,7 @@ from embellish.artwork.artwork import Shape
 from embellish.artwork.flatten import lines_of, region_of
 from embellish.errors import JobError
 from embellish.findings import Finding
-from embellish.geometry.borders import Beside, Side, beside_line, beside_region
+from embellish.geometry.borders import Beside, Corners, Side, beside_line, beside_region
 from embellish.geometry.footprints import Standing
 from embellish.geometry.gaps import neighbour_gaps_between
 from embellish.geometry.rows import Row, Rule, space_row
@@ -50,6 +50,8 @@ class BorderSettings(WaySettings):
     """brick starts every other row half a pitch on; none starts all rows alike."""
     corner_deg: Annotated[float, Field(ge=5, le=180)] = 25.0
     """A row that turns by more has a piece pinned there; 180 pins none."""
+    corners: Literal["rounded", "mitred"] = "rounded"
+    """Outer corners of the rows: all as far from the line, or straight on until sides meet."""
     start: Annotated[float, Field(ge=0, le=1)] = 0.0
     """Closed lines: where round the line its rows start, as a fraction."""
     turn: Literal["along", "across", "fixed"] = "along"
@@ -146,7 +148,7 @@ def _one_side(
     findings: list[Finding] = []
     left_out: list[LeftOut] = []
     for lane in range(settings.rows):
-        lines = _lines(shape, far, side)
+        lines = _lines(shape, far, side, settings.corners)
         if lane and bodies.follows and not bodies.every_round:
             # Long pieces stick out of a bent row: the next one keeps that much more off.
             others = _standing(stacked(parts), kit)
@@ -156,7 +158,7 @@ def _one_side(
                 if short <= 0.0:
                     break
                 far += short
-                lines = _lines(shape, far, side)
+                lines = _lines(shape, far, side, settings.corners)
         if not lines:
             findings.append(_no_room(shape, side, lane, settings.rows))
             break
@@ -176,13 +178,13 @@ def _one_side(
     return stacked(parts), findings, left_out
 
 
-def _lines(shape: Shape, distance_mm: float, side: Side) -> list[Beside]:
+def _lines(shape: Shape, distance_mm: float, side: Side, corners: Corners) -> list[Beside]:
     if side == "inside" or side == "outside":  # noqa: PLR1714 - so that its type narrows
-        return beside_region(region_of(shape, _EDGE_TOLERANCE_MM), distance_mm, side)
+        return beside_region(region_of(shape, _EDGE_TOLERANCE_MM), distance_mm, side, corners)
     return [
         beside
         for line in lines_of(shape, _EDGE_TOLERANCE_MM)
-        for beside in beside_line(line.points, distance_mm, side)
+        for beside in beside_line(line.points, distance_mm, side, corners)
     ]
 
 
