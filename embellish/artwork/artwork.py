@@ -62,8 +62,8 @@ class Shape:
         Its lines.
     groups
         Ids of the groups it stands in, outermost first; a selector may name them.
-    stroke_cap, stroke_join
-        How the painted stroke ends and turns.
+    stroke_cap, stroke_join, stroke_miter_limit
+        How the painted stroke ends and turns; a mitre longer than so many widths is a bevel.
     """
 
     id: str
@@ -77,6 +77,7 @@ class Shape:
     groups: tuple[str, ...] = ()
     stroke_cap: StrokeCap = "butt"
     stroke_join: StrokeJoin = "miter"
+    stroke_miter_limit: float = 4.0
 
     @property
     def kind(self) -> Literal["region", "path"]:

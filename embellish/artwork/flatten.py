@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 from weakref import WeakKeyDictionary
 
 import numpy as np
-import shapely
-from shapely.geometry import LinearRing, LineString
 
 from embellish.arrays import Floats, frozen
-from embellish.artwork.artwork import FillRule, Path, Shape, StrokeCap, StrokeJoin
+from embellish.artwork.artwork import FillRule, Path, Shape
 from embellish.errors import ArtworkError
 from embellish.geometry.curves import flat_counts, flatten
-from embellish.geometry.regions import Region, areal, crossing_bound, filled
+from embellish.geometry.regions import Region, crossing_bound, filled
 
 LINE_TOLERANCE_MM: Final = 1e-4
 """How far a row's line may leave its curve."""
@@ -26,22 +24,11 @@ REGION_TOLERANCE_MM: Final = 0.005
 MAX_POINTS: Final = 4_000_000
 """More vertices than this are no garment; memory is kept for the layout."""
 
-SVG_MITER_LIMIT: Final = 4.0
-"""The standard's own limit; a file's other limit only changes the look of sharp tips."""
+WIDE_STROKE_MM: Final = 1.2
+"""From this width on a painted line may hold a piece; the smallest beads are as wide."""
 
 MAX_CROSSINGS: Final = 400_000.0
 """Crossings of a shape's lines, about: a drawing to be filled stays a hundred times below."""
-
-_CAPS: Final[dict[StrokeCap, Literal["flat", "round", "square"]]] = {
-    "butt": "flat",
-    "round": "round",
-    "square": "square",
-}
-_JOINS: Final[dict[StrokeJoin, Literal["mitre", "round", "bevel"]]] = {
-    "miter": "mitre",
-    "round": "round",
-    "bevel": "bevel",
-}
 
 _regions: WeakKeyDictionary[Shape, dict[float, Region]] = WeakKeyDictionary()
 
@@ -133,7 +120,7 @@ def _region(shape: Shape, tolerance_mm: float) -> Region:
         raise ArtworkError(
             "it is an open line, and a region is needed",
             item=f"shape '{shape.id}'",
-            mend="Close the line in the drawing, or choose a way that follows lines.",
+            mend=_mend_of_a_line(shape),
         )
     try:
         region = fill_loops(loops, shape.fill_rule)
@@ -146,6 +133,17 @@ def _region(shape: Shape, tolerance_mm: float) -> Region:
             mend="Check that its lines go round something, or choose a way that follows lines.",
         )
     return region
+
+
+def _mend_of_a_line(shape: Shape) -> str:
+    """Return what to do where a region is needed of a line, wide ones as they are painted."""
+    mend = "Close the line in the drawing, or choose a way that follows lines."
+    if shape.stroke is None or shape.stroke_width_mm < WIDE_STROKE_MM:
+        return mend
+    return (
+        f"It is painted {shape.stroke_width_mm:.1f} mm wide: to fill that, name it in as_painted"
+        " under [artwork]. Or choose a way that follows lines."
+    )
 
 
 def fill_loops(loops: list[Floats], rule: FillRule) -> Region:
@@ -162,44 +160,3 @@ def fill_loops(loops: list[Floats], rule: FillRule) -> Region:
             mend="Simplify it in the drawing program, or choose a way that follows lines.",
         )
     return filled(loops, rule)
-
-
-def stroke_region_of(shape: Shape, tolerance_mm: float = REGION_TOLERANCE_MM) -> Region:
-    """Return the region that a shape's stroke paints: its lines at their painted width.
-
-    Raises
-    ------
-    ArtworkError
-        Where the shape has no painted stroke.
-    """
-    if shape.stroke is None or shape.stroke_width_mm <= 0.0:
-        raise ArtworkError(
-            "it has no painted stroke, so there is no stroke region",
-            item=f"shape '{shape.id}'",
-            mend="Give the line a stroke width in the drawing.",
-        )
-    half = shape.stroke_width_mm / 2.0
-    # A chord of angle a leaves its arc by r (1 - cos(a/2)).
-    angle = 2.0 * np.arccos(max(0.0, 1.0 - min(1.0, tolerance_mm / half)))
-    quarter = int(np.clip(np.ceil(np.pi / 2.0 / max(angle, 1e-3)), 2, 64))
-    painted = [
-        shapely.buffer(
-            _ring_or_string(line),
-            half,
-            quad_segs=quarter,
-            cap_style=_CAPS[shape.stroke_cap],
-            join_style=_JOINS[shape.stroke_join],
-            mitre_limit=SVG_MITER_LIMIT,
-        )
-        for line in lines_of(shape, tolerance_mm)
-    ]
-    return areal(shapely.union_all(painted))
-
-
-def _ring_or_string(line: Line) -> LinearRing | LineString:
-    """Return a ring, which has joins all round, or a string, which has caps at its ends."""
-    return (
-        LinearRing(line.points)
-        if line.closed and len(line.points) >= 4
-        else LineString(line.points)
-    )

@@ -19,7 +19,7 @@ from embellish.artwork.svg_page import Page, read_page
 from embellish.artwork.svg_paint import BLACK, Painter, Rgba, parse_colour
 from embellish.artwork.svg_style import Cascade
 from embellish.artwork.svg_tree import Drawn, Tree
-from embellish.artwork.svg_values import fraction, user_units
+from embellish.artwork.svg_values import fraction, split_length, user_units
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
 from embellish.formats.xml import local_name, parse_xml
@@ -32,6 +32,7 @@ MAX_COORDINATE: Final = 1e7
 _CLIP_TOLERANCE_MM: Final = 1e-4
 _CLIP_TOLERANCE_SHARE: Final = 1e-6
 _FLAT_SHARE: Final = 1e-9
+_UNEVEN_SHARE: Final = 0.01
 
 
 def read_svg(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
@@ -91,7 +92,7 @@ def _read(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
     document = Document.of(root, cascade, notes, name, _clip_tolerance(page))
     painter = Painter(document)
     drawings = Tree(document).shapes(page)
-    shapes = _unique([one for drawn in drawings for one in _shapes(drawn, painter, document)])
+    shapes = _unique([one for drawn in drawings for one in _shapes(drawn, painter, document, page)])
     if not shapes:
         raise ArtworkError(
             "there is no shape in it", file=name, mend=_what_was_lost(notes.findings())
@@ -107,7 +108,7 @@ def _clip_tolerance(page: Page) -> float:
     return _CLIP_TOLERANCE_SHARE * float(np.hypot(*(page.size or page.viewport)))
 
 
-def _shapes(drawn: Drawn, painter: Painter, document: Document) -> Iterator[Shape]:
+def _shapes(drawn: Drawn, painter: Painter, document: Document, page: Page) -> Iterator[Shape]:
     """Yield the shapes of an element, painted and clipped: its lines, then its dots."""
     style = drawn.place.style
     current = parse_colour(style.get("color", "black"), BLACK) or BLACK
@@ -126,12 +127,18 @@ def _shapes(drawn: Drawn, painter: Painter, document: Document) -> Iterator[Shap
         groups=drawn.place.groups,
         stroke_cap=cap,
         stroke_join=_join(style.get("stroke-linejoin", "")),
+        stroke_miter_limit=_miter_limit(style.get("stroke-miterlimit", "")),
     )
     if drawn.paths:
         fill = _painted(drawn, painter, "fill", "black", current)
         if fill is not None and (local_name(drawn.element.tag) == "line" or _is_straight(drawn)):
             fill = None
         scale = math.sqrt(abs(drawn.place.ctm.determinant))
+        if stroke is not None and _is_fixed(drawn, document):
+            scale = page.per_px
+        elif stroke is not None and _is_uneven(drawn.place.ctm):
+            effect = "its line is painted unevenly wide, as it is stretched: read evenly wide"
+            document.notes.add("stroke-uneven", "note", drawn.element, effect)
         lines = replace(
             plain,
             fill=fill,
@@ -205,6 +212,18 @@ def _stroke_width(drawn: Drawn) -> float:
     return max(0.0, width)
 
 
+def _is_fixed(drawn: Drawn, document: Document) -> bool:
+    """Whether the stroke keeps its width under every map (SVG 2, section 8.11)."""
+    declared = document.cascade.declared(drawn.element)
+    return declared.get("vector-effect", "").lower() == "non-scaling-stroke"
+
+
+def _is_uneven(ctm: Affine) -> bool:
+    """Whether a map stretches some way more than another, by a hundredth or more."""
+    stretch = np.linalg.svd([[ctm.a, ctm.c], [ctm.b, ctm.d]], compute_uv=False)
+    return bool(stretch[0] > (1.0 + _UNEVEN_SHARE) * stretch[1])
+
+
 def _is_straight(drawn: Drawn) -> bool:
     """Whether all points lie on one line, so that painting inside shows nothing."""
     points = np.concatenate([path.segments.reshape(-1, 2) for path in drawn.paths])
@@ -216,6 +235,11 @@ def _is_straight(drawn: Drawn) -> bool:
 
 def _fill_rule(text: str) -> FillRule:
     return "evenodd" if text.lower() == "evenodd" else "nonzero"
+
+
+def _miter_limit(text: str) -> float:
+    split = split_length(text)
+    return split[0] if split is not None and split[1] == "" and split[0] >= 1.0 else 4.0
 
 
 def _cap(text: str) -> StrokeCap:

@@ -14,6 +14,7 @@ from shapely.geometry import LineString, MultiLineString, Polygon
 from embellish.arrays import Floats
 from embellish.artwork.artwork import FillRule, Path
 from embellish.artwork.flatten import check_count, fill_loops
+from embellish.artwork.strokes import outlines_of
 from embellish.geometry.curves import bezier_bounds, flatten, line_segments
 from embellish.geometry.regions import Region, areal
 from embellish.geometry.transforms import Affine
@@ -105,13 +106,6 @@ def clipped(
             return paths, "whole"
         kept = tuple(part for line in lines for part in _inside(line, clip.region))
     return kept, "cut" if kept else "gone"
-
-
-def outlines_of(geometry: shapely.Geometry) -> tuple[Path, ...]:
-    """Return the rings of all polygons of a geometry as closed straight paths."""
-    parts = [part for part in shapely.get_parts(areal(geometry)) if part.area > 0.0]
-    rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
-    return tuple(Path(line_segments(shapely.get_coordinates(r)), closed=True) for r in rings)
 
 
 def _inside(line: LineString, clip: Region) -> list[Path]:

@@ -45,6 +45,13 @@ class Page:
     viewport: tuple[float, float]
     px: tuple[float, float] | None = None
 
+    @property
+    def per_px(self) -> float:
+        """How many page units a CSS px is, where the page is shown at its own size."""
+        if self.sized:
+            return MM_PER_PX
+        return 1.0 if self.px is None or self.size is None else self.size[0] / self.px[0]
+
 
 def read_page(root: Element, declared: Declared, name: str) -> Page:
     """Return the page of the root element.

@@ -26,6 +26,7 @@ INHERITED: Final = frozenset(
         "stroke-opacity",
         "stroke-linecap",
         "stroke-linejoin",
+        "stroke-miterlimit",
         "stroke-dasharray",
         "color",
         "visibility",

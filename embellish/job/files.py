@@ -13,6 +13,7 @@ from typing import Literal
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.readers import read_artwork
 from embellish.artwork.sizing import sized
+from embellish.artwork.strokes import as_painted
 from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shipped
 from embellish.catalogue.shipped import shipped_names
 from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError, OutputError
@@ -113,6 +114,7 @@ def _open_drawn(path: Path, job: Job) -> tuple[Artwork, tuple[Finding, ...], str
             wanted.scale,
             f"Give width_mm or scale under [artwork] in {path.name}.",
         )
+        drawing = as_job_takes(drawing, job, path)
         sha256 = hashlib.sha256((folder / wanted.file).read_bytes()).hexdigest()
     if not job.lettering:
         assert drawing is not None  # noqa: S101 - the job's own check says so
@@ -124,6 +126,22 @@ def _open_drawn(path: Path, job: Job) -> tuple[Artwork, tuple[Finding, ...], str
     fonts = fonts_sha256(job.lettering, folder)
     both = hashlib.sha256(f"{sha256} {fonts}".encode()).hexdigest()
     return artwork, (*noticed, *told), both
+
+
+def as_job_takes(drawing: Artwork, job: Job, path: Path) -> Artwork:
+    """Return a sized drawing with the shapes a job takes as painted made regions.
+
+    Raises
+    ------
+    ArtworkError
+        Where there is no such shape, or one that paints no line.
+    """
+    if job.artwork.as_painted is None:
+        return drawing
+    try:
+        return as_painted(drawing, job.artwork.as_painted)
+    except EmbellishError as wrong:
+        raise wrong.within(file=str(path), item="artwork.as_painted") from wrong
 
 
 def _refuse_twins(names: tuple[str, ...], path: Path) -> None:

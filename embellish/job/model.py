@@ -67,6 +67,8 @@ class ArtworkTable(Table):
     file: Annotated[str, Field(min_length=1)] | None = None
     width_mm: PositiveMm | None = None
     scale: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    as_painted: Annotated[str, Field(min_length=1)] | None = None
+    """Shapes taken as the regions that they paint: wide lines, and outlines round a filling."""
     mirror: bool = False
     rotate_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
 

@@ -13,7 +13,7 @@ from embellish.artwork.artwork import Artwork
 from embellish.artwork.sizing import sized
 from embellish.errors import EmbellishError, JobError
 from embellish.formats.nearest import nearest
-from embellish.job.files import OpenJob, kept_path, open_sized, with_kept
+from embellish.job.files import OpenJob, as_job_takes, kept_path, open_sized, with_kept
 from embellish.job.lettering import with_lettering
 from embellish.job.model import Job, SizeTable
 from embellish.job.names import safe_names
@@ -68,6 +68,7 @@ def _one(opened: OpenJob, size: SizeTable) -> OpenJob:
             artwork, noticed = open_sized(
                 path, size.width_mm, None, f"Give width_mm for {item} in {opened.path.name}."
             )
+            artwork = as_job_takes(artwork, opened.job, opened.path)
             if opened.job.lettering:
                 artwork, told = with_lettering(artwork, opened.job.lettering, opened.path.parent)
                 noticed = (*noticed, *told)

@@ -10,7 +10,6 @@ from embellish.artwork.flatten import (
     REGION_TOLERANCE_MM,
     lines_of,
     region_of,
-    stroke_region_of,
 )
 from embellish.artwork.svg import read_svg
 from embellish.errors import ArtworkError
@@ -89,26 +88,3 @@ def test_nothing_enclosed_is_told():
 def test_too_fine_a_flattening_is_refused():
     with pytest.raises(ArtworkError, match="points"):
         lines_of(shape('<circle cx="50" cy="50" r="50"/>'), 1e-14)
-
-
-# A stroke of width 2 along 10 mm: 20 mm², plus its ends: two half circles or two half squares.
-@pytest.mark.parametrize(("cap", "ends"), [("butt", 0.0), ("round", math.pi), ("square", 4.0)])
-def test_stroke_region_and_its_ends(cap, ends):
-    line = shape(f'<path d="M5 5h10" stroke="red" stroke-width="2" stroke-linecap="{cap}"/>')
-    assert stroke_region_of(line, 1e-4).area == pytest.approx(20 + ends, rel=1e-4)
-
-
-# A square loop of side 10, stroke 2: 12² - 8² with pointed corners; four corners of 1 mm² become
-# quarter circles or triangles.
-@pytest.mark.parametrize(("join", "corners"), [("miter", 4.0), ("round", math.pi), ("bevel", 2.0)])
-def test_stroke_region_and_its_corners(join, corners):
-    loop = shape(
-        '<rect x="5" y="5" width="10" height="10" fill="none" stroke="red" stroke-width="2" '
-        f'stroke-linejoin="{join}"/>'
-    )
-    assert stroke_region_of(loop, 1e-4).area == pytest.approx(76 + corners, rel=1e-4)
-
-
-def test_without_a_stroke_there_is_no_stroke_region():
-    with pytest.raises(ArtworkError, match="no painted stroke"):
-        stroke_region_of(shape('<rect width="5" height="5"/>'))

@@ -13,7 +13,8 @@ from PIL import Image
 
 from embellish.arrays import Floats
 from embellish.artwork.artwork import Artwork
-from embellish.artwork.flatten import region_of, stroke_region_of
+from embellish.artwork.flatten import region_of
+from embellish.artwork.strokes import stroke_region_of
 from embellish.artwork.svg import read_svg
 from embellish.errors import ArtworkError
 from tests.artwork.svg_cases import CASES, page, svg
