@@ -43,6 +43,46 @@ def script(package: str, name: str) -> str:
     return (_installed(package) / name).read_text(encoding="utf-8")
 
 
+def standard_drawings() -> Path:
+    """Return a folder of the W3C's SVG 1.1 test drawings (BSD), and others made to break readers.
+
+    They are those of Debian's package librsvg2-tests. Skips the test, with a word, where neither
+    it nor apt is there.
+    """
+    inside = Path("usr/libexec/installed-tests/RSVG/fixtures")
+    if (Path("/") / inside).exists():
+        return Path("/") / inside
+    home = CACHE / "librsvg2-tests"
+    apt, dpkg = shutil.which("apt-get"), shutil.which("dpkg")
+    if apt is None or dpkg is None:
+        pytest.skip("neither the package librsvg2-tests nor apt is installed")
+    CACHE.mkdir(parents=True, exist_ok=True)
+    with FileLock(CACHE / f".{home.name}.lock"):
+        if home.exists():
+            return home / inside
+        with tempfile.TemporaryDirectory(prefix=f".{home.name}.", dir=CACHE) as fetched:
+            _unpack(apt, dpkg, Path(fetched))
+            (Path(fetched) / "home").rename(home)
+    return home / inside
+
+
+def _unpack(apt: str, dpkg: str, into: Path) -> None:
+    try:
+        done = subprocess.run(
+            [apt, "download", "librsvg2-tests"],
+            cwd=into,
+            capture_output=True,
+            timeout=120,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        pytest.skip("apt did not deliver librsvg2-tests in two minutes")
+    found = list(into.glob("*.deb"))
+    if done.returncode != 0 or not found:
+        pytest.skip(f"apt could not fetch it: {done.stderr.decode(errors='replace')[-200:]}")
+    subprocess.run([dpkg, "-x", found[0], into / "home"], check=True, capture_output=True)
+
+
 def _installed(package: str) -> Path:
     """Return the folder of a set, fetched once by whichever test run or worker comes first."""
     home = CACHE / f"{package.replace('/', '-')}-{VERSIONS[package]}"
