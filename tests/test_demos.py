@@ -34,6 +34,9 @@ def jobs_of(demo: Path) -> list[Path]:
     return sorted(path for path in demo.glob("*.toml") if not path.name.endswith(NOT_JOBS))
 
 
+PICTURES = {"gallery"}
+"""Folders of pictures alone, which have tests of their own."""
+
 JOBS = [job for demo in sorted(DEMOS.iterdir()) if demo.is_dir() for job in jobs_of(demo)]
 
 
@@ -90,7 +93,9 @@ def test_marks_take_at_most_half_the_time_of_marks_one_by_one(job, out_of):
     assert planned <= facts["before_joining"]["minutes"] <= facts["piece_by_piece"]["minutes"]
 
 
-@pytest.mark.parametrize("demo", sorted(path.name for path in DEMOS.iterdir() if path.is_dir()))
+@pytest.mark.parametrize(
+    "demo", sorted({path.name for path in DEMOS.iterdir() if path.is_dir()} - PICTURES)
+)
 def test_a_demo_has_a_job_and_says_that_it_is_invented(demo):
     jobs = jobs_of(DEMOS / demo)
     assert jobs

@@ -14,6 +14,10 @@ def close_to(word: str, known: Iterable[str], cutoff: float = 0.6) -> str | None
     for name in sorted(set(known)):
         by_folded.setdefault(_folded(name), name)
     wanted = _folded(word)
+    # A word whose unit was left out is meant with it: gap for gap_mm.
+    whole = [name for name in by_folded if name.startswith(f"{wanted}-")]
+    if len(whole) == 1:
+        return by_folded[whole[0]]
     close = difflib.get_close_matches(wanted, by_folded, n=4, cutoff=cutoff)
     # Letters that changed places are the commonest slip: they go before letters that are wrong.
     close.sort(key=lambda name: sorted(name) != sorted(wanted))

@@ -32,6 +32,7 @@ from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.paper_files import paper_files
 from embellish.outputs.proof import picture_png, proof_drawing, proof_files
 from embellish.outputs.quote import quote_json
+from embellish.outputs.quote_sheet import costing_html, customer_quote_html
 from embellish.outputs.templates import template_files, template_losses
 from embellish.outputs.transfer import transfer_files
 from embellish.outputs.worksheet import worksheet_html
@@ -249,6 +250,14 @@ def made_files(
     progress("drawing the proof")
     proof = proof_of(checked)
     files |= proof_files(proof)
+    picture = picture_png(proof_of(checked, alone=True), SHEET_PX)
+    prices = opened.job.price
+    files["quote.html"] = customer_quote_html(
+        checked.titled(NEITHER), plans.quote, plans.materials, prices, picture
+    )
+    files["costing.html"] = costing_html(
+        checked.titled(NEITHER), plans.quote, plans.materials, prices
+    )
     withheld = checked.stopped and not anyway
     if not withheld:
         progress("writing templates and marks")
@@ -292,7 +301,7 @@ def made_files(
         plans.templates,
         plans.stitches,
         checked.findings,
-        picture_png(proof_of(checked, alone=True), SHEET_PX),
+        picture,
         plans.sheets,
     )
     files["findings.json"] = findings_json(checked.findings)

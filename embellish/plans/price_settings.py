@@ -73,6 +73,8 @@ class PriceSettings(BaseModel):
         On the price.
     rounding
         The price of one garment is rounded half up to a multiple of this.
+    shop, customer, terms
+        Words on the customer's quote: who makes it, for whom, and under which terms.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
@@ -93,6 +95,9 @@ class PriceSettings(BaseModel):
     margin_share: Annotated[Decimal, Exact, Field(ge=0, lt=1)] | None = None
     tax_share: Rate = Decimal(0)
     rounding: Annotated[Money, Field(gt=0)] | None = None
+    shop: Annotated[str, Field(max_length=400)] = ""
+    customer: Annotated[str, Field(max_length=200)] = ""
+    terms: Annotated[str, Field(max_length=4000)] = ""
 
     @model_validator(mode="after")
     def _one_of_two(self) -> PriceSettings:

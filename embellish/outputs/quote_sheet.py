@@ -1,0 +1,176 @@
+"""The quote as people read it: one sheet for the customer, one with the sums for the shop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from embellish.formats.html import Element, element, page, picture, table
+from embellish.plans.materials import MaterialsPlan
+from embellish.plans.money import rounded, written
+from embellish.plans.price_settings import PriceSettings
+from embellish.plans.quote import QuotePlan
+from embellish.plans.title import TitleBlock
+
+_STYLE = """
+@page { size: A4; margin: 18mm }
+body { font: 11pt/1.45 system-ui, sans-serif; color: #1d1f24; max-width: 180mm; margin: 10mm auto }
+h1 { font-size: 19pt; margin: 0 }
+h2 { font-size: 12.5pt; margin: 7mm 0 2mm; break-after: avoid }
+header p, .faint { color: #5d6270; margin: 1mm 0 }
+.words { white-space: pre-line; overflow-wrap: anywhere }
+img { max-width: 100%; max-height: 110mm; display: block; margin: 5mm auto }
+table { border-collapse: collapse; width: 100%; break-inside: avoid }
+th, td { text-align: left; padding: 1.2mm 2mm; border-bottom: 0.2mm solid #c9ccd3;
+  vertical-align: top }
+.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap }
+.total td { font-weight: 700; border-top: 0.5mm solid #1d1f24 }
+.stop { background: #b3261e; color: #fff; padding: 2mm 3mm; font-weight: 700 }
+@media print { body { margin: 0; max-width: none } }
+"""
+
+_CUSTOMER = (
+    "Drawn to scale at nominal sizes; colours on screen and paper differ from the pieces. What is"
+    " approved is this layout, by its number."
+)
+_PRIVATE = "For the shop alone: every sum, and how it came about."
+
+
+def customer_quote_html(
+    title: TitleBlock,
+    plan: QuotePlan,
+    materials: MaterialsPlan,
+    prices: PriceSettings,
+    proof_png: bytes,
+) -> bytes:
+    """Return the quote for the customer: picture, what is set, price, terms; no cost.
+
+    Parameters
+    ----------
+    title
+        Of the job; its words of warning stand on top.
+    plan
+        The price.
+    materials
+        What is set, by piece.
+    prices
+        The shop, the customer, the terms, as entered.
+    proof_png
+        The picture.
+    """
+    pieces = sum(line.per_garment for line in materials.lines)
+    told = "1 garment" if plan.quantity == 1 else f"{plan.quantity} garments"
+    return page(
+        f"Quote · {title.words}",
+        _STYLE,
+        *_head(title, prices, f"Quote · {told}"),
+        picture(proof_png, f"The finished piece: {title.title}"),
+        element("p", _CUSTOMER, class_="faint"),
+        element("h2", "What is set"),
+        table(
+            ("piece", "size", "a garment"),
+            [
+                (line.piece.name or line.code, line.piece.size, str(line.per_garment))
+                for line in materials.lines
+            ]
+            + [("in all", "", str(pieces))],
+            frozenset({2}),
+        ),
+        element("h2", "Price"),
+        _prices(plan),
+        *_terms(prices),
+        element("p", "Accepted by ______________________________   Date ____________________"),
+    )
+
+
+def costing_html(
+    title: TitleBlock, plan: QuotePlan, materials: MaterialsPlan, prices: PriceSettings
+) -> bytes:
+    """Return the private sheet: each line of the sum with its rule, and what remains."""
+
+    def money(amount: Decimal | None) -> str:
+        return (
+            "not known" if amount is None else f"{written(amount, plan.currency)} {plan.currency}"
+        )
+
+    def share(value: Decimal | None) -> str:
+        return "–" if value is None else f"{rounded(value * 100, Decimal('0.1'))} %"
+
+    earned = None if plan.price is None or plan.cost is None else plan.price - plan.cost
+    rows: list[tuple[Element | str, ...]] = [
+        (line.name, _rule(line.rule, line.default), written(line.amount, plan.currency))
+        for line in plan.lines
+    ]
+    return page(
+        f"Costing · {title.words}",
+        _STYLE,
+        *_head(title, prices, "Costing"),
+        element("p", _PRIVATE, class_="faint"),
+        table(("line", "how it came about", plan.currency or "amount"), rows, frozenset({2})),
+        element("h2", "What remains"),
+        table(
+            ("", ""),
+            [
+                ("cost", money(plan.cost)),
+                ("price without tax", money(plan.price)),
+                ("left over", money(earned)),
+                ("as a share of the cost (markup)", share(plan.markup_share)),
+                ("as a share of the price (margin)", share(plan.margin_share)),
+            ],
+            frozenset({1}),
+        ),
+        element("h2", "Materials"),
+        table(
+            ("code", "needed", "from stock", "packs", plan.currency or "cost"),
+            [
+                (
+                    line.code,
+                    str(line.needed),
+                    str(line.from_stock),
+                    " + ".join(f"{pack.quantity} of {pack.pieces}" for pack in line.packs) or "–",
+                    "not known" if line.cost is None else written(line.cost, plan.currency),
+                )
+                for line in materials.lines
+            ],
+            frozenset({1, 2, 4}),
+        ),
+        *(element("p", finding.message) for finding in plan.findings),
+    )
+
+
+def _head(title: TitleBlock, prices: PriceSettings, what: str) -> Iterator[Element]:
+    if title.stop:
+        yield element("div", title.stop, class_="stop")
+    lines = [element("h1", title.title), element("p", f"{what} · {title.words}")]
+    if prices.shop:
+        lines.append(element("p", prices.shop, class_="words"))
+    if prices.customer:
+        lines.append(element("p", f"For {prices.customer}", class_="words"))
+    yield element("header", *lines)
+
+
+def _prices(plan: QuotePlan) -> Element:
+    if plan.price_per_garment is None or plan.price is None or plan.total is None:
+        return element("p", "The price is not known yet.")
+    rows: list[tuple[Element | str, ...]] = [
+        ("one garment", written(plan.price_per_garment, plan.currency)),
+        (f"{plan.quantity} garments", written(plan.price, plan.currency)),
+    ]
+    if plan.tax:
+        rows.append(("tax", written(plan.tax, plan.currency)))
+    rows.append(("to pay", f"{written(plan.total, plan.currency)} {plan.currency}".strip()))
+    whole = table(("", plan.currency or ""), rows, frozenset({1}))
+    whole[-1][-1].set("class", "total")
+    return whole
+
+
+def _terms(prices: PriceSettings) -> Iterator[Element]:
+    if prices.terms:
+        yield element("h2", "Terms")
+        yield element("p", prices.terms, class_="words")
+
+
+def _rule(rule: str, default: str) -> Element:
+    if not default:
+        return element("span", rule)
+    return element("span", rule, element("br"), element("small", default, class_="faint"))
