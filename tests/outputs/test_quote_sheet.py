@@ -58,7 +58,8 @@ def made(tmp_path: Path):
 
 def words(content: bytes) -> str:
     body = lxml.html.fromstring(content).find("body")
-    return " ".join("".join(body.itertext()).split())
+    assert body is not None
+    return " ".join("".join(str(part) for part in body.itertext()).split())
 
 
 def test_the_customer_sees_price_and_terms_and_no_cost(made):
@@ -88,7 +89,7 @@ def test_the_shop_sees_every_line_and_they_add_up(made):
 
 def test_without_a_price_none_is_quoted(tmp_path: Path):
     (tmp_path / "a.svg").write_text(SVG)
-    (tmp_path / "mine.toml").write_text(PIECES.split("packs")[0])
+    (tmp_path / "mine.toml").write_text(PIECES.partition("packs")[0])
     (tmp_path / "job.toml").write_text(JOB)
     files = made_files(open_job(tmp_path / "job.toml")).files
     assert "The price is not known yet" in words(files["quote.html"])

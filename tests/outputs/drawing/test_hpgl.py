@@ -88,7 +88,7 @@ def test_a_trailing_tip_follows_the_line(points, offset):
         back = tip - place
         tip = place + back / max(np.hypot(*back), 1e-12) * offset
         far = max(far, distance(tip, line))
-    # At bends too slight for a swing of its own the tip lags, by the sine of half the angle it swings from.
+    # At bends too slight for a swing of its own the tip lags, by half the angle it swings from.
     assert far < max(0.05, 0.14 * offset)
     assert np.hypot(*(tip - line[-1])) < 0.05
 
