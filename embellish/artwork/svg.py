@@ -16,7 +16,7 @@ from embellish.artwork.svg_clip import clipped
 from embellish.artwork.svg_document import Document
 from embellish.artwork.svg_notes import Notes
 from embellish.artwork.svg_page import Page, read_page
-from embellish.artwork.svg_paint import BLACK, Painter, Rgba, parse_colour
+from embellish.artwork.svg_paint import BLACK, Painter, Rgba, note_seen_through, parse_colour
 from embellish.artwork.svg_style import Cascade
 from embellish.artwork.svg_tree import Drawn, Tree
 from embellish.artwork.svg_values import fraction, split_length, user_units
@@ -198,9 +198,13 @@ def _all_closed(shape: Shape) -> bool:
 
 def _painted(drawn: Drawn, painter: Painter, name: str, default: str, current: Rgba) -> str | None:
     style = drawn.place.style
-    if fraction(style.get(f"{name}-opacity", "1"), 1.0) == 0.0:
+    opacity = fraction(style.get(f"{name}-opacity", "1"), 1.0)
+    if opacity == 0.0:
         return None
-    return painter.paint(style.get(name, default), current, drawn.element)
+    colour = painter.paint(style.get(name, default), current, drawn.element)
+    if colour is not None and opacity < 1.0:
+        note_seen_through(painter.document, drawn.element)
+    return colour
 
 
 def _stroke_width(drawn: Drawn) -> float:

@@ -69,6 +69,8 @@ class Painter:
         if colour is None:
             self._note(element, f"“{text[:40]}” is no colour, so it is taken as black")
             colour = BLACK
+        if 0.0 < colour[3] < 1.0:
+            note_seen_through(self.document, element)
         return hex_colour(colour) if colour[3] > 0.0 else None
 
     def _server(self, reference: str, fallback: str, current: Rgba, element: Element) -> str | None:
@@ -125,6 +127,13 @@ class Painter:
         opacity = fraction(declared.get("stop-opacity", "1"), 1.0)
         offset = fraction(stop.get("offset") or "0", 0.0)
         return offset, (*colour[:3], colour[3] * opacity)
+
+
+def note_seen_through(document: Document, element: Element) -> None:
+    """Note that an element is partly transparent, and read as if it were not."""
+    document.notes.add(
+        "opacity-ignored", "note", element, "it is partly seen through: read as solid"
+    )
 
 
 def href(element: Element) -> str | None:

@@ -17,10 +17,11 @@ from embellish.artwork.svg_document import (
     own_id,
 )
 from embellish.artwork.svg_page import Page
+from embellish.artwork.svg_paint import note_seen_through
 from embellish.artwork.svg_path import MAX_SEGMENTS, Point, too_many_segments
 from embellish.artwork.svg_place import Place, entered, with_layer
 from embellish.artwork.svg_style import Declared
-from embellish.artwork.svg_values import Measure
+from embellish.artwork.svg_values import Measure, fraction
 from embellish.artwork.svg_views import VIEWS, Copies, view
 from embellish.formats.xml import Element, local_name, namespace
 from embellish.geometry.transforms import Affine
@@ -198,6 +199,8 @@ class Tree:
         self._note_unapplied(element, self.document.cascade.declared(element))
 
     def _note_unapplied(self, element: Element, declared: Declared) -> None:
+        if 0.0 < fraction(declared.get("opacity", "1"), 1.0) < 1.0:
+            note_seen_through(self.document, element)
         for name in ("mask", "filter"):
             if declared.get(name, "none") not in _NONE:
                 self.document.notes.add(

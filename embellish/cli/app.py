@@ -13,6 +13,7 @@ from embellish.cli import (
     bundle,
     catalogue,
     check,
+    compare,
     deliver,
     freeze,
     look,
@@ -35,6 +36,7 @@ class _InOrderOfWork(Commands):
         "catalogue",
         "check",
         "count",
+        "compare",
         "proof",
         "trial",
         "make",
@@ -81,7 +83,7 @@ def _root(
 
 
 for command in (
-    *(look, new, bench, catalogue, check, proof, trial, make, sizes, names, nest),
+    *(look, new, bench, catalogue, check, compare, proof, trial, make, sizes, names, nest),
     *(freeze, deliver, again, bundle),
 ):
     command.register(app)

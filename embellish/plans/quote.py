@@ -54,6 +54,8 @@ class QuoteLine:
     amount: Decimal
     default: str = ""
     """Which rates behind it nobody entered."""
+    minutes: Decimal = Decimal(0)
+    """Minutes of work by hand in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,11 @@ class QuotePlan:
     tax: Decimal | None
     total: Decimal | None
     findings: tuple[Finding, ...] = field(default=())
+
+    @property
+    def labour_minutes(self) -> Decimal:
+        """Work by hand of the whole job: setting, pressing, set-up, garments."""
+        return sum((line.minutes for line in self.lines), Decimal(0))
 
     @property
     def markup_share(self) -> Decimal | None:
@@ -188,7 +195,7 @@ def _costs(
             how = f"{rule} = {_number(minutes)} min at {_hourly(rates)}"
             defaults = "; ".join(part for part in (default, wage) if part)
             amount = rounded(quotient(product(minutes, hour), 60), cent)
-            lines.append(QuoteLine(name, how, amount, defaults))
+            lines.append(QuoteLine(name, how, amount, defaults, minutes))
 
     wage = rates.said("labour_rate_per_hour")
     for (set_by, kind), number in work.pieces.items():

@@ -29,6 +29,7 @@ BAD = {
     "catalogue list": ["nowhere.toml"],
     "catalogue show": ["NO-SUCH-PIECE"],
     "catalogue check": ["nowhere.toml"],
+    "compare": ["nowhere.toml", "nowhere.toml"],
     "names": ["nowhere.toml", "nowhere.csv", "--out", "made"],
     "bench": ["nowhere.toml", "--no-open"],
     "deliver": ["nowhere.toml", "--date", "2026-11-20"],

@@ -1,0 +1,81 @@
+"""``embellish compare``: jobs held against each other."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from embellish.cli.telling import ProgressLine, print_json, print_table
+
+SHORT = "Hold jobs against each other."
+HELP = """Hold jobs, or variants of one, against the first: pieces, cost, price, time, weight.
+
+Example: embellish compare moth.toml moth-cheaper.toml --picture both.png
+
+Exits with 1 where an error stands in any of them.
+"""
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+
+    @app.command(help=HELP, short_help=SHORT)
+    def compare(
+        jobs: Annotated[
+            list[Path], typer.Argument(help="The job files (TOML), two or more.", metavar="JOB...")
+        ],
+        picture: Annotated[
+            Path | None,
+            typer.Option("--picture", help="A picture of all side by side, .png.", metavar="PNG"),
+        ] = None,
+        over: Annotated[
+            bool, typer.Option("--over", help="Write over a picture of that name.")
+        ] = False,
+        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+    ) -> None:
+        from embellish.errors import EmbellishError, OutputError
+        from embellish.job.comparing import compared, figures_of
+        from embellish.job.files import open_job, refuse_to_overwrite
+        from embellish.job.making import check_job, proof_of
+        from embellish.job.placing import replace_file
+        from embellish.outputs.proof import picture_png
+        from embellish.outputs.side_by_side import side_by_side_png
+
+        if len(jobs) < 2:
+            raise EmbellishError(
+                f"there is one job alone, {jobs[0]}",
+                item="embellish compare",
+                mend="Name two or more.",
+            )
+        if picture is not None and picture.suffix.lower() != ".png":
+            raise OutputError(
+                "this picture is a PNG", file=str(picture), mend="Name it with .png at its end."
+            )
+        opened = [open_job(job) for job in jobs]
+        if picture is not None:
+            for each in opened:
+                refuse_to_overwrite(picture, each, over=over)
+        with ProgressLine() as progress:
+            checked = [check_job(each, progress.stage) for each in opened]
+            figures = [figures_of(each) for each in checked]
+            if picture is not None:
+                progress.stage("drawing the picture")
+                shown = [
+                    (
+                        f"{each.file}: {each.seats} pieces",
+                        picture_png(proof_of(one, alone=True), 1100),
+                    )
+                    for each, one in zip(figures, checked, strict=True)
+                ]
+                replace_file(picture, side_by_side_png(shown))
+        if as_json:
+            print_json({"jobs": [each.as_json() for each in figures]})
+        else:
+            head = ["", *(each.file for each in figures)]
+            rows = [[name, *values] for name, values in compared(figures)]
+            print_table(head, rows, right=set(range(1, len(head))))
+            if picture is not None:
+                print(f"Wrote {picture}.")
+        raise typer.Exit(1 if any(each.errors for each in figures) else 0)
