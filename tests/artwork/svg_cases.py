@@ -433,4 +433,388 @@ PAGES = [
     ),
 ]
 
-CASES = [*BASIC, *PATHS, *RULES, *STRUCTURE, *CLIPS, *STYLES, *PAGES]
+BIG = '<rect width="50" height="50"/>'
+
+SELECTORS = [
+    shape(
+        "next sibling",
+        f"<style>circle + rect{{fill:none}}</style><circle/>{BIG}{SQUARE}",
+        area=100.0,
+    ),
+    shape(
+        "any sibling after",
+        f"<style>.a ~ rect{{fill:none}}</style>{SQUARE}<g class='a'/>{BIG}",
+        area=100.0,
+        renders_alike=False,
+    ),
+    shape("attribute", f'<style>[width="50"]{{fill:none}}</style>{BIG}{SQUARE}', area=100.0),
+    shape(
+        "one class of several",
+        f'<style>[class~="b"]{{fill:none}}</style><rect class="a b" width="50" height="50"/>{SQUARE}',
+        area=100.0,
+    ),
+    shape(
+        "two classes at once",
+        '<style>.a.b{fill:none}</style><rect class="b a" width="50" height="50"/><rect class="a" width="10" height="10"/>',
+        area=100.0,
+    ),
+    shape(
+        "not",
+        f'<style>rect:not(.a){{fill:none}}</style>{BIG}<rect class="a" width="10" height="10"/>',
+        area=100.0,
+        renders_alike=False,
+    ),
+    shape(
+        "nth child",
+        f"<style>g > :nth-child(2){{fill:none}}</style><g>{SQUARE}{BIG}</g>",
+        area=100.0,
+        renders_alike=False,
+    ),
+    shape(
+        "first child",
+        f"<style>g > rect:first-child{{display:none}}</style><g>{BIG}{SQUARE}</g>",
+        area=100.0,
+    ),
+    shape(
+        "everything",
+        f'<style>*{{fill:none}} rect{{fill:red}}</style><circle r="9"/>{SQUARE}',
+        area=100.0,
+    ),
+    shape(
+        "a list of selectors",
+        f'<style>circle, .x rect{{fill:none}}</style><circle r="9"/><g class="x">{BIG}</g>{SQUARE}',
+        area=100.0,
+    ),
+    # (0,1,1) beats (0,1,0), though it comes first.
+    shape(
+        "more specific first",
+        f'<style>rect.a{{fill:none}} .a{{fill:red}}</style><rect class="a" width="50" height="50"/>{SQUARE}',
+        area=100.0,
+    ),
+    # The second sheet comes later in the cascade.
+    shape(
+        "two sheets",
+        f"<style>rect{{fill:red}}</style><style>[width='50']{{fill:none}} rect{{}}</style>{BIG}{SQUARE}",
+        area=100.0,
+    ),
+    shape(
+        "sheet after what it styles",
+        f'<rect class="a" width="50" height="50"/>{SQUARE}<style>.a{{fill:none}}</style>',
+        area=100.0,
+    ),
+    shape(
+        "important in the element",
+        '<style>.a{fill:none}</style><rect class="a" style="fill:red !important" width="10" height="10"/>',
+        area=100.0,
+        renders_alike=False,
+    ),
+    shape(
+        "style passed down a copy",
+        f'<style>#g rect{{fill:none}}</style><defs><g id="g">{BIG}</g></defs><use href="#g"/>{SQUARE}',
+        area=100.0,
+    ),
+    shape(
+        "capital words",
+        f'<rect style="FILL:NONE" width="50" height="50"/>{SQUARE}',
+        area=100.0,
+        renders_alike=False,
+    ),
+    shape(
+        "display by css",
+        f'<style>.off{{display:none}}</style><g class="off">{BIG}</g>{SQUARE}',
+        area=100.0,
+    ),
+    shape(
+        "display is not undone inside",
+        f'<g display="none"><g display="inline">{BIG}</g></g>{SQUARE}',
+        area=100.0,
+    ),
+    shape(
+        "media screen",
+        f"<style>@media screen{{[width='50']{{fill:none}}}}</style>{BIG}{SQUARE}",
+        area=100.0,
+        renders_alike=False,
+    ),
+]
+
+COLOURS = [
+    shape("current colour", f'<g color="red" fill="currentColor">{SQUARE}</g>', area=100.0),
+    shape(
+        "current colour, transparent",
+        f'<g color="transparent"><rect fill="currentColor" width="50" height="50"/></g>{SQUARE}',
+        area=100.0,
+    ),
+    shape("fill opacity zero", f'<g fill-opacity="0">{BIG}</g>{SQUARE}', area=100.0),
+    shape("fill opacity in percent", f'<g fill-opacity="0%">{BIG}</g>{SQUARE}', area=100.0),
+    shape(
+        "a gradient paints",
+        '<linearGradient id="a"><stop stop-color="red"/></linearGradient><rect fill="url(#a)" width="10" height="10"/>',
+        area=100.0,
+    ),
+    shape(
+        "a gradient by another's stops",
+        '<linearGradient id="a"><stop stop-color="red"/></linearGradient><radialGradient id="b" href="#a"/><rect fill="url(#b)" width="10" height="10"/>',
+        area=100.0,
+    ),
+    shape(
+        "a gradient without stops",
+        f'<linearGradient id="a"/><rect fill="url(#a)" width="50" height="50"/>{SQUARE}',
+        area=100.0,
+    ),
+    shape(
+        "quotes in a reference",
+        """<linearGradient id="a"><stop/></linearGradient><rect fill="url('#a')" width="10" height="10"/>""",
+        area=100.0,
+    ),
+    shape(
+        "evenodd passed down",
+        '<g fill-rule="evenodd"><path d="M0 0H10V10H0zM2 2H8V8H2z"/></g>',
+        area=64.0,
+    ),
+]
+
+VIEWS = [
+    # A symbol 20 wide and 10 high in a view of 20 × 20: to the middle of it, 10 × 5 units of 2 mm.
+    shape(
+        "symbol to fit",
+        '<symbol id="s" viewBox="0 0 10 5"><rect width="10" height="5"/></symbol><use href="#s" width="20" height="20"/>',
+        area=200.0,
+    ),
+    shape(
+        "symbol stretched",
+        '<symbol id="s" viewBox="0 0 10 5" preserveAspectRatio="none"><rect width="10" height="5"/></symbol><use href="#s" width="20" height="20"/>',
+        area=400.0,
+    ),
+    shape(
+        "symbol sliced",
+        '<symbol id="s" viewBox="0 0 10 5" preserveAspectRatio="xMidYMid slice"><rect width="10" height="5"/></symbol><use href="#s" width="20" height="20"/>',
+        area=400.0,
+    ),
+    shape(
+        "symbol, visible",
+        '<symbol id="s" viewBox="0 0 10 10" overflow="visible"><rect width="15" height="10"/></symbol><use href="#s" width="20" height="20"/>',
+        area=600.0,
+    ),
+    # Without a size of its own a copied view is as large as the page's.
+    shape(
+        "symbol without size",
+        '<symbol id="s" viewBox="0 0 10 10"><rect width="1" height="1"/></symbol><use href="#s"/>',
+        area=100.0,
+    ),
+    shape(
+        "copy of a nested svg",
+        f'<defs><svg id="s" width="5" height="5" viewBox="0 0 10 10">{SQUARE}</svg></defs><use href="#s" width="20" height="20"/>',
+        area=400.0,
+    ),
+    shape(
+        "nested svg, percent",
+        '<svg width="40%" height="50%"><rect width="50%" height="10%"/></svg>',
+        area=20 * 5,
+    ),
+    shape(
+        "nested in nested",
+        f'<svg width="50" height="50" viewBox="0 0 100 100"><svg x="10" width="40" height="40" viewBox="0 0 20 20">{SQUARE}</svg></svg>',
+        area=100.0,
+    ),
+    shape(
+        "nested without size",
+        f'<svg width="0" height="20">{BIG}</svg>{SQUARE}',
+        area=100.0,
+        renders_alike=False,
+    ),
+    shape(
+        "nested, moved view",
+        f'<svg width="20" height="20" viewBox="5 5 10 10">{SQUARE}</svg>',
+        area=100.0,
+    ),
+    shape(
+        "nested, turned",
+        '<g transform="rotate(45 50 50)"><svg x="40" y="40" width="10" height="10"><rect width="30" height="5"/></svg></g>',
+        area=50.0,
+    ),
+    shape(
+        "copy turned and moved",
+        f'<defs><g id="a">{SQUARE}</g></defs><use href="#a" x="20" transform="translate(30 30) rotate(30) scale(2)"/>',
+        area=400.0,
+    ),
+    shape(
+        "copy hidden",
+        f'<defs><g id="a">{BIG}</g></defs><use href="#a" visibility="hidden"/>{SQUARE}',
+        area=100.0,
+    ),
+    shape(
+        "copy of what shows itself",
+        '<g id="a" visibility="hidden"><rect visibility="visible" width="10" height="10"/></g><use href="#a" x="20"/>',
+        area=200.0,
+    ),
+    shape(
+        "transform about an origin",
+        '<rect x="40" y="40" width="10" height="10" style="transform-origin:45px 45px;transform:rotate(45deg)"/>',
+        area=100.0,
+        renders_alike=False,
+    ),
+    shape(
+        "lines of language",
+        f'<switch><g systemLanguage="de, fr">{BIG}</g><g systemLanguage="de, en-GB">{SQUARE}</g></switch>',
+        area=100.0,
+        renders_alike=False,
+    ),
+    shape(
+        "no language at all",
+        f'<g systemLanguage="">{BIG}</g>{SQUARE}',
+        area=100.0,
+        renders_alike=False,
+    ),
+]
+
+MORE_CLIPS = [
+    shape(
+        "clip child hidden",
+        '<clipPath id="c"><rect width="5" height="5"/><rect y="20" width="5" height="5" display="none"/><rect y="30" width="5" height="5" visibility="hidden"/></clipPath><rect clip-path="url(#c)" width="50" height="50"/>',
+        area=25.0,
+    ),
+    shape(
+        "clip children lap",
+        '<clipPath id="c"><rect width="5" height="5"/><rect width="10" height="2"/></clipPath><rect clip-path="url(#c)" width="50" height="50"/>',
+        area=35.0,
+    ),
+    shape(
+        "clip paints nothing matters",
+        '<clipPath id="c"><rect width="5" height="5" fill="none" opacity="0.5"/></clipPath><rect clip-path="url(#c)" width="50" height="50"/>',
+        area=25.0,
+    ),
+    shape(
+        "clip stroke matters not",
+        '<clipPath id="c"><rect width="5" height="5" stroke="red" stroke-width="4"/></clipPath><rect clip-path="url(#c)" width="50" height="50"/>',
+        area=25.0,
+    ),
+    shape(
+        "clip by css",
+        '<style>.k{clip-path:url(#c)}</style><clipPath id="c"><rect width="5" height="5"/></clipPath><rect class="k" width="50" height="50"/>',
+        area=25.0,
+    ),
+    shape(
+        "clip of a copy",
+        f'<clipPath id="c"><rect width="5" height="5"/></clipPath><defs><g id="a">{BIG}</g></defs><use href="#a" x="20" y="20" clip-path="url(#c)"/>{SQUARE}',
+        area=125.0,
+    ),
+    shape(
+        "clip on clip on clip",
+        f'<clipPath id="c"><rect width="8" height="50"/></clipPath><clipPath id="d"><rect width="50" height="8"/></clipPath><g clip-path="url(#c)"><g clip-path="url(#d)">{BIG}</g></g>',
+        area=64.0,
+    ),
+    shape(
+        "clip with a hole cuts a ring",
+        '<clipPath id="c"><path clip-rule="evenodd" d="M0 0H40V40H0zM10 10H30V30H10z"/></clipPath><circle clip-path="url(#c)" cx="20" cy="20" r="10"/><rect x="60" width="10" height="10"/>',
+        area=100.0,
+    ),
+    # Half of a turned square.
+    shape(
+        "clip turned",
+        '<clipPath id="c" transform="rotate(45)"><rect x="-50" y="-50" width="50" height="100"/></clipPath><rect clip-path="url(#c)" x="-10" y="-10" width="20" height="20" transform="translate(50 50)"/>',
+        area=200.0,
+    ),
+    shape(
+        "clip cuts a group's box",
+        '<clipPath id="c" clipPathUnits="objectBoundingBox"><rect x=".25" y=".25" width=".5" height=".5"/></clipPath><g clip-path="url(#c)"><rect x="10" y="10" width="40" height="20"/></g>',
+        area=200.0,
+    ),
+    shape(
+        "clip inside a symbol",
+        '<clipPath id="c"><rect width="5" height="5"/></clipPath><symbol id="s" viewBox="0 0 10 10"><rect clip-path="url(#c)" width="10" height="10"/></symbol><use href="#s" width="20" height="20"/>',
+        area=100.0,
+    ),
+]
+
+ODD_DATA = [
+    shape("none as data", f'<path d="none"/>{SQUARE}', area=100.0),
+    shape(
+        "data by css",
+        """<path style="d:path('M0 0H10V10H0z')"/>""",
+        area=100.0,
+        renders_alike=False,
+    ),
+    shape("several numbers for H and V", '<path d="M0 0H5 10V5 10H0z"/>', area=100.0),
+    shape("close twice", '<path d="M0 0H10V10H0zz"/>', area=100.0),
+    shape("move alone between", '<path d="M0 0M5 5M0 0H10V10H0z"/>', area=100.0),
+    # The first control is the start: depth 30 t² (1 - t), x = 30 t² - 10 t³, so ∫ = 450 - 540 + 150.
+    shape("smooth without a curve before", '<path d="M0 10S10 0 20 10z"/>', area=60.0),
+    shape("arc flags apart by commas", '<path d="M10,20A10,10,0,0,1,30,20z"/>', area=50 * PI),
+    shape(
+        "arc, negative radius",
+        '<path d="M10 20A-10 -10 0 0 1 30 20z"/>',
+        area=50 * PI,
+        renders_alike=False,
+    ),
+    shape("new lines between", '<path d="\nM 0\n0\tH 10\nV10\nH0\nZ\n"/>', area=100.0),
+    shape("a comma after a command", '<path d="M0 0H10V10H0z M20,20 L,30,30"/>', area=100.0),
+    shape(
+        "rect, negative radius",
+        '<rect width="10" height="10" rx="-3"/>',
+        area=100.0,
+        renders_alike=False,
+    ),
+    shape("rect, percent radius", '<rect width="20" height="20" rx="10%"/>', area=100 * PI),
+    shape("circle without radius", f'<circle cx="9"/>{SQUARE}', area=100.0),
+    shape("ellipse, one radius zero", f'<ellipse rx="9" ry="0"/>{SQUARE}', area=100.0),
+    shape(
+        "stroke width in millimetres",
+        '<line x1="10" x2="20" stroke="red" stroke-width="2mm"/>',
+        length=10.0,
+    ),
+    shape(
+        "letter size in percent",
+        '<g font-size="10"><rect font-size="50%" width="2em" height="2em"/></g>',
+        area=100.0,
+    ),
+]
+
+MORE_PAGES = [
+    Case(
+        "size by css, page",
+        svg('style="width:50mm;height:50mm" viewBox="0 0 100 100"', SQUARE),
+        area=25.0,
+        renders_alike=False,
+    ),
+    Case("width by the view box", svg('height="50mm" viewBox="0 0 200 100"', SQUARE), area=25.0),
+    Case(
+        "commas in the view box",
+        svg('width="50mm" height="50mm" viewBox="0,0,1e2,1e2"', SQUARE),
+        area=25.0,
+    ),
+    Case(
+        "page sliced",
+        svg(
+            'width="50mm" height="50mm" viewBox="0 0 100 50" preserveAspectRatio="xMidYMid slice"',
+            '<rect x="40" width="10" height="10"/>',
+        ),
+        area=100.0,
+    ),
+    Case(
+        "no namespace",
+        '<svg width="50mm" height="50mm" viewBox="0 0 100 100"><rect width="10" height="10"/></svg>',
+        area=25.0,
+        renders_alike=False,
+    ),
+    Case(
+        "a prefix for the namespace",
+        '<s:svg xmlns:s="http://www.w3.org/2000/svg" width="50mm" height="50mm" viewBox="0 0 100 100"><s:rect width="10" height="10"/></s:svg>',
+        area=25.0,
+    ),
+]
+
+CASES = [
+    *BASIC,
+    *PATHS,
+    *RULES,
+    *STRUCTURE,
+    *CLIPS,
+    *STYLES,
+    *PAGES,
+    *SELECTORS,
+    *COLOURS,
+    *VIEWS,
+    *MORE_CLIPS,
+    *ODD_DATA,
+    *MORE_PAGES,
+]

@@ -67,6 +67,9 @@ CLIP = '<clipPath id="c"><rect width="5" height="5"/></clipPath>'
             "bad-length",
             ["viewBox"],
         ),
+        ('<g opacity=".5"><rect width="5" height="5"/></g>', "opacity-ignored", ["<g>", "solid"]),
+        ('<rect fill-opacity="40%" width="5" height="5"/>', "opacity-ignored", ["<rect>"]),
+        ('<rect fill="rgba(9,9,9,.5)" width="5" height="5"/>', "opacity-ignored", ["<rect>"]),
         ('<rect width="5" height="5"><animate/></rect><animate/>', "element-left-out", ["still"]),
     ],
 )
