@@ -7,11 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from embellish.artwork.areas import filled_areas
 from embellish.artwork.artwork import Artwork, Shape
-from embellish.artwork.flatten import LINE_TOLERANCE_MM, region_of
-from embellish.errors import ArtworkError
 from embellish.findings import Finding
-from embellish.geometry.curves import bezier_bounds, chain_length
+from embellish.geometry.curves import segment_bounds, segment_lengths
 
 
 def look_facts(artwork: Artwork, findings: Sequence[Finding]) -> dict[str, Any]:
@@ -29,31 +28,42 @@ def look_facts(artwork: Artwork, findings: Sequence[Finding]) -> dict[str, Any]:
     }
     if not artwork.sized:
         facts["size_in_units"] = [_short(width), _short(height)]
-    facts["shapes"] = [_shape_facts(shape) for shape in artwork.shapes]
+    facts["shapes"] = _shape_facts(artwork.shapes)
     facts["findings"] = [finding.as_json() for finding in findings]
     return facts
 
 
-def _shape_facts(shape: Shape) -> dict[str, Any]:
-    every = np.concatenate([path.segments for path in shape.paths])
-    return {
-        "id": shape.id,
-        "layer": shape.layer,
-        "kind": shape.kind,
-        "fill": shape.fill,
-        "stroke": shape.stroke,
-        "area_mm2": _area(shape),
-        "length_mm": _short(chain_length(every)),
-        "bounds_mm": [_short(value) for value in bezier_bounds(every)],
-    }
-
-
-def _area(shape: Shape) -> float | None:
-    """Return the area a shape fills, or None where it can be no region."""
-    try:
-        return _short(float(region_of(shape, LINE_TOLERANCE_MM).area))
-    except ArtworkError:
-        return None
+def _shape_facts(shapes: Sequence[Shape]) -> list[dict[str, Any]]:
+    """Return the facts of each shape; figures of all shapes are worked out together."""
+    if not shapes:
+        return []
+    counts = [sum(len(path.segments) for path in shape.paths) for shape in shapes]
+    first = np.cumsum(counts) - counts
+    every = np.concatenate([path.segments for shape in shapes for path in shape.paths])
+    lengths = np.add.reduceat(segment_lengths(every), first)
+    bounds = segment_bounds(every)
+    low = np.minimum.reduceat(bounds[:, :2], first)
+    high = np.maximum.reduceat(bounds[:, 2:], first)
+    return [
+        {
+            "id": shape.id,
+            "layer": shape.layer,
+            "kind": shape.kind,
+            "fill": shape.fill,
+            "stroke": shape.stroke,
+            "area_mm2": None if area is None else _short(area),
+            "length_mm": _short(length),
+            "bounds_mm": [_short(value) for value in (*least, *most)],
+        }
+        for shape, area, length, least, most in zip(
+            shapes,
+            filled_areas(shapes),
+            lengths.tolist(),
+            low.tolist(),
+            high.tolist(),
+            strict=True,
+        )
+    ]
 
 
 def _short(value: float) -> float:

@@ -15,6 +15,7 @@ from embellish.cli import (
     check,
     compare,
     deliver,
+    fit,
     freeze,
     look,
     make,
@@ -37,6 +38,7 @@ class _InOrderOfWork(Commands):
         "check",
         "count",
         "compare",
+        "fit",
         "proof",
         "trial",
         "make",
@@ -83,7 +85,7 @@ def _root(
 
 
 for command in (
-    *(look, new, bench, catalogue, check, compare, proof, trial, make, sizes, names, nest),
+    *(look, new, bench, catalogue, check, compare, fit, proof, trial, make, sizes, names, nest),
     *(freeze, deliver, again, bundle),
 ):
     command.register(app)

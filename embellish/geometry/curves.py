@@ -120,6 +120,14 @@ def curve_points(segments: Floats, t: Floats) -> Floats:
 
 def bezier_bounds(segments: Floats) -> tuple[float, float, float, float]:
     """Return the exact bounds (x0, y0, x1, y1) of cubic segments of shape (n, 4, 2)."""
+    each = segment_bounds(segments)
+    x0, y0 = each[:, :2].min(axis=0).tolist()
+    x1, y1 = each[:, 2:].max(axis=0).tolist()
+    return x0, y0, x1, y1
+
+
+def segment_bounds(segments: Floats) -> Floats:
+    """Return the exact bounds x0, y0, x1, y1 of each cubic segment (n, 4, 2), shape (n, 4)."""
     p0, p1, p2, p3 = (segments[:, i, :] for i in range(4))
     # B'(t)/3 = a t² + 2 b t + c
     a = p3 - 3.0 * p2 + 3.0 * p1 - p0
@@ -133,9 +141,8 @@ def bezier_bounds(segments: Floats) -> tuple[float, float, float, float]:
     turns = np.clip(np.nan_to_num(turns, nan=0.0, posinf=1.0, neginf=0.0), 0.0, 1.0)
     s = 1.0 - turns
     extremes = s**3 * p0 + 3 * s * s * turns * p1 + 3 * s * turns**2 * p2 + turns**3 * p3
-    every = np.concatenate([extremes.reshape(-1, 2), p0, p3])
-    low, high = every.min(axis=0), every.max(axis=0)
-    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+    every = np.concatenate([extremes, p0[None], p3[None]])
+    return np.concatenate([every.min(axis=0), every.max(axis=0)], axis=1)
 
 
 def _gauss(speeds: Floats, t0: Floats, t1: Floats) -> Floats:
@@ -191,21 +198,28 @@ def chain_area(segments: Floats) -> float:
     """
     if not len(segments):
         return 0.0
-    origin = segments[0, 0]
-    p0, p1, p2, p3 = (segments[:, i] - origin for i in range(4))
+    return float(segment_areas(segments - segments[0, 0]).sum())
+
+
+def segment_areas(segments: Floats) -> Floats:
+    """Return the signed area (n,) between each cubic segment (n, 4, 2) and the origin.
+
+    Those of a closed chain add up to what it goes round; exact for cubics.
+    """
+    p0, p1, p2, p3 = (segments[:, i] for i in range(4))
 
     def cross(u: Floats, v: Floats) -> Floats:
         return u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
 
-    twice = (
+    twenty: Floats = (
         6.0 * cross(p0, p1)
         + 3.0 * cross(p0, p2)
         + cross(p0, p3)
         + 3.0 * cross(p1, p2)
         + 3.0 * cross(p1, p3)
         + 6.0 * cross(p2, p3)
-    ) / 10.0
-    return float(twice.sum()) / 2.0
+    )
+    return twenty / 20.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -232,7 +246,7 @@ class Flat:
         object.__setattr__(self, "t", frozen(self.t))
 
 
-def flat_counts(segments: Floats, tolerance_mm: float) -> Ints:
+def flat_counts(segments: Floats, tolerance_mm: float | Floats) -> Ints:
     """Return into how many chords each segment is cut, shape (n,).
 
     Wang's bound (1984): chords of equal steps in t leave a cubic by at most
@@ -244,8 +258,11 @@ def flat_counts(segments: Floats, tolerance_mm: float) -> Ints:
     return counts
 
 
-def flatten(segments: Floats, tolerance_mm: float) -> Flat:
-    """Flatten a chain (n, 4, 2), n >= 1, so that no curve leaves its chord by more than this."""
+def flatten(segments: Floats, tolerance_mm: float | Floats) -> Flat:
+    """Flatten a chain (n, 4, 2), n >= 1, so that no curve leaves its chord by more than this.
+
+    The tolerance may be one for all, or one a segment, shape (n,).
+    """
     counts = flat_counts(segments, tolerance_mm)
     segment = np.repeat(np.arange(len(segments)), counts)
     first = np.repeat(np.cumsum(counts) - counts, counts)

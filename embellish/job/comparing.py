@@ -27,6 +27,7 @@ class Figures:
     currency: str
     labour_minutes: Decimal
     machine_minutes: Decimal
+    stitches: int
     press_passes: int
     templates: int
     weight_g: float | None
@@ -46,6 +47,7 @@ class Figures:
             "currency": self.currency,
             "labour_minutes_of_all": str(self.labour_minutes),
             "machine_minutes": str(self.machine_minutes),
+            "stitches": self.stitches,
             "press_passes": self.press_passes,
             "templates": self.templates,
             "weight_g": self.weight_g,
@@ -70,6 +72,7 @@ def figures_of(checked: Checked) -> Figures:
         plans.quote.currency,
         plans.quote.labour_minutes,
         plans.amounts.stitch_minutes,
+        sum(len(hooping.design.stitches) for hooping in plans.stitches.hoopings),
         plans.amounts.press_passes,
         len(plans.templates.templates),
         round(weight, 2) if known else None,
@@ -92,6 +95,7 @@ def compared(every: Sequence[Figures]) -> list[tuple[str, list[str]]]:
         (f"price a garment {first.currency}".strip(), [each.price_per_garment for each in every]),
         ("work by hand, all, min", [round(each.labour_minutes, 1) for each in every]),
         ("machine, min", [each.machine_minutes for each in every]),
+        ("stitches", [each.stitches for each in every]),
         ("presses", [each.press_passes for each in every]),
         ("templates", [each.templates for each in every]),
         ("pieces weigh, g", [each.weight_g for each in every]),

@@ -42,8 +42,9 @@ def changed(text: str, changes: Iterable[Change], name: str) -> str:
             _make(document, change)
     except TOMLKitError as wrong:
         raise JobError(f"this change cannot be written ({wrong})", file=name) from wrong
-    for key in ("lay", "edit", "keep_out", "size"):
-        _space_out(document.get(key))
+    if any(isinstance(change, (AddTable, CopyLay, MoveLay, RemoveTable)) for change in changes):
+        for key in ("lay", "edit", "keep_out", "size"):
+            _space_out(document.get(key))
     return tomlkit.dumps(document).rstrip("\n") + "\n"
 
 

@@ -30,6 +30,7 @@ BAD = {
     "catalogue show": ["NO-SUCH-PIECE"],
     "catalogue check": ["nowhere.toml"],
     "compare": ["nowhere.toml", "nowhere.toml"],
+    "fit": ["nowhere.toml", "--count", "5"],
     "names": ["nowhere.toml", "nowhere.csv", "--out", "made"],
     "bench": ["nowhere.toml", "--no-open"],
     "deliver": ["nowhere.toml", "--date", "2026-11-20"],
