@@ -37,7 +37,7 @@ def _shape_facts(shapes: Sequence[Shape]) -> list[dict[str, Any]]:
     """Return the facts of each shape; figures of all shapes are worked out together."""
     if not shapes:
         return []
-    counts = [sum(len(path.segments) for path in shape.paths) for shape in shapes]
+    counts = np.array([sum(len(path.segments) for path in shape.paths) for shape in shapes])
     first = np.cumsum(counts) - counts
     every = np.concatenate([path.segments for shape in shapes for path in shape.paths])
     lengths = np.add.reduceat(segment_lengths(every), first)

@@ -110,7 +110,16 @@ def filled(loops: Sequence[Floats], rule: Literal["nonzero", "evenodd"] = "nonze
     faces, winding = _faces(tidy)
     inside: Bools = winding != 0 if rule == "nonzero" else winding % 2 == 1
     # Faces share whole edges and vertices, which is what a coverage is: joined without new cuts.
-    return _oriented(areal(shapely.coverage_union_all(faces[inside])))
+    try:
+        joined = shapely.coverage_union_all(faces[inside])
+    except shapely.errors.GEOSException:
+        # Loops that lie upon each other but for rounding leave slivers that lap.
+        joined = shapely.union_all(faces[inside], grid_size=_SNAP * _extent(tidy))
+    return _oriented(areal(joined))
+
+
+def _extent(loops: Sequence[Floats]) -> float:
+    return float(np.ptp(np.concatenate(loops), axis=0).max())
 
 
 def tidied(loops: Sequence[Floats]) -> list[Floats]:
@@ -160,8 +169,7 @@ def _faces(loops: Sequence[Floats]) -> tuple[np.ndarray, Ints]:
         indices=np.repeat(np.arange(len(loops)), [len(loop) + 1 for loop in loops]),
     )
     signed = sum(shoelace_area(loop) for loop in loops)
-    every = np.concatenate(loops)
-    extent = float(np.ptp(every, axis=0).max())
+    extent = _extent(loops)
     for grid in (0.0, extent * _SNAP):
         noded = shapely.union_all(lines, grid_size=grid or None)
         faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
