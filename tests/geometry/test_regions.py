@@ -143,3 +143,13 @@ def test_areal_drops_points_and_lines():
     )
     assert areal(mixed).area == 4.0
     assert areal(shapely.Point(0, 0)).is_empty
+
+
+def test_circles_upon_each_other_but_for_rounding_are_filled():
+    # One circle and back along it, by other points: what is left are slivers at most.
+    turn = np.linspace(0, 2 * np.pi, 400, endpoint=False)
+    circle = np.stack([5 + np.cos(turn), 5 + np.sin(turn)], axis=1)
+    for shift in (1e-16, 1e-13, 3e-12, 1e-10):
+        back = np.stack([5 + np.cos(turn + shift), 5 + np.sin(turn + shift)], axis=1)[::-1]
+        assert filled([circle, back], "nonzero").area < 1e-6
+        assert filled([circle, back, SQUARE], "nonzero").area == pytest.approx(100.0)
