@@ -23,6 +23,7 @@ from embellish.cli import (
     nest,
     new,
     proof,
+    rough,
     sizes,
     trial,
 )
@@ -35,6 +36,7 @@ class _InOrderOfWork(Commands):
         "new",
         "bench",
         "catalogue",
+        "rough",
         "check",
         "count",
         "compare",
@@ -85,7 +87,22 @@ def _root(
 
 
 for command in (
-    *(look, new, bench, catalogue, check, compare, fit, proof, trial, make, sizes, names, nest),
+    *(
+        look,
+        new,
+        bench,
+        catalogue,
+        rough,
+        check,
+        compare,
+        fit,
+        proof,
+        trial,
+        make,
+        sizes,
+        names,
+        nest,
+    ),
     *(freeze, deliver, again, bundle),
 ):
     command.register(app)

@@ -31,6 +31,7 @@ BAD = {
     "catalogue check": ["nowhere.toml"],
     "compare": ["nowhere.toml", "nowhere.toml"],
     "fit": ["nowhere.toml", "--count", "5"],
+    "rough": ["NO-SUCH", "--size", "9x9"],
     "names": ["nowhere.toml", "nowhere.csv", "--out", "made"],
     "bench": ["nowhere.toml", "--no-open"],
     "deliver": ["nowhere.toml", "--date", "2026-11-20"],
