@@ -87,23 +87,8 @@ def _root(
 
 
 for command in (
-    *(
-        look,
-        new,
-        bench,
-        catalogue,
-        rough,
-        check,
-        compare,
-        fit,
-        proof,
-        trial,
-        make,
-        sizes,
-        names,
-        nest,
-    ),
-    *(freeze, deliver, again, bundle),
+    *(look, new, bench, catalogue, rough, check, compare, fit, proof, trial),
+    *(make, sizes, names, nest, freeze, deliver, again, bundle),
 ):
     command.register(app)
 
