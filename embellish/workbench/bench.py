@@ -47,6 +47,7 @@ class Bench:
         self.shelf = shelf
         self.desk: Desk | None = None
         self._laid: Laid | None = None
+        self._asked = 0
         self._guard = threading.Lock()
         self._listeners: set[tuple[asyncio.AbstractEventLoop, asyncio.Queue[str]]] = set()
         self._layer = Layer(self._told)
@@ -111,13 +112,17 @@ class Bench:
 
     def change(self, changes: Iterable[Change], words: str) -> None:
         """Make changes to the job, as one step."""
-        self._there().change(changes, words)
-        self._changed()
+        try:
+            self._there().change(changes, words)
+        finally:
+            self._laid_anew()
 
     def go(self, by: int) -> None:
         """Undo (-1) or redo (1)."""
-        self._there().go(by)
-        self._changed()
+        try:
+            self._there().go(by)
+        finally:
+            self._laid_anew()
 
     def put_back(self) -> str | None:
         """Put the last good state of the job on disk again; return what was there's new name."""
@@ -249,11 +254,20 @@ class Bench:
         self._ask()
         self._send("state", self._brief())
 
+    def _laid_anew(self) -> None:
+        """Have the job laid where it is another than was asked for last.
+
+        Also where a change was refused: what others did to the file may have come in with it.
+        """
+        if self.desk is not None and self.desk.number != self._asked:
+            self._changed()
+
     def _brief(self) -> dict[str, Any]:
         return {"number": self.desk.number if self.desk else 0}
 
     def _ask(self) -> None:
         if self.desk is not None:
+            self._asked = self.desk.number
             self._layer.ask(self.desk.number, self.desk.path, self.desk.text)
 
     def _told(self, what: str, told: object) -> None:

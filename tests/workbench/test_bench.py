@@ -181,6 +181,20 @@ def test_an_edit_outside_comes_in_by_itself(moth: Started, shelf: Path):
     columns(moth)
 
 
+def test_an_edit_outside_is_laid_though_the_change_with_it_is_refused(moth: Started, shelf: Path):
+    columns(moth)
+    path = shelf / "moth.toml"
+    before = path.read_text()
+    path.write_text(before.replace("Moth on a denim yoke", "Moth, third one"))
+    wrong = {"number": 1, "changes": [{"do": "set", "at": ["lay", "edge", "gap_mm"], "value": -1}]}
+    moth.refused("/api/changes", wrong)
+    assert moth.checked()["job"]["title"] == "Moth, third one"
+    path.write_text(before)
+    moth.refused("/api/changes", wrong)
+    assert moth.checked()["job"]["title"] == "Moth on a denim yoke"
+    columns(moth)
+
+
 # what keeps it to itself
 
 
