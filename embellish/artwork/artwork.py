@@ -9,7 +9,7 @@ import numpy as np
 
 from embellish.arrays import Floats, frozen
 from embellish.geometry.curves import bezier_bounds
-from embellish.geometry.transforms import Affine
+from embellish.geometry.transforms import IDENTITY, Affine
 
 FillRule = Literal["nonzero", "evenodd"]
 StrokeCap = Literal["butt", "round", "square"]
@@ -37,6 +37,8 @@ class Path:
 
     def mapped(self, affine: Affine) -> Path:
         """Return the path under an affine map (exact for Bézier chains)."""
+        if affine == IDENTITY:
+            return self
         return Path(affine(self.segments), self.closed)
 
 

@@ -230,6 +230,12 @@ def _is_uneven(ctm: Affine) -> bool:
 
 def _is_straight(drawn: Drawn) -> bool:
     """Whether all points lie on one line, so that painting inside shows nothing."""
+    start, *others = drawn.paths[0].segments[0].tolist()
+    first = [(x - start[0], y - start[1]) for x, y in others]
+    (ux, uy), (vx, vy) = first[0], first[2]
+    if abs(ux * vy - uy * vx) > _FLAT_SHARE * max(x * x + y * y for x, y in first) > 0.0:
+        if len(drawn.paths) == 1 or drawn.paths[0].closed:
+            return False
     points = np.concatenate([path.segments.reshape(-1, 2) for path in drawn.paths])
     away = points - points[0]
     far = away[np.argmax(np.hypot(away[:, 0], away[:, 1]))]

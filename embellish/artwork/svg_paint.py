@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from dataclasses import dataclass
 
@@ -28,6 +29,7 @@ def url_target(text: str) -> tuple[str, str] | None:
     return (match[2].strip(), match[3].strip()) if match else None
 
 
+@functools.lru_cache(maxsize=1024)
 def parse_colour(text: str, current: Rgba) -> Rgba | None:
     """Return a CSS colour, ``current`` for currentColor, None where it is no colour."""
     found = css_colour(text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from collections.abc import Callable
@@ -46,6 +47,7 @@ class Measure:
         return math.hypot(self.width, self.height) / math.sqrt(2.0)
 
 
+@functools.lru_cache(maxsize=4096)
 def split_length(text: str) -> tuple[float, str] | None:
     """Return number and unit (lower case, '' or '%' among them), or None where it is no length."""
     match = _LENGTH.match(text)

@@ -11,8 +11,8 @@ from embellish.catalogue.piece import Piece
 from embellish.layout.layout import Layout
 from embellish.plans.cloth import ClothSettings
 from embellish.plans.materials import MaterialsPlan
-from embellish.plans.stitch import StitchPlan
-from embellish.plans.template import TemplatePlan
+from embellish.plans.stitching.stitch import StitchPlan
+from embellish.plans.templates.template import TemplatePlan
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,8 +16,8 @@ from embellish.checks.site import PRESSED, Site
 from embellish.findings import Finding
 from embellish.formats.stitches import STITCH
 from embellish.layout.layout import Layout
-from embellish.plans.stitch_covers import cover_of, in_frame
-from embellish.plans.stitch_values import Hooping
+from embellish.plans.stitching.covers import cover_of, in_frame
+from embellish.plans.stitching.values import Hooping
 from embellish.units import EPS_MM
 
 

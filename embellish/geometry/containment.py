@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Floats, Ints
 from embellish.geometry.footprints import Footprint, Part
-from embellish.geometry.gaps_chains import farthest, line_distances, signed_distance
+from embellish.geometry.gaps.chains import farthest, line_distances, signed_distance
 from embellish.geometry.outlines import Outline, reach
 from embellish.geometry.segments import Lines, directions
 

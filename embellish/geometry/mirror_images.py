@@ -15,7 +15,7 @@ import numpy as np
 
 from embellish.arrays import Floats
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.gaps_chains import signed_distance
+from embellish.geometry.gaps.chains import signed_distance
 from embellish.geometry.outlines import Outline, sampled
 from embellish.geometry.segments import arc_frames
 from embellish.geometry.transforms import Affine

@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 
 from embellish.arrays import Floats
-from embellish.geometry.gaps_chains import signed_distance
+from embellish.geometry.gaps.chains import signed_distance
 from embellish.geometry.outlines import (
     Outline,
     OutlineError,

@@ -37,7 +37,7 @@ from embellish.outputs.templates import template_files, template_losses
 from embellish.outputs.transfer import transfer_files
 from embellish.outputs.worksheet import worksheet_html
 from embellish.plans.cut_sheets import SheetPlan
-from embellish.plans.template import TemplatePlan
+from embellish.plans.templates.template import TemplatePlan
 from embellish.plans.title import TitleBlock
 
 NOT_TO_BE_CUT = "NOT TO BE CUT"

@@ -19,9 +19,9 @@ from embellish.plans.cloth import ClothSettings
 from embellish.plans.materials import MaterialSettings
 from embellish.plans.paper_settings import PaperSettings
 from embellish.plans.price_settings import PriceSettings
-from embellish.plans.stitch_base import BaseSettings
-from embellish.plans.stitch_settings import HoopSettings, StitchSettings
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.stitching.base import BaseSettings
+from embellish.plans.stitching.settings import HoopSettings, StitchSettings
+from embellish.plans.templates.settings import TemplateSettings
 
 JOB_VERSION = 1
 

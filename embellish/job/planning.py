@@ -23,13 +23,13 @@ from embellish.plans.lifts import LiftPlan, plan_lifts
 from embellish.plans.materials import MaterialsPlan, plan_materials
 from embellish.plans.paper import PaperPlan, plan_paper
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
-from embellish.plans.stitch import StitchPlan, plan_stitches
-from embellish.plans.stitch_base import BaseDesign
-from embellish.plans.template import TemplatePlan, plan_templates
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.stitching.base import BaseDesign
+from embellish.plans.stitching.stitch import StitchPlan, plan_stitches
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import TemplatePlan, plan_templates
 from embellish.plans.title import TitleBlock
 from embellish.plans.transfer import TransferPlan, plan_transfer
-from embellish.plans.work import WorkPlan, plan_work
+from embellish.plans.working.work import WorkPlan, plan_work
 from embellish.units import ROUND_DECIMALS
 
 

@@ -9,7 +9,7 @@ from embellish.artwork.artwork import Artwork, Shape
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Piece
 from embellish.errors import CatalogueError
-from embellish.plans.template_settings import TemplateSettings, usual_clearance_mm
+from embellish.plans.templates.settings import TemplateSettings, usual_clearance_mm
 
 USUAL_STONE_MM = 2.8
 """The round piece nearest this size is proposed: the middle of the sizes used on outlines

@@ -29,11 +29,11 @@ from embellish.outputs.templates_card import card_files
 from embellish.outputs.transfer import transfer_files
 from embellish.plans.cloth_test import cloth_test
 from embellish.plans.lifts import plan_lifts
-from embellish.plans.stitch import plan_stitches
-from embellish.plans.template import TemplatePlan, clearances, plan_templates
-from embellish.plans.template_card import CutCard, cut_card
+from embellish.plans.stitching.stitch import plan_stitches
+from embellish.plans.templates.card import CutCard, cut_card
+from embellish.plans.templates.template import TemplatePlan, clearances, plan_templates
 from embellish.plans.transfer import plan_transfer
-from embellish.plans.work import plan_work
+from embellish.plans.working.work import plan_work
 
 _PX = 1400
 _WALL_SLACK_MM = 0.01

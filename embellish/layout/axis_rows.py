@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.containment import edge_clearance
 from embellish.geometry.footprints import Standing
-from embellish.geometry.gaps import gaps_between, neighbour_gaps_between
+from embellish.geometry.gaps.gaps import gaps_between, neighbour_gaps_between
 from embellish.geometry.mirror_images import MirrorImage
 from embellish.layout.folding import centred_on, stands_even
 from embellish.layout.symmetry import Axis

@@ -9,7 +9,7 @@ import numpy as np
 from embellish.arrays import Bools, Ints
 from embellish.findings import Finding
 from embellish.geometry.clashes import survivors
-from embellish.geometry.gaps import neighbour_gaps
+from embellish.geometry.gaps.gaps import neighbour_gaps
 from embellish.layout.layout import Layout
 from embellish.layout.ranked import Ranked
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.footprints import Standing
-from embellish.geometry.gaps import gaps_between, neighbour_gaps_between
+from embellish.geometry.gaps.gaps import gaps_between, neighbour_gaps_between
 from embellish.geometry.mirror_images import MirrorImage
 from embellish.geometry.segments import directions
 from embellish.layout.mirroring import mirrored_seats

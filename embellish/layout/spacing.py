@@ -8,7 +8,7 @@ import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.footprints import Standing
-from embellish.geometry.gaps import least_gap, neighbour_gaps, neighbour_gaps_between
+from embellish.geometry.gaps.gaps import least_gap, neighbour_gaps, neighbour_gaps_between
 from embellish.layout.layout import Layout
 
 

@@ -10,9 +10,9 @@ import numpy as np
 from embellish.formats.html import Element, element, page, picture, table
 from embellish.layout.layout import Layout
 from embellish.outputs.worksheet_parts import cautions, css_string, section, steps, style
-from embellish.plans.stitch import StitchPlan
+from embellish.plans.stitching.stitch import StitchPlan
 from embellish.plans.title import TitleBlock
-from embellish.plans.work import WorkPlan
+from embellish.plans.working.work import WorkPlan
 
 _HOW: Final = {
     "template": "brushed into the template, pressed",

@@ -13,9 +13,9 @@ from embellish.layout.layout import Layout
 from embellish.outputs.drawing.svg import svg_bytes
 from embellish.outputs.layout import as_json_bytes
 from embellish.outputs.marks_picture import marks_drawing
-from embellish.plans.stitch import Hooping, StitchPlan, Stop
-from embellish.plans.stitch_crosses import CROSSES
-from embellish.plans.stitch_sewing import Effort
+from embellish.plans.stitching.crosses import CROSSES
+from embellish.plans.stitching.sewing import Effort
+from embellish.plans.stitching.stitch import Hooping, StitchPlan, Stop
 from embellish.plans.title import TitleBlock
 
 FOLDER = "marks/"

@@ -23,9 +23,9 @@ from embellish.outputs.drawing.drawing import (
     Words,
 )
 from embellish.plans.hooping_moves import move_words
-from embellish.plans.stitch import Hooping, StitchPlan
-from embellish.plans.stitch_base import runs_of
-from embellish.plans.stitch_crosses import CROSSES
+from embellish.plans.stitching.base import runs_of
+from embellish.plans.stitching.crosses import CROSSES
+from embellish.plans.stitching.stitch import Hooping, StitchPlan
 from embellish.plans.title import TitleBlock
 
 _MARGIN = 8.0

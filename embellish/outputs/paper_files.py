@@ -31,7 +31,7 @@ from embellish.outputs.paper_pages import paper_pages
 from embellish.outputs.symbols import Symbol
 from embellish.outputs.templates import drawing_files
 from embellish.plans.paper import PaperPlan, Pattern
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
 from embellish.plans.title import TitleBlock
 
 FOLDER: Final = "paper/"

@@ -23,10 +23,10 @@ from embellish.outputs.drawing.drawing import (
     Words,
 )
 from embellish.plans.cut_sheets import CutSheet
-from embellish.plans.template_holes import Holes
-from embellish.plans.template_label import ARROW_MM, LETTER_MM, LINE_MM, PAD_MM
-from embellish.plans.template_parts import PAGE_RIM_MM, TemplatePart
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.holes import Holes
+from embellish.plans.templates.label import ARROW_MM, LETTER_MM, LINE_MM, PAD_MM
+from embellish.plans.templates.parts import PAGE_RIM_MM, TemplatePart
+from embellish.plans.templates.settings import TemplateSettings
 
 CUT: Final = "cut"
 REGISTER: Final = "register"

@@ -23,9 +23,9 @@ from embellish.outputs.template_drawing import (
     sheet_drawing,
 )
 from embellish.plans.cut_sheets import SheetPart, SheetPlan
-from embellish.plans.template import TemplatePlan
-from embellish.plans.template_parts import Template, TemplatePart
-from embellish.plans.template_settings import Format
+from embellish.plans.templates.parts import Template, TemplatePart
+from embellish.plans.templates.settings import Format
+from embellish.plans.templates.template import TemplatePlan
 from embellish.plans.title import TitleBlock
 
 FOLDER: Final = "templates"

@@ -11,9 +11,9 @@ from embellish.outputs.drawing.drawing import Drawing, Layer, Lines, Style, Word
 from embellish.outputs.layout import as_json_bytes
 from embellish.outputs.template_drawing import CUT, hole_items
 from embellish.outputs.templates import drawing_files
-from embellish.plans.template_card import REPEAT, CutCard
-from embellish.plans.template_label import LETTER_MM
-from embellish.plans.template_settings import Format
+from embellish.plans.templates.card import REPEAT, CutCard
+from embellish.plans.templates.label import LETTER_MM
+from embellish.plans.templates.settings import Format
 
 NAME: Final = "test-cut-card"
 _TRIM_STYLE: Final = Style(stroke="#0000ff", stroke_width_mm=0.1)

@@ -26,7 +26,7 @@ from embellish.outputs.legend import FAINT_INK, INK, box, fitted, wrapped
 from embellish.outputs.paper import MARGIN_MM, SIZES_MM, Paper
 from embellish.plans.lifts import LiftPlan
 from embellish.plans.registration import Bounds
-from embellish.plans.template_holes import holes_of
+from embellish.plans.templates.holes import holes_of
 from embellish.plans.title import TitleBlock
 from embellish.plans.transfer import FromMark, LaidSheet, TransferPlan
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from embellish.formats.html import Element, element, table
-from embellish.plans.stitch import StitchPlan, Stop
-from embellish.plans.work import Step
-from embellish.plans.work_cautions import Caution
+from embellish.plans.stitching.stitch import StitchPlan, Stop
+from embellish.plans.working.cautions import Caution
+from embellish.plans.working.work import Step
 
 _LONG: Final = 24
 """Lines above which a table may go on over a page; its head is repeated there."""

@@ -10,9 +10,9 @@ from embellish.errors import JobError
 from embellish.findings import Finding
 from embellish.geometry.transforms import Affine
 from embellish.plans.sheets import Nested, Nesting, Sheetful, nest
-from embellish.plans.template import TemplatePlan
-from embellish.plans.template_parts import Template, TemplatePart
-from embellish.plans.template_settings import Size, TemplateSettings
+from embellish.plans.templates.parts import Template, TemplatePart
+from embellish.plans.templates.settings import Size, TemplateSettings
+from embellish.plans.templates.template import TemplatePlan
 from embellish.units import ROUND_DECIMALS
 
 _QUARTER_DEG: Final = 90.0

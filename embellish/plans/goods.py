@@ -10,7 +10,7 @@ from embellish.findings import Finding
 from embellish.plans.cut_sheets import SheetPlan
 from embellish.plans.lifts import LiftPlan
 from embellish.plans.money import product, quotient, rounded, smallest, total
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ import numpy as np
 
 from embellish.arrays import Ints
 from embellish.layout.layout import Layout
-from embellish.plans.template_parts import fits
-from embellish.plans.template_settings import Size
+from embellish.plans.templates.parts import fits
+from embellish.plans.templates.settings import Size
 from embellish.units import EPS_MM
 
 

@@ -20,9 +20,9 @@ from embellish.findings import Finding
 from embellish.layout.layout import Layout
 from embellish.plans.lift_parts import in_parts
 from embellish.plans.registration import Bounds, registration_bounds
-from embellish.plans.template import TemplatePlan
-from embellish.plans.template_parts import fits
-from embellish.plans.template_settings import Size
+from embellish.plans.templates.parts import fits
+from embellish.plans.templates.settings import Size
+from embellish.plans.templates.template import TemplatePlan
 from embellish.units import EPS_MM
 
 SHEET_RIM_MM: Final = 10.0

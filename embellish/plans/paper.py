@@ -20,7 +20,7 @@ from embellish.geometry.outlines import bounds
 from embellish.geometry.segments import directions
 from embellish.layout.layout import Layout, Side
 from embellish.plans.paper_settings import PaperSettings
-from embellish.plans.template_holes import whole_outline
+from embellish.plans.templates.holes import whole_outline
 
 PatternKind = Literal["pounce", "stencil"]
 SIDES: Final[tuple[Side, ...]] = ("front", "back")

@@ -11,7 +11,7 @@ from embellish.arrays import Floats, frozen
 from embellish.layout.layout import Layout
 from embellish.plans.lifts import SHEET_RIM_MM, LiftPlan
 from embellish.plans.registration import Bounds, registration_bounds
-from embellish.plans.template import TemplatePlan
+from embellish.plans.templates.template import TemplatePlan
 from embellish.units import ROUND_DECIMALS
 
 

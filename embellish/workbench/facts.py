@@ -19,8 +19,8 @@ from embellish.outputs.marks_picture import field_ring
 from embellish.outputs.materials import materials_json
 from embellish.outputs.quote import quote_json
 from embellish.outputs.symbols import symbols
-from embellish.plans.stitch import Hooping, StitchPlan
-from embellish.plans.stitch_base import runs_of
+from embellish.plans.stitching.base import runs_of
+from embellish.plans.stitching.stitch import Hooping, StitchPlan
 from embellish.workbench.desk import Desk
 from embellish.workbench.layer import Laid
 from embellish.workbench.sprites import sprite_half_mm

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from embellish.geometry.centreline import centrelines
+from embellish.geometry.centrelines.centreline import centrelines
 from embellish.layout.ways.centreline import CENTRELINE
 from tests.benchmarks.yardstick import seconds, tell
 from tests.layout.ways.fill_cases import kit_of, lay

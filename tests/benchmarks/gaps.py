@@ -9,7 +9,7 @@ from embellish.arrays import Floats
 from embellish.geometry.clashes import survivors
 from embellish.geometry.containment import edge_clearance
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.gaps import least_gap, neighbour_gaps
+from embellish.geometry.gaps.gaps import least_gap, neighbour_gaps
 from embellish.geometry.outlines import circle, reach
 from tests.benchmarks.yardstick import kd_seconds, seconds, tell
 from tests.shapes import OUTLINES

@@ -7,8 +7,8 @@ import numpy as np
 from embellish.arrays import Floats
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.outline_forms import oval
-from embellish.geometry.rows import Rule, round_bodies, space_row
-from embellish.geometry.rows_bodies import Bodies
+from embellish.geometry.rows.bodies import Bodies
+from embellish.geometry.rows.row import Rule, round_bodies, space_row
 from tests.benchmarks.yardstick import kd_seconds, seconds, tell
 
 _COUNT = 100_000

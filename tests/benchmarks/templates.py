@@ -14,8 +14,8 @@ from embellish.outputs.template_drawing import part_drawing
 from embellish.outputs.templates import template_files
 from embellish.plans.lifts import plan_lifts
 from embellish.plans.sheets import Sheetful, nest
-from embellish.plans.template import plan_templates
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import plan_templates
 from tests.benchmarks.yardstick import kd_seconds, seconds, tell
 from tests.plans.template_cases import SS6, SS10_CLEAR, lattice
 

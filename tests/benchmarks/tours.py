@@ -15,7 +15,7 @@ from embellish.formats.stitches import encode
 from embellish.geometry.streams import Stream
 from embellish.geometry.tours import closed_tour, open_path, tour_length
 from embellish.plans.hooping_search import windows_for
-from embellish.plans.stitch import StitchSettings, plan_stitches
+from embellish.plans.stitching.stitch import StitchSettings, plan_stitches
 from tests.benchmarks.yardstick import kd_seconds, seconds, tell
 from tests.outside.test_tours import HOLES, OPTIMUM, steps
 from tests.plans.stitch_cases import grid, layout_of

@@ -11,7 +11,7 @@ from embellish.catalogue.shapes import piece_footprint, unit_footprint
 from embellish.checks.site import Site
 from embellish.layout.layout import Lay, Layout
 from embellish.plans.cloth import ClothSettings
-from embellish.plans.stitch import StitchSettings, plan_stitches
+from embellish.plans.stitching.stitch import StitchSettings, plan_stitches
 
 
 def piece(code: str, kind: str, fixing: str, size: float = 5.0, **more: Any) -> Piece:

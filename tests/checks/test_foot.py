@@ -10,8 +10,8 @@ import pytest
 from embellish.checks.foot import foot_stays_clear, marks_stay_seen
 from embellish.checks.site import Site
 from embellish.layout.layout import Layout
-from embellish.plans.stitch import StitchSettings, plan_stitches
-from embellish.plans.stitch_base import BaseDesign
+from embellish.plans.stitching.base import BaseDesign
+from embellish.plans.stitching.stitch import StitchSettings, plan_stitches
 from tests.plans.stitch_cases import BUGLE, LARGE, NAVETTE, layout_of
 from tests.plans.test_stitch_base import bar
 

@@ -10,7 +10,7 @@ import pytest
 from embellish.checks.site import Site
 from embellish.checks.thread import marks_hide, thread_stays_clear
 from embellish.geometry.transforms import Affine
-from embellish.plans.stitch import StitchSettings, plan_stitches
+from embellish.plans.stitching.stitch import StitchSettings, plan_stitches
 from tests.checks.sites import codes, lay, layout_of, site_of
 from tests.plans import stitch_cases
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from embellish.geometry.cells import cell_centres, cell_lattice, cell_of, cells_hold
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.gaps import neighbour_gaps
+from embellish.geometry.gaps.gaps import neighbour_gaps
 from embellish.geometry.insets import Room
 from embellish.geometry.outline_forms import rectangle
 from embellish.geometry.outlines import circle

@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.arrays import Floats
-from embellish.geometry.centreline import centrelines, corners, edge_distance
-from embellish.geometry.centreline_fill import Standing, fill
-from embellish.geometry.centreline_rows import best_sizes, row_runs, side_lines
-from embellish.geometry.centreline_strokes import strokes
-from embellish.geometry.centreline_tracks import Track, even_samples
+from embellish.geometry.centrelines.centreline import centrelines, corners, edge_distance
+from embellish.geometry.centrelines.fill import Standing, fill
+from embellish.geometry.centrelines.rows import best_sizes, row_runs, side_lines
+from embellish.geometry.centrelines.strokes import strokes
+from embellish.geometry.centrelines.tracks import Track, even_samples
 from tests.layout.ways.fill_cases import FILL_REGIONS
 
 TEE = shapely.union(shapely.box(0, 0, 40, 4), shapely.box(18, 0, 22, 30))

@@ -8,13 +8,13 @@ from hypothesis import strategies as st
 
 from embellish.arrays import Floats, Ints
 from embellish.geometry.footprints import Footprint, Part, Standing
-from embellish.geometry.gaps import (
+from embellish.geometry.gaps.chains import outline_gaps
+from embellish.geometry.gaps.gaps import (
     gaps_between,
     least_gap,
     neighbour_gaps,
     neighbour_gaps_between,
 )
-from embellish.geometry.gaps_chains import outline_gaps
 from embellish.geometry.outline_forms import rectangle
 from embellish.geometry.outlines import Outline, circle
 from tests.shapes import OUTLINES, polygon_of

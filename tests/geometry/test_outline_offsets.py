@@ -8,7 +8,7 @@ import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from embellish.geometry.gaps_chains import outline_gaps, signed_distance
+from embellish.geometry.gaps.chains import outline_gaps, signed_distance
 from embellish.geometry.outline_offsets import offset
 from embellish.geometry.outlines import OutlineError, area, circle, length, sampled
 from tests.shapes import CONVEX_OUTLINES, OUTLINES, polygon_of

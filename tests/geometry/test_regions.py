@@ -153,3 +153,12 @@ def test_circles_upon_each_other_but_for_rounding_are_filled():
         back = np.stack([5 + np.cos(turn + shift), 5 + np.sin(turn + shift)], axis=1)[::-1]
         assert filled([circle, back], "nonzero").area < 1e-6
         assert filled([circle, back, SQUARE], "nonzero").area == pytest.approx(100.0)
+
+
+def test_where_joining_is_refused_faces_are_united(monkeypatch):
+    def refuse(_: object) -> None:
+        raise shapely.errors.GEOSException("TopologyException")
+
+    whole = filled([STAR, SQUARE], "evenodd")
+    monkeypatch.setattr(shapely, "coverage_union_all", refuse)
+    assert filled([STAR, SQUARE], "evenodd").symmetric_difference(whole).area < 1e-6

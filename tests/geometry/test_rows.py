@@ -14,11 +14,11 @@ from scipy.spatial.distance import pdist
 
 from embellish.arrays import Floats
 from embellish.geometry.footprints import Footprint, Standing
-from embellish.geometry.gaps import gaps_between, neighbour_gaps
+from embellish.geometry.gaps.gaps import gaps_between, neighbour_gaps
 from embellish.geometry.outline_forms import navette, oval, pear, rectangle
 from embellish.geometry.outlines import circle
-from embellish.geometry.rows import Row, Rule, round_bodies, space_row
-from embellish.geometry.rows_bodies import Bodies
+from embellish.geometry.rows.bodies import Bodies
+from embellish.geometry.rows.row import Row, Rule, round_bodies, space_row
 from embellish.geometry.transforms import Affine
 from tests.paths import AWKWARD_PATHS, PATHS, SMOOTH_PATHS, TINY_PATHS, star
 

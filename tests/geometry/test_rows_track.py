@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from embellish.geometry.rows_track import Track
+from embellish.geometry.rows.track import Track
 
 
 @pytest.mark.parametrize("closed", [False, True])

@@ -12,8 +12,8 @@ from embellish.layout.ways.table import WAYS
 from embellish.plans.cloth import ClothSettings
 from embellish.plans.materials import MaterialSettings
 from embellish.plans.price_settings import PriceSettings
-from embellish.plans.stitch_settings import HoopSettings, StitchSettings
-from embellish.plans.template_settings import PressSettings, TemplateSettings
+from embellish.plans.stitching.settings import HoopSettings, StitchSettings
+from embellish.plans.templates.settings import PressSettings, TemplateSettings
 
 LEAKS = (
     *("pydantic", "valid tuple", "literal", "constrained", "string_pattern", "Input should"),

@@ -25,7 +25,7 @@ from embellish.outputs.chart_sheet import frame_of
 from embellish.outputs.paper_files import paper_files
 from embellish.plans.paper import plan_paper
 from embellish.plans.paper_settings import PaperSettings
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
 from tests.laws import check_made, check_trial
 from tests.laws_paper import holes_of
 from tests.outputs.cast import TITLE, one_of_each

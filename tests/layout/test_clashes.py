@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from embellish.catalogue.piece import Piece, Span
 from embellish.catalogue.shapes import piece_footprint
-from embellish.geometry.gaps import neighbour_gaps
+from embellish.geometry.gaps.gaps import neighbour_gaps
 from embellish.layout.clashes import clashing_pairs, without_clashes
 from embellish.layout.layout import Lay, Layout
 from embellish.layout.ranked import Ranked

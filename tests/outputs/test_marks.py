@@ -17,7 +17,7 @@ from embellish.findings import Finding
 from embellish.formats.stitches import FORMATS
 from embellish.layout.layout import Layout
 from embellish.outputs.marks import marks_files
-from embellish.plans.stitch import StitchPlan, StitchSettings, plan_stitches
+from embellish.plans.stitching.stitch import StitchPlan, StitchSettings, plan_stitches
 from tests.decoders import decode_dst
 from tests.formats.test_stitches import read_back
 from tests.outputs.cast import TITLE

@@ -18,8 +18,8 @@ from embellish.outputs.paper import SIZES_MM
 from embellish.outputs.template_drawing import sheet_drawing
 from embellish.outputs.templates import template_files, template_losses
 from embellish.plans.cut_sheets import plan_sheets
-from embellish.plans.template import TemplatePlan, plan_templates
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import TemplatePlan, plan_templates
 from embellish.plans.title import TitleBlock
 from tests.plans.template_cases import (
     NAVETTE,

@@ -15,8 +15,8 @@ from embellish.outputs.drawing.drawing import Circles, Drawing, Lines, Words
 from embellish.outputs.paper import SIZES_MM
 from embellish.outputs.transfer import transfer_drawing, transfer_files
 from embellish.plans.lifts import plan_lifts
-from embellish.plans.template import plan_templates
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import plan_templates
 from embellish.plans.title import TitleBlock
 from embellish.plans.transfer import plan_transfer
 from tests.plans.template_cases import NAVETTE, SS10_CLEAR, SS16, lattice, layout_of

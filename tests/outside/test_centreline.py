@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 import shapely
 
-from embellish.geometry.centreline import centrelines
+from embellish.geometry.centrelines.centreline import centrelines
 from tests.shapes import ellipse
 
 

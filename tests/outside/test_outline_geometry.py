@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from embellish.geometry.gaps_chains import outline_gaps
+from embellish.geometry.gaps.chains import outline_gaps
 from embellish.geometry.outline_forms import navette, octagon, oval, pear, rectangle
 from embellish.geometry.outline_offsets import offset
 from embellish.geometry.outlines import area, circle, length

@@ -10,7 +10,7 @@ import pytest
 from embellish.arrays import Floats
 from embellish.artwork.artwork import Path, Shape
 from embellish.geometry.curves import ellipse_arc, line_segments
-from embellish.geometry.rows import Rule, round_bodies, space_row
+from embellish.geometry.rows.row import Rule, round_bodies, space_row
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.row import ROW, RowSettings
 from embellish.layout.ways.way import Ground, Seats, no_progress

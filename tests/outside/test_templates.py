@@ -16,9 +16,9 @@ from embellish.catalogue.shapes import piece_outline
 from embellish.geometry.outlines import Outline
 from embellish.layout.layout import Layout
 from embellish.outputs.templates import template_files
-from embellish.plans.template import plan_templates
-from embellish.plans.template_groups import extent_of
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.groups import extent_of
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import plan_templates
 from embellish.units import MM_PER_INCH
 from tests.plans.template_cases import NAVETTE, layout_of, stone
 

@@ -9,8 +9,8 @@ from shapely import Polygon
 
 from embellish.errors import JobError
 from embellish.plans.cut_sheets import SheetPlan, plan_sheets
-from embellish.plans.template import TemplatePlan, plan_templates
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import TemplatePlan, plan_templates
 from tests.plans.template_cases import NAVETTE, SS6, SS10_CLEAR, SS10_RED, SS16, lattice
 
 MIX = [SS10_CLEAR, SS10_RED, SS16, SS6]

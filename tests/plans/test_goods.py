@@ -8,8 +8,8 @@ import pytest
 from embellish.plans.cut_sheets import plan_sheets
 from embellish.plans.goods import Good, plan_goods, together, unpriced
 from embellish.plans.lifts import plan_lifts
-from embellish.plans.template import plan_templates
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import plan_templates
 from tests.plans.template_cases import SS10_CLEAR, SS10_RED, lattice
 
 

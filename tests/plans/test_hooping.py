@@ -12,7 +12,7 @@ from embellish.formats.stitches import encode
 from embellish.plans.hooping import bounds_of, fit_somewhere, fits, middle_of, out_mm
 from embellish.plans.hooping_moves import move_into, move_together, move_words
 from embellish.plans.hooping_search import windows_for
-from embellish.plans.stitch import HoopSettings, StitchSettings, plan_stitches
+from embellish.plans.stitching.stitch import HoopSettings, StitchSettings, plan_stitches
 from tests.decoders import decode_dst
 from tests.plans.stitch_cases import grid, layout_of
 

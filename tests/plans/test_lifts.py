@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from embellish.layout.layout import Layout
 from embellish.plans.lift_parts import in_parts
 from embellish.plans.lifts import LiftPlan, plan_lifts
-from embellish.plans.template import plan_templates
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import plan_templates
 from tests.plans.template_cases import (
     NAVETTE,
     SS6,

@@ -13,7 +13,7 @@ from embellish.geometry.outlines import contains_point, placed
 from embellish.layout.layout import Layout
 from embellish.plans.paper import Pattern, plan_paper
 from embellish.plans.paper_settings import PaperSettings
-from embellish.plans.template_holes import whole_outline
+from embellish.plans.templates.holes import whole_outline
 from tests.outputs.cast import ALL, layout
 
 BOTH = PaperSettings(pounce=True, stencil=True, wash_away=True)

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from embellish.catalogue.shapes import piece_outline
 from embellish.formats.stitches import encode
 from embellish.geometry.outlines import placed, sampled
-from embellish.plans.stitch import StitchPlan, StitchSettings, plan_stitches
-from embellish.plans.stitch_covers import Covers
-from embellish.plans.stitch_marks import paths_of
-from embellish.plans.stitch_shapes import mark_path
+from embellish.plans.stitching.covers import Covers
+from embellish.plans.stitching.marks import paths_of
+from embellish.plans.stitching.shapes import mark_path
+from embellish.plans.stitching.stitch import StitchPlan, StitchSettings, plan_stitches
 from tests.decoders import Decoded, decode_dst
 from tests.plans.stitch_cases import (
     BUGLE,

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from embellish.catalogue.equipment import Hoop
 from embellish.formats.stitches import JUMP, STITCH, TRIM, StitchDesign, ThreadBlock, decode, encode
-from embellish.plans.stitch import StitchPlan, StitchSettings, plan_stitches
-from embellish.plans.stitch_base import BaseDesign, BaseOrder
+from embellish.plans.stitching.base import BaseDesign, BaseOrder
+from embellish.plans.stitching.stitch import StitchPlan, StitchSettings, plan_stitches
 from tests.decoders import decode_dst, decode_exp
 from tests.plans.stitch_cases import grid, layout_of
 

@@ -9,9 +9,9 @@ import pytest
 import shapely
 from shapely import affinity
 
-from embellish.plans.stitch import StitchSettings, plan_stitches
-from embellish.plans.stitch_covers import Covers, cover_of
-from embellish.plans.stitch_marks import paths_of
+from embellish.plans.stitching.covers import Covers, cover_of
+from embellish.plans.stitching.marks import paths_of
+from embellish.plans.stitching.stitch import StitchSettings, plan_stitches
 from tests.checks import sites
 from tests.plans.stitch_cases import layout_of
 

@@ -12,8 +12,8 @@ from embellish.catalogue.piece import Member, Unit
 from embellish.errors import CatalogueError
 from embellish.geometry.outlines import bounds
 from embellish.geometry.transforms import Affine
-from embellish.plans.template import plan_templates
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import plan_templates
 from embellish.plans.title import TitleBlock
 from tests.plans.template_cases import (
     NAVETTE,

@@ -10,9 +10,9 @@ from lxml import etree
 from embellish.geometry.outlines import bounds
 from embellish.layout.layout import Layout, SetBy
 from embellish.outputs.templates_card import card_files
-from embellish.plans.template import clearances
-from embellish.plans.template_card import AROUND, REPEAT, STEP_MM, CutCard, cut_card
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.card import AROUND, REPEAT, STEP_MM, CutCard, cut_card
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import clearances
 from tests.plans.template_cases import NAVETTE, SS6, SS10_CLEAR, SS10_RED, SS16, layout_of
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -8,9 +8,9 @@ from shapely import LineString, Point, Polygon, union_all
 
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
-from embellish.plans.template import TemplatePlan, plan_templates
-from embellish.plans.template_parts import TemplatePart
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.parts import TemplatePart
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import TemplatePlan, plan_templates
 from tests.plans.template_cases import NAVETTE, SS6, SS10_CLEAR, SS16, lattice, layout_of
 
 

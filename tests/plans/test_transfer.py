@@ -8,8 +8,8 @@ from pydantic import ValidationError
 
 from embellish.layout.layout import Layout
 from embellish.plans.lifts import plan_lifts
-from embellish.plans.template import plan_templates
-from embellish.plans.template_settings import TemplateSettings
+from embellish.plans.templates.settings import TemplateSettings
+from embellish.plans.templates.template import plan_templates
 from embellish.plans.transfer import TransferPlan, plan_transfer
 from tests.plans.template_cases import NAVETTE, SS10_CLEAR, SS10_RED, SS16, layout_of
 

@@ -10,12 +10,12 @@ from embellish.layout.layout import Layout
 from embellish.plans.lifts import plan_lifts
 from embellish.plans.paper import plan_paper
 from embellish.plans.paper_settings import PaperSettings
-from embellish.plans.stitch import plan_stitches
-from embellish.plans.stitch_settings import StitchSettings
-from embellish.plans.template import plan_templates
-from embellish.plans.template_settings import PressSettings, TemplateSettings
-from embellish.plans.work import WorkPlan, plan_work
-from embellish.plans.work_cautions import _RULES
+from embellish.plans.stitching.settings import StitchSettings
+from embellish.plans.stitching.stitch import plan_stitches
+from embellish.plans.templates.settings import PressSettings, TemplateSettings
+from embellish.plans.templates.template import plan_templates
+from embellish.plans.working.cautions import _RULES
+from embellish.plans.working.work import WorkPlan, plan_work
 from tests.plans.template_cases import (
     NAVETTE,
     SS6,

@@ -11,11 +11,11 @@ from embellish.arrays import Bools
 from embellish.errors import EmbellishError
 from embellish.findings import Finding
 from embellish.geometry.footprints import Footprint, Part, Standing
-from embellish.geometry.gaps import neighbour_gaps_between
+from embellish.geometry.gaps.gaps import neighbour_gaps_between
 from embellish.geometry.outline_offsets import offset
 from embellish.geometry.outlines import Outline, circle
-from embellish.geometry.rows import Row
-from embellish.geometry.rows_bodies import Bodies
+from embellish.geometry.rows.bodies import Bodies
+from embellish.geometry.rows.row import Row
 from embellish.layout.ways.way import Occupied
 from embellish.units import LAY_SLACK_MM
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from embellish.errors import JobError
 from embellish.geometry.footprints import Footprint, Part
-from embellish.geometry.gaps import least_gap
+from embellish.geometry.gaps.gaps import least_gap
 from embellish.layout.ways.way import Kit
 from embellish.units import LAY_SLACK_MM
 

@@ -15,9 +15,9 @@ from embellish.errors import JobError
 from embellish.findings import Finding
 from embellish.geometry.borders import Beside, Corners, Side, beside_line, beside_region
 from embellish.geometry.footprints import Standing
-from embellish.geometry.gaps import neighbour_gaps_between
-from embellish.geometry.rows import Row, Rule, space_row
-from embellish.geometry.rows_bodies import Bodies
+from embellish.geometry.gaps.gaps import neighbour_gaps_between
+from embellish.geometry.rows.bodies import Bodies
+from embellish.geometry.rows.row import Row, Rule, space_row
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.around import in_the_way, laid_around_told, laid_round
 from embellish.layout.ways.fills import stacked

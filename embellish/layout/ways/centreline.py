@@ -13,11 +13,17 @@ from shapely.geometry.base import BaseGeometry
 from embellish.arrays import Bools, Floats, Ints
 from embellish.artwork.flatten import region_of
 from embellish.findings import Finding
-from embellish.geometry.centreline import Branch, Centrelines, centrelines, corners, edge_distance
-from embellish.geometry.centreline_fill import Standing, fill
-from embellish.geometry.centreline_rows import Run, best_sizes, row_runs, side_lines
-from embellish.geometry.centreline_strokes import strokes
-from embellish.geometry.centreline_tracks import (
+from embellish.geometry.centrelines.centreline import (
+    Branch,
+    Centrelines,
+    centrelines,
+    corners,
+    edge_distance,
+)
+from embellish.geometry.centrelines.fill import Standing, fill
+from embellish.geometry.centrelines.rows import Run, best_sizes, row_runs, side_lines
+from embellish.geometry.centrelines.strokes import strokes
+from embellish.geometry.centrelines.tracks import (
     Track,
     beside,
     between,

@@ -16,9 +16,9 @@ from embellish.errors import UnfitError
 from embellish.findings import Finding
 from embellish.geometry.clashes import survivors
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.gaps import neighbour_gaps
-from embellish.geometry.rows import Row, Rule, space_row
-from embellish.geometry.rows_bodies import Bodies
+from embellish.geometry.gaps.gaps import neighbour_gaps
+from embellish.geometry.rows.bodies import Bodies
+from embellish.geometry.rows.row import Row, Rule, space_row
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.arrangements import (
     DRAWN_MM,

@@ -11,7 +11,7 @@ from pydantic import Field
 from embellish.arrays import Bools, Floats, Ints
 from embellish.findings import Finding
 from embellish.geometry.clashes import survivors
-from embellish.geometry.gaps import neighbour_gaps
+from embellish.geometry.gaps.gaps import neighbour_gaps
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.fills import dealt
 from embellish.layout.ways.spots import At, spots_of

@@ -12,7 +12,7 @@ from embellish.arrays import Floats, Ints
 from embellish.artwork.artwork import Shape
 from embellish.geometry.clashes import survivors
 from embellish.geometry.containment import edge_clearance
-from embellish.geometry.gaps import neighbour_gaps
+from embellish.geometry.gaps.gaps import neighbour_gaps
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.border import BorderSettings, lay_border
 from embellish.layout.ways.fills import KEPT_SLACK_MM

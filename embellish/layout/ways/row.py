@@ -12,9 +12,9 @@ from embellish.arrays import Floats, Ints
 from embellish.artwork.flatten import lines_of
 from embellish.findings import Finding
 from embellish.geometry.footprints import Standing
-from embellish.geometry.rows import Row, Rule, space_row
-from embellish.geometry.rows_bodies import Bodies
-from embellish.geometry.rows_offset import lines_beside
+from embellish.geometry.rows.bodies import Bodies
+from embellish.geometry.rows.offset import lines_beside
+from embellish.geometry.rows.row import Row, Rule, space_row
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.around import in_the_way, laid_around_told, laid_round
 from embellish.layout.ways.laps import from_the_end, lapped_kit

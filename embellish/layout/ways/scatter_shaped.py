@@ -15,8 +15,8 @@ from embellish.arrays import Bools, Floats
 from embellish.geometry.clashes import survivors
 from embellish.geometry.containment import edge_clearance
 from embellish.geometry.footprints import Footprint, Standing
-from embellish.geometry.gaps import neighbour_gaps, neighbour_gaps_between
-from embellish.geometry.gaps_chains import signed_distance
+from embellish.geometry.gaps.chains import signed_distance
+from embellish.geometry.gaps.gaps import neighbour_gaps, neighbour_gaps_between
 from embellish.geometry.insets import Room
 from embellish.geometry.poisson import Obstacles, maximal_points
 from embellish.geometry.streams import Stream

@@ -11,7 +11,7 @@ import shapely
 from embellish.artwork.artwork import Path, Shape
 from embellish.geometry.containment import edge_clearance
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.gaps import neighbour_gaps
+from embellish.geometry.gaps.gaps import neighbour_gaps
 from embellish.geometry.outlines import circle
 from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.geometry.footprints import Footprint, Standing
-from embellish.geometry.gaps import neighbour_gaps_between
+from embellish.geometry.gaps.gaps import neighbour_gaps_between
 from embellish.geometry.outline_forms import navette
 from embellish.geometry.outlines import circle
 from embellish.layout.ways.border import BORDER

@@ -13,7 +13,7 @@ from embellish.artwork.artwork import Path, Shape
 from embellish.errors import JobError
 from embellish.geometry.curves import line_segments
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.gaps import neighbour_gaps
+from embellish.geometry.gaps.gaps import neighbour_gaps
 from embellish.geometry.outline_forms import navette, rectangle
 from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine

@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from scipy.spatial import cKDTree
 
 from embellish.arrays import Floats
-from embellish.geometry.centreline import centrelines
+from embellish.geometry.centrelines.centreline import centrelines
 from embellish.layout.ways.centreline import CENTRELINE, CentrelineSettings
 from embellish.layout.ways.way import Kit, Laid
 from tests.geometry.test_centreline import CROSS, ELL, RING, TEE

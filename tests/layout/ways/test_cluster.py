@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from embellish.artwork.artwork import Shape
 from embellish.errors import JobError
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.gaps import least_gap
+from embellish.geometry.gaps.gaps import least_gap
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.arrangements import gap_within, rays
 from embellish.layout.ways.cluster import CLUSTER, ClusterSettings

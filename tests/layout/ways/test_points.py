@@ -11,7 +11,7 @@ import shapely
 from embellish.artwork.artwork import Path, Shape
 from embellish.geometry.curves import ellipse_arc, line_segments
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.gaps import least_gap
+from embellish.geometry.gaps.gaps import least_gap
 from embellish.geometry.outline_forms import navette
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.points import POINTS, PointsSettings

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from embellish.geometry.footprints import Footprint, Standing
-from embellish.geometry.gaps import neighbour_gaps_between
+from embellish.geometry.gaps.gaps import neighbour_gaps_between
 from embellish.geometry.insets import centre_region
 from embellish.geometry.outline_forms import navette, oval, rectangle
 from embellish.layout.ways.rings import RINGS, RingsSettings

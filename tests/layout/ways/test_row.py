@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from embellish.artwork.artwork import Path, Shape
 from embellish.geometry.curves import line_segments
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.gaps import neighbour_gaps
+from embellish.geometry.gaps.gaps import neighbour_gaps
 from embellish.geometry.outline_forms import navette
 from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine

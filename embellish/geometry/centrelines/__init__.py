@@ -1,0 +1,1 @@
+"""The middle lines of regions, and pieces of several sizes along them."""

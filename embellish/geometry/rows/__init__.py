@@ -1,0 +1,1 @@
+"""Pieces along a line with equal straight gaps: corners pinned, tips even, closed lines closing."""

@@ -1,0 +1,1 @@
+"""What is cut: templates with their holes, walls, groups, tiles and labels."""

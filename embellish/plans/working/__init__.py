@@ -1,0 +1,1 @@
+"""The order of work: cutting, sewing, pressing, setting, with its cautions."""

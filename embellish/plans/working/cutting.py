@@ -1,0 +1,73 @@
+"""Steps of cutting: sheet by sheet where there are sheets, else template by template."""
+
+from __future__ import annotations
+
+from embellish.plans.cut_sheets import CutSheet, SheetPlan
+from embellish.plans.templates.parts import Template
+from embellish.plans.templates.template import TemplatePlan
+from embellish.plans.working.step import Step
+
+
+def cutting_steps(templates: TemplatePlan, sheets: SheetPlan | None) -> list[Step]:
+    """Return what is cut, once for the whole job.
+
+    Parameters
+    ----------
+    templates
+        All of a job.
+    sheets
+        The same laid on sheets, where there are such.
+    """
+    untried = templates.settings.clearance_mm is None
+    laid = {each.part.name for each in sheets.parts} if sheets else set()
+    steps = [_sheet(each, sheets, untried=untried) for each in sheets.sheets] if sheets else []
+    unlaid = [
+        template
+        for template in templates.templates
+        if not laid.issuperset(part.name for part in template.parts)
+    ]
+    return [*steps, *(_template(template, untried=untried) for template in unlaid)]
+
+
+def _sheet(sheet: CutSheet, sheets: SheetPlan, *, untried: bool) -> Step:
+    number, many = sheets.sheets.index(sheet) + 1, len(sheets.sheets)
+    titles = list(dict.fromkeys(each.template.title for each in sheet.parts))
+    words = _first(untried=untried)
+    lies = "one part lies" if len(sheet.parts) == 1 else f"{len(sheet.parts)} parts lie"
+    words.append(f"On it {lies}, of template{'s' * (len(titles) > 1)} {'; '.join(titles)}.")
+    if any(each.settings.copies > 1 for each in sheet.parts):
+        words.append("Each is cut more than once, as the job asks (copies).")
+    if any(len(each.template.parts) > 1 for each in sheet.parts):
+        words.append("Of tiles, the ticks show which edges meet.")
+    words.append(_side(mirrored=sheet.parts[0].part.mirrored))
+    title = "Cut the sheet of templates"
+    if many > 1:
+        title = f"Cut sheet {number} of {many} of templates"
+    return Step("cut", title, 1, tuple(words), files=(f"sheets/{sheet.name}",))
+
+
+def _template(template: Template, *, untried: bool) -> Step:
+    many = len(template.parts)
+    words = _first(untried=untried)
+    if many > 1:
+        words.append(f"It is cut in {many} tiles; their ticks show which edges meet.")
+    words.append(_side(mirrored=template.parts[0].mirrored))
+    return Step(
+        "cut",
+        f"Cut template {template.title}",
+        1,
+        tuple(words),
+        files=tuple(part.name for part in template.parts),
+    )
+
+
+def _first(*, untried: bool) -> list[str]:
+    words = ["Once for the whole job."]
+    if untried:
+        words.append("The clearance is the usual one: try it on the test-cut card first.")
+    return words
+
+
+def _side(*, mirrored: bool) -> str:
+    side = "from the back, face down" if mirrored else "from the front"
+    return f"Cut {side}, as its label says."
