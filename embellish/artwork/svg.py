@@ -169,7 +169,7 @@ def _within_clips(shape: Shape, drawn: Drawn, document: Document) -> Iterator[Sh
     """
     notes, element = document.notes, drawn.element
     # Written so that a coordinate that is no number fails as well.
-    if not all(np.all(np.abs(path.segments) <= MAX_COORDINATE) for path in shape.paths):
+    if not all(np.abs(path.segments).max() <= MAX_COORDINATE for path in shape.paths):
         raise ArtworkError(
             f"shape '{shape.id}' has coordinates that are not finite or beyond any garment",
             file=document.name,
@@ -233,9 +233,9 @@ def _is_straight(drawn: Drawn) -> bool:
     start, *others = drawn.paths[0].segments[0].tolist()
     first = [(x - start[0], y - start[1]) for x, y in others]
     (ux, uy), (vx, vy) = first[0], first[2]
-    if abs(ux * vy - uy * vx) > _FLAT_SHARE * max(x * x + y * y for x, y in first) > 0.0:
-        if len(drawn.paths) == 1 or drawn.paths[0].closed:
-            return False
+    # Most curves show by their first piece that they are not.
+    if abs(ux * vy - uy * vx) > _FLAT_SHARE * max(x * x + y * y for x, y in first):
+        return False
     points = np.concatenate([path.segments.reshape(-1, 2) for path in drawn.paths])
     away = points - points[0]
     far = away[np.argmax(np.hypot(away[:, 0], away[:, 1]))]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -25,7 +26,8 @@ MAX_SEGMENTS: Final = 300_000
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _NUMBER = re.compile(NUMBER)
 _NEXT = re.compile(rf"{SEPARATOR}({NUMBER})")
-_DOUBLE_COMMA = re.compile(r",\s*,|^\s*,|,\s*$")
+# Possessive: a long run of numbers is gone through once, and never taken back.
+_LIST = re.compile(rf"[ \t\r\n\f]*+(?:{NUMBER}(?:{SEPARATOR}{NUMBER})*+)?+[ \t\r\n\f]*+\Z")
 _SPACE = " \t\r\n\f"
 # Atomic groups: a number is never split to make up for a missing one.
 _ARC = re.compile(
@@ -168,7 +170,7 @@ def _draw(pen: _Pen, command: str, arguments: str) -> bool:
     count = 0
     for v in groups:
         count += 1
-        if not all(abs(value) <= MAX_NUMBER for value in v):
+        if max(v) > MAX_NUMBER or min(v) < -MAX_NUMBER:
             return False
         _draw_one(pen, "l" if kind == "m" and count > 1 else kind, v, relative)
     return sound and count > 0
@@ -226,7 +228,7 @@ def _arc_groups(arguments: str) -> tuple[Iterator[tuple[float, ...]], bool]:
 
 def _values(arguments: str) -> tuple[list[float], bool]:
     """Return the numbers up to the first thing that is none, and whether all were."""
-    if not _NUMBER.sub("", arguments).strip(_SPACE + ",") and not _DOUBLE_COMMA.search(arguments):
+    if _LIST.match(arguments):
         return [float(item) for item in _NUMBER.findall(arguments)], True
     if arguments.lstrip(_SPACE).startswith(","):
         return [], False
@@ -266,16 +268,17 @@ def chain(segments: Floats, *, closed: bool) -> Path | None:
     Segments without length are dropped. Ends within ``JOIN_SHARE`` of the extent are joined: the
     last end moves onto the start, and the path is closed.
     """
-    moves = np.any(segments != segments[:, :1], axis=(1, 2))
+    moves = (segments != segments[:, :1]).any(axis=(1, 2))
     segments = segments[moves]
     if not len(segments):
         return None
-    extent = float(np.ptp(segments.reshape(-1, 2), axis=0).max())
+    points = segments.reshape(-1, 2)
+    extent = float((points.max(axis=0) - points.min(axis=0)).max())
     near = JOIN_SHARE * extent
     if closed and len(segments) > 1 and _is_short(segments[-1], near):
         segments = segments[:-1]
     gap = segments[0, 0] - segments[-1, 3]
-    if float(np.hypot(*gap)) <= near:
+    if math.hypot(*gap.tolist()) <= near:
         segments = segments.copy()
         # The end moves by a few micrometres; its control goes with it, so that the tangent stays.
         segments[-1, 2:] += gap
@@ -285,4 +288,4 @@ def chain(segments: Floats, *, closed: bool) -> Path | None:
 
 
 def _is_short(segment: Floats, near: float) -> bool:
-    return bool(np.ptp(segment, axis=0).max() <= near)
+    return bool((segment.max(axis=0) - segment.min(axis=0)).max() <= near)
