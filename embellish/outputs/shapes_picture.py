@@ -39,8 +39,12 @@ from embellish.outputs.label_places import (
 )
 from embellish.outputs.legend import FAINT_INK, INK, RULE, box, fitted, wrapped
 
-_SIDE_MM: Final = 230.0
-"""The drawing's longer side on the picture, whatever its own size."""
+_SIDE_MM: Final = (230.0, 600.0)
+"""The drawing's longer side on the picture, whatever its own size: longer for many shapes."""
+
+_MANY: Final = 300
+_EMPTY_SHARE: Final = 1.5
+"""A page so much wider and higher than all shapes together is not shown whole."""
 
 _TEXT_MM: Final = (1.3, 2.4)
 _CROWDED: Final = 6.5
@@ -66,7 +70,7 @@ def shapes_drawing(artwork: Artwork, name: str) -> tuple[Drawing, tuple[str, ...
         What stands over it.
     """
     x0, y0, x1, y1 = _extent(artwork)
-    factor = _SIDE_MM / max(x1 - x0, y1 - y0)
+    factor = _side(len(artwork.shapes)) / max(x1 - x0, y1 - y0)
     text = _text_height(len(artwork.shapes))
     # Names stand beside the drawing too: room for one on each side.
     side, head = 16.0 * text, 8.0 * text
@@ -90,7 +94,7 @@ def shapes_drawing(artwork: Artwork, name: str) -> tuple[Drawing, tuple[str, ...
     )
     foot, bottom = _foot(artwork, unnamed, high, wide, text)
     layers = (
-        Layer("page", _page(artwork, move)),
+        Layer("page", _page(artwork, move) if _page_is_shown(artwork) else ()),
         Layer("shapes", tuple(_painted(shapes, text))),
         Layer("leaders", tuple(_leaders(spots, wanted, text))),
         Layer("names", tuple(_names(spots, names, wanted, text))),
@@ -112,9 +116,23 @@ def _text_height(count: int) -> float:
     return min(high, max(low, _CROWDED * high / math.sqrt(max(count, 1))))
 
 
+def _side(count: int) -> float:
+    least, most = _SIDE_MM
+    return min(most, least * max(1.0, math.sqrt(count / _MANY)))
+
+
+def _page_is_shown(artwork: Artwork) -> bool:
+    """Whether the page is shown whole: a small drawing on a large one would be lost."""
+    bounds = artwork.bounds()
+    if artwork.page is None or bounds is None:
+        return artwork.page is not None
+    wide, high = bounds[2] - bounds[0], bounds[3] - bounds[1]
+    return max(wide / artwork.page[0], high / artwork.page[1]) * _EMPTY_SHARE >= 1.0
+
+
 def _extent(artwork: Artwork) -> tuple[float, float, float, float]:
     x0, y0, x1, y1 = artwork.bounds() or (0.0, 0.0, 1.0, 1.0)
-    if artwork.page is not None:
+    if artwork.page is not None and _page_is_shown(artwork):
         x0, y0 = min(x0, 0.0), min(y0, 0.0)
         x1, y1 = max(x1, artwork.page[0]), max(y1, artwork.page[1])
     least = 1e-3 * max(x1 - x0, y1 - y0, 1e-9)
@@ -148,10 +166,10 @@ def _anchors(lines: Sequence[Floats]) -> Floats:
 
 
 def _middle(shape: Shape, word: str, text: float) -> tuple[float, float] | None:
-    """Return where the name stands wholly within the shape's region, or None."""
+    """Return where the name stands wholly within a filled shape, or None."""
     wide, high = box_size(text_width_mm(word, text), text)
     x0, y0, x1, y1 = bezier_bounds(np.concatenate([path.segments for path in shape.paths]))
-    if x1 - x0 < wide or y1 - y0 < high or not (shape.fill is not None or shape.is_closed):
+    if x1 - x0 < wide or y1 - y0 < high or shape.fill is None:
         return None
     try:
         region = region_of(shape, _FLAT_MM)

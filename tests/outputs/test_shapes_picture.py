@@ -86,6 +86,14 @@ def test_a_name_stands_within_a_shape_that_has_room_for_it():
     assert shapely.covers(shapely.box(*low, *high), boxes(drawing)).all()
 
 
+def test_a_small_drawing_on_a_large_page_fills_the_picture():
+    drawing, _ = shapes_drawing(read('<rect id="a" x="70" y="80" width="6" height="4"/>'), "a")
+    curve = next(layer.items[0] for layer in drawing.layers if layer.id == "shapes")
+    assert isinstance(curve, Curves)
+    assert float(np.ptp(curve.chains[0][..., 0])) > 150
+    assert "page" not in {layer.id for layer in drawing.layers}
+
+
 def test_shapes_upon_each_other_are_told_apart():
     body = "".join(f'<rect id="one-{i}" x="40" y="40" width="9" height="9"/>' for i in range(12))
     drawing, unnamed = shapes_drawing(read(body), "a.svg")
@@ -94,7 +102,7 @@ def test_shapes_upon_each_other_are_told_apart():
 
 
 def test_names_without_room_are_told():
-    body = "".join(f'<circle cx="{i % 40}" cy="{i // 40}" r=".3"/>' for i in range(1600))
+    body = '<circle cx="50" cy="50" r=".3"/>' * 1600
     drawing, unnamed = shapes_drawing(read(body), "a.svg")
     assert lapping(boxes(drawing)) == 0
     assert len(unnamed) + len(words(drawing, "names")) == 1600
