@@ -1,6 +1,9 @@
 """Drawings made to hurt are refused with a sentence, or read with a finding; none runs away."""
 
 import gzip
+import os
+import subprocess
+import sys
 
 import pytest
 
@@ -25,7 +28,7 @@ def nested(depth: int, body: str) -> str:
     return "<g>" * depth + body + "</g>" * depth
 
 
-@pytest.mark.parametrize(
+REFUSED = pytest.mark.parametrize(
     ("name", "data", "part"),
     [
         ("entities", f"{ENTITIES}]>{page('<text>&i;</text>')}", "entities"),
@@ -63,10 +66,40 @@ def nested(depth: int, body: str) -> str:
     ],
     ids=lambda value: value if isinstance(value, str) and len(value) < 20 else "",
 )
+
+
+@REFUSED
 def test_refused(name, data, part):
     with pytest.raises(ArtworkError, match=part) as wrong:
         read_svg(data.encode(), f"{name}.svg")
     assert len(str(wrong.value)) < 600
+
+
+WITHIN = """
+import resource, sys
+resource.setrlimit(resource.RLIMIT_AS, (2**30, 2**30))
+resource.setrlimit(resource.RLIMIT_CPU, (20, 20))
+from embellish.artwork.svg import read_svg
+from embellish.errors import ArtworkError
+try:
+    read_svg(sys.stdin.buffer.read(), "a.svg")
+except ArtworkError as wrong:
+    print("refused", wrong)
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform != "linux", reason="limits of memory are Linux's")
+@REFUSED
+def test_refused_within_a_gigabyte_and_seconds(name, data, part):
+    done = subprocess.run(
+        [sys.executable, "-c", WITHIN],
+        input=data.encode(),
+        capture_output=True,
+        check=False,
+        env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
+    )
+    assert done.stdout.startswith(b"refused"), done.stderr[-400:]
 
 
 def test_entities_in_utf_16_are_seen():
