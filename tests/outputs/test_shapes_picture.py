@@ -102,10 +102,10 @@ def test_shapes_upon_each_other_are_told_apart():
 
 
 def test_names_without_room_are_told():
-    body = '<circle cx="50" cy="50" r=".3"/>' * 400
+    body = '<circle cx="50" cy="50" r=".3"/>' * 250
     drawing, unnamed = shapes_drawing(read(body), "a.svg")
     assert lapping(boxes(drawing)) == 0
-    assert len(unnamed) + len(words(drawing, "names")) == 400
+    assert len(unnamed) + len(words(drawing, "names")) == 250
     assert unnamed
     said = " ".join(each.text for each in words(drawing, "words"))
     assert f"Without room for their names here: {len(unnamed)}" in said
