@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from embellish.catalogue.colour_difference import delta_e, lab_of_hex
 from embellish.catalogue.contents import Catalogue
 from embellish.catalogue.piece import Piece
 
@@ -27,15 +28,11 @@ def _size_share(one: Piece, other: Piece) -> float:
     return max(abs(a.nominal - b.nominal) / b.nominal for a, b in pairs)
 
 
-def _unlikeness(one: Piece, other: Piece) -> tuple[bool, float, int, str]:
-    """Finish first, then size to a fiftieth, then colour as stored, then the code."""
+def _unlikeness(one: Piece, other: Piece) -> tuple[bool, float, float, str]:
+    """Finish first, then size to a fiftieth, then colour as it looks, then the code."""
     return (
         one.finish != other.finish,
         round(_size_share(one, other) * 50.0) / 50.0,
-        sum((a - b) ** 2 for a, b in zip(_rgb(one), _rgb(other), strict=True)),
+        round(float(delta_e(*lab_of_hex([one.hex, other.hex]))), 4),
         one.code,
     )
-
-
-def _rgb(piece: Piece) -> tuple[int, int, int]:
-    return int(piece.hex[1:3], 16), int(piece.hex[3:5], 16), int(piece.hex[5:7], 16)

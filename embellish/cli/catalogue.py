@@ -14,6 +14,12 @@ fixing hold all the words given.
 Example: embellish catalogue list shipped:stones --find "SS10 blue"
 """
 
+FIND_HELP = """Find pieces by words, kind, size, fixing, stock, or nearness of colour (CIEDE2000).
+
+Example: embellish catalogue find "SS10 blue heat-set"
+Example: embellish catalogue find --kind stone --near "#2244aa" --from-mm 2.5 --to-mm 3
+"""
+
 SHOW_HELP = """Show all that is known of one piece.
 
 Example: embellish catalogue show R-SS10-CLEAR
@@ -64,6 +70,8 @@ def register(app: typer.Typer) -> None:
         ]
         print_table(["code", "kind", "size", "mm", "colour", "fixing"], rows, right=set())
 
+    _add_find(group)
+
     @group.command("show", help=SHOW_HELP, short_help="Show one piece.")
     def show(
         code: Annotated[str, typer.Argument(help="Its code.", show_default=False)],
@@ -102,3 +110,58 @@ def register(app: typer.Typer) -> None:
             print_findings(findings)
             print(f"{catalogue}: {len(opened.pieces)} pieces, {len(opened.units)} units")
         raise typer.Exit(1 if any(each.severity == "error" for each in findings) else 0)
+
+
+def _add_find(group: typer.Typer) -> None:
+    @group.command("find", help=FIND_HELP, short_help="Find pieces among all catalogues.")
+    def find_pieces(
+        words: Annotated[str, typer.Argument(help="Words that a piece must hold.")] = "",
+        catalogue: Annotated[
+            str, typer.Option("--catalogue", help="A catalogue; every shipped one if left out.")
+        ] = "",
+        near: Annotated[
+            str, typer.Option("--near", help="A colour, #rrggbb or a name: the nearest first.")
+        ] = "",
+        kind: Annotated[str, typer.Option(help="stone, pearl, stud, bead, bugle, sequin.")] = "",
+        fixing: Annotated[str, typer.Option(help="heat-set, sew-on or glue.")] = "",
+        from_mm: Annotated[float, typer.Option(min=0, help="No shorter than this.")] = 0.0,
+        to_mm: Annotated[float, typer.Option(min=0, help="No longer than this.")] = 1000.0,
+        in_stock: Annotated[bool, typer.Option("--in-stock", help="Only what you have.")] = False,
+        most: Annotated[int, typer.Option(min=1, help="Show so many at most.")] = 40,
+        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+    ) -> None:
+        from embellish.catalogue.finding import found_pieces, wanted_of
+        from embellish.catalogue.listing import piece_facts
+        from embellish.job.files import open_catalogues
+
+        wanted = wanted_of(words, kind, fixing, (from_mm, to_mm), near, in_stock=in_stock)
+        found = found_pieces(open_catalogues(catalogue), wanted)
+        if as_json:
+            print_json(
+                {
+                    "count": len(found),
+                    "pieces": [
+                        {**piece_facts(each.piece), "delta_e": each.delta_e}
+                        for each in found[:most]
+                    ],
+                }
+            )
+            return
+        rows = [
+            [
+                each.piece.code,
+                each.piece.kind,
+                each.piece.size,
+                f"{each.piece.length_mm.nominal:g} × {each.piece.width_mm.nominal:g}",
+                f"{each.piece.colour} {each.piece.finish}".strip(),
+                each.piece.fixing,
+                "" if each.delta_e is None else f"{each.delta_e:.1f}",
+            ]
+            for each in found[:most]
+        ]
+        head = ["code", "kind", "size", "mm", "colour", "fixing", "ΔE00" if near else ""]
+        print_table(head, rows, right={6})
+        if len(found) > most:
+            print(f"{len(found)} pieces; the first {most} are shown (--most).")
+        if near:
+            print("Screen colours are rough: a sample card decides.")

@@ -28,6 +28,7 @@ BAD = {
     "new": ["nowhere.svg"],
     "catalogue list": ["nowhere.toml"],
     "catalogue show": ["NO-SUCH-PIECE"],
+    "catalogue find": ["--near", "no such colour"],
     "catalogue check": ["nowhere.toml"],
     "compare": ["nowhere.toml", "nowhere.toml"],
     "fit": ["nowhere.toml", "--count", "5"],

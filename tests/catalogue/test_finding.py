@@ -1,0 +1,54 @@
+"""Pieces found by what they are, and by how near their colour looks."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from embellish.catalogue.catalogue import Catalogue
+from embellish.catalogue.finding import found_pieces, wanted_of
+from embellish.catalogue.shipped import shipped
+from embellish.errors import CatalogueError
+
+STONES: Catalogue = shipped("stones")
+
+
+def found(words: str = "", kind: str = "", fixing: str = "", near: str = "", **more: Any):
+    between = (more.get("least", 0.0), more.get("most", 1000.0))
+    return found_pieces(STONES, wanted_of(words, kind, fixing, between, near))
+
+
+def test_every_word_and_every_bound_holds():
+    for each in found("blue", fixing="heat-set", least=2.5, most=3.0):
+        piece = each.piece
+        assert "blue" in piece.colour
+        assert piece.fixing == "heat-set"
+        assert 2.5 <= piece.length_mm.nominal <= 3.0
+        assert each.delta_e is None
+    assert len(found()) == len(STONES.pieces)
+    assert found("no-such-thing") == ()
+
+
+def test_the_nearest_colour_comes_first_and_its_own_is_no_difference():
+    piece = STONES.pieces["R-SS10-RED"]
+    nearest = found(near=piece.hex)
+    assert nearest[0].piece.hex == piece.hex
+    assert nearest[0].delta_e == 0.0
+    away = [each.delta_e for each in nearest]
+    assert away == sorted(away, key=lambda each: each or 0.0)
+    assert len(nearest) == len(STONES.pieces)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ({"kind": "ston"}, "Did you mean 'stone'?"),
+        ({"fixing": "heatset"}, "Did you mean 'heat-set'?"),
+        ({"near": "blu"}, "Did you mean 'blue'?"),
+    ],
+)
+def test_what_there_is_not_is_told(words: dict[str, str], told: str):
+    with pytest.raises(CatalogueError) as wrong:
+        found(**words)
+    assert told in str(wrong.value)
