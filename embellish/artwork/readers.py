@@ -7,9 +7,11 @@ from typing import Final
 
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.dxf import read_dxf
+from embellish.artwork.stitch_file import read_stitches
 from embellish.artwork.svg import read_svg
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
+from embellish.formats.stitches import READABLE
 
 Reader = Callable[[bytes, str], tuple[Artwork, tuple[Finding, ...]]]
 
@@ -17,6 +19,7 @@ READERS: Final[dict[str, Reader]] = {
     ".svg": read_svg,
     ".svgz": read_svg,
     ".dxf": read_dxf,
+    **{f".{extension}": read_stitches for extension in READABLE},
 }
 """Suffix, lower case -> reader."""
 

@@ -29,7 +29,10 @@ def register(app: typer.Typer) -> None:
     @app.command(help=HELP, short_help=SHORT)
     def look(
         file: Annotated[
-            Path, typer.Argument(help="The artwork (SVG or DXF) or job (TOML).", show_default=False)
+            Path,
+            typer.Argument(
+                help="The artwork (SVG, DXF or a stitch file) or job (TOML).", show_default=False
+            ),
         ],
         width_mm: Annotated[
             float | None,

@@ -23,7 +23,8 @@ def register(app: typer.Typer) -> None:
     @app.command(help=HELP, short_help=SHORT)
     def new(
         artwork: Annotated[
-            Path | None, typer.Argument(help="The artwork (SVG or DXF).", show_default=False)
+            Path | None,
+            typer.Argument(help="The artwork (SVG, DXF or a stitch file).", show_default=False),
         ] = None,
         job: Annotated[
             Path | None,
