@@ -6,9 +6,9 @@ from collections.abc import Callable
 from typing import Final
 
 from embellish.artwork.artwork import Artwork
-from embellish.artwork.dxf import read_dxf
+from embellish.artwork.dxf.reading import read_dxf
 from embellish.artwork.stitch_file import read_stitches
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
 from embellish.formats.stitches import READABLE

@@ -10,8 +10,8 @@ from pathlib import Path
 
 from embellish.artwork.artwork import Artwork, Shape
 from embellish.artwork.flatten import Line, lines_of
-from embellish.artwork.lettering import set_text
-from embellish.artwork.lettering_settings import LetteringSettings
+from embellish.artwork.lettering.lettering import set_text
+from embellish.artwork.lettering.settings import LetteringSettings
 from embellish.artwork.selecting import select
 from embellish.errors import ArtworkError, EmbellishError, JobError
 from embellish.findings import Finding

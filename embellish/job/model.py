@@ -7,7 +7,7 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from embellish.artwork.lettering_settings import LetteringSettings
+from embellish.artwork.lettering.settings import LetteringSettings
 from embellish.errors import UnfitError
 from embellish.formats.fields import NoTruth
 from embellish.formats.value_words import shown

@@ -11,8 +11,8 @@ from typing import Final
 import numpy as np
 
 from embellish.arrays import Floats
-from embellish.artwork.lettering import set_text
-from embellish.artwork.lettering_settings import LetteringSettings
+from embellish.artwork.lettering.lettering import set_text
+from embellish.artwork.lettering.settings import LetteringSettings
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Kind, Piece
 from embellish.catalogue.shapes import piece_footprint

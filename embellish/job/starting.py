@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from embellish.artwork.lettering_settings import LetteringSettings
+from embellish.artwork.lettering.settings import LetteringSettings
 from embellish.errors import ArtworkError, JobError
 from embellish.findings import Finding
 from embellish.formats.fonts_single_line import PREFIX

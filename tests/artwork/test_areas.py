@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from embellish.artwork.areas import filled_areas
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.flatten import region_of
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
-from tests.artwork.svg_cases import CASES, page
+from tests.artwork.svg.cases import CASES, page
 from tests.real_artwork import icons
 
 

@@ -11,10 +11,10 @@ from embellish.artwork.flatten import (
     lines_of,
     region_of,
 )
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
 from embellish.geometry.curves import line_segments
-from tests.artwork.svg_cases import page
+from tests.artwork.svg.cases import page
 
 
 def shape(body: str) -> Shape:

@@ -4,8 +4,8 @@ import math
 import pytest
 
 from embellish.artwork.look import look_facts
-from embellish.artwork.svg import read_svg
-from tests.artwork.svg_cases import page, svg
+from embellish.artwork.svg.reading import read_svg
+from tests.artwork.svg.cases import page, svg
 
 
 def test_facts_of_a_sized_drawing():

@@ -2,7 +2,7 @@ import pytest
 
 from embellish.artwork.readers import READERS, read_artwork
 from embellish.errors import ArtworkError
-from tests.artwork.svg_cases import SQUARE, page
+from tests.artwork.svg.cases import SQUARE, page
 
 
 @pytest.mark.parametrize("name", ["moth.svg", "MOTH.SVG", "a.b/moth.svgz"])

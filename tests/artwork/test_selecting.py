@@ -2,9 +2,9 @@ import pytest
 
 from embellish.artwork.artwork import Artwork, Shape
 from embellish.artwork.selecting import by_id, select
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
-from tests.artwork.svg_cases import page
+from tests.artwork.svg.cases import page
 
 BODY = """
 <g id="left" any:label="Wing, left" xmlns:any="urn:any" class="wing">

@@ -4,9 +4,9 @@ import pytest
 
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.sizing import sized
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
-from tests.artwork.svg_cases import svg
+from tests.artwork.svg.cases import svg
 
 BODY = '<path d="M10 10H30V20" fill="none" stroke="red" stroke-width="2"/>'
 

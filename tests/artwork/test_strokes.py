@@ -13,11 +13,11 @@ from shapely.geometry import Point, box
 from embellish.artwork.artwork import Artwork, Shape
 from embellish.artwork.flatten import region_of
 from embellish.artwork.strokes import as_painted, stroke_region_of
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError, EmbellishError
 from embellish.job.files import open_job
 from embellish.job.making import check_job
-from tests.artwork.svg_cases import page
+from tests.artwork.svg.cases import page
 
 PAGE = box(0, 0, 100, 100)
 

@@ -14,10 +14,10 @@ import svgelements
 
 from embellish.artwork.flatten import lines_of, region_of
 from embellish.artwork.look import look_facts
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.geometry.curves import segment_lengths
 from embellish.geometry.regions import filled
-from tests.artwork.svg_cases import page
+from tests.artwork.svg.cases import page
 from tests.benchmarks.yardstick import seconds, tell
 from tests.real_artwork import icons
 

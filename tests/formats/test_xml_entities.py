@@ -3,10 +3,10 @@
 import pytest
 from lxml import etree
 
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
 from embellish.formats.xml_entities import MAX_ENTITIES, expanded_entities
-from tests.artwork.svg_cases import NS
+from tests.artwork.svg.cases import NS
 
 # As drawing programs of about the year 2000 wrote their files.
 OLD = b"""<?xml version="1.0" encoding="utf-8"?>

@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from embellish.artwork.artwork import Artwork
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.outputs.drawing.drawing import Curves, Drawing, Lines, Words
 from embellish.outputs.drawing.png import png_bytes
 from embellish.outputs.drawing.svg import svg_bytes
 from embellish.outputs.label_places import Wanted, box_size, label_places, leader_end
 from embellish.outputs.shapes_picture import shapes_drawing
-from tests.artwork.svg_cases import page
+from tests.artwork.svg.cases import page
 
 
 def read(body: str) -> Artwork:

@@ -13,8 +13,8 @@ from fontTools.ttLib import TTFont
 from PIL import Image, ImageDraw, ImageFont
 
 from embellish.artwork.flatten import region_of
-from embellish.artwork.lettering import set_text
-from embellish.artwork.lettering_settings import LetteringSettings
+from embellish.artwork.lettering.lettering import set_text
+from embellish.artwork.lettering.settings import LetteringSettings
 from embellish.formats.fonts import read_font
 from tests.real_artwork import font
 

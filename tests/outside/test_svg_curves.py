@@ -5,9 +5,9 @@ import math
 import pytest
 
 from embellish.arrays import Floats
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.geometry.curves import chain_area, chain_length
-from tests.artwork.svg_cases import svg
+from tests.artwork.svg.cases import svg
 
 
 def drawn(body: str) -> Floats:

@@ -15,9 +15,9 @@ from embellish.arrays import Floats
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.flatten import region_of
 from embellish.artwork.strokes import stroke_region_of
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
-from tests.artwork.svg_cases import CASES, page, svg
+from tests.artwork.svg.cases import CASES, page, svg
 from tests.real_artwork import icons
 
 CAST_PX = 1000

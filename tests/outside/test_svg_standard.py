@@ -20,7 +20,7 @@ from embellish.artwork.artwork import Artwork
 from embellish.artwork.flatten import region_of
 from embellish.artwork.look import look_facts
 from embellish.artwork.strokes import stroke_region_of
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
 from tests.real_artwork import standard_drawings
 

@@ -5,10 +5,10 @@ import shapely
 
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.flatten import region_of
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
 from embellish.geometry.curves import chain_length
-from tests.artwork.svg_cases import CASES
+from tests.artwork.svg.cases import CASES
 
 
 def painted_area(artwork: Artwork) -> float:

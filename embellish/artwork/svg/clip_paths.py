@@ -11,13 +11,13 @@ import shapely
 
 from embellish.artwork.artwork import Path
 from embellish.artwork.flatten import fill_loops
-from embellish.artwork.svg_basic import SHAPE_TAGS
-from embellish.artwork.svg_clip import Clip, loops_of
-from embellish.artwork.svg_document import Document
-from embellish.artwork.svg_paint import url_target
-from embellish.artwork.svg_place import Place, entered
-from embellish.artwork.svg_style import Declared, inherited
-from embellish.artwork.svg_values import Measure
+from embellish.artwork.svg.basic import SHAPE_TAGS
+from embellish.artwork.svg.clip import Clip, loops_of
+from embellish.artwork.svg.document import Document
+from embellish.artwork.svg.paint import url_target
+from embellish.artwork.svg.place import Place, entered
+from embellish.artwork.svg.style import Declared, inherited
+from embellish.artwork.svg.values import Measure
 from embellish.errors import ArtworkError
 from embellish.formats.xml import Element, local_name
 from embellish.geometry.curves import bezier_bounds

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from embellish.artwork.artwork import Path
-from embellish.artwork.svg_basic import SHAPE_TAGS, BadValueError, basic_paths
-from embellish.artwork.svg_clip_paths import ClipPaths
-from embellish.artwork.svg_document import (
+from embellish.artwork.svg.basic import SHAPE_TAGS, BadValueError, basic_paths
+from embellish.artwork.svg.clip_paths import ClipPaths
+from embellish.artwork.svg.document import (
     GROUPS,
     LEFT_OUT,
     SILENT,
@@ -16,13 +16,13 @@ from embellish.artwork.svg_document import (
     conditions_hold,
     own_id,
 )
-from embellish.artwork.svg_page import Page
-from embellish.artwork.svg_paint import note_seen_through
-from embellish.artwork.svg_path import MAX_SEGMENTS, Point, too_many_segments
-from embellish.artwork.svg_place import Place, entered, with_layer
-from embellish.artwork.svg_style import Declared
-from embellish.artwork.svg_values import Measure, fraction
-from embellish.artwork.svg_views import VIEWS, Copies, view
+from embellish.artwork.svg.page import Page
+from embellish.artwork.svg.paint import note_seen_through
+from embellish.artwork.svg.path import MAX_SEGMENTS, Point, too_many_segments
+from embellish.artwork.svg.place import Place, entered, with_layer
+from embellish.artwork.svg.style import Declared
+from embellish.artwork.svg.values import Measure, fraction
+from embellish.artwork.svg.views import VIEWS, Copies, view
 from embellish.formats.xml import Element, local_name, namespace
 from embellish.geometry.transforms import Affine
 

@@ -10,9 +10,9 @@ import numpy as np
 
 from embellish.arrays import Floats
 from embellish.artwork.artwork import Artwork, Path, Shape
-from embellish.artwork.dxf_chains import chained
-from embellish.artwork.dxf_file import MM_PER_DXF_UNIT, open_dxf
-from embellish.artwork.dxf_walk import Drawn, Walk
+from embellish.artwork.dxf.chains import chained
+from embellish.artwork.dxf.file import MM_PER_DXF_UNIT, open_dxf
+from embellish.artwork.dxf.walk import Drawn, Walk
 from embellish.errors import ArtworkError
 from embellish.findings import Finding, counted
 from embellish.geometry.curves import bezier_bounds

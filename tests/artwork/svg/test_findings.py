@@ -2,8 +2,8 @@
 
 import pytest
 
-from embellish.artwork.svg import read_svg
-from tests.artwork.svg_cases import SQUARE, page
+from embellish.artwork.svg.reading import read_svg
+from tests.artwork.svg.cases import SQUARE, page
 
 CLIP = '<clipPath id="c"><rect width="5" height="5"/></clipPath>'
 

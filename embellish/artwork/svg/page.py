@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from embellish.artwork.svg_style import Declared
-from embellish.artwork.svg_values import (
+from embellish.artwork.svg.style import Declared
+from embellish.artwork.svg.values import (
     DEFAULT_FONT_PX,
     ViewBox,
     parse_view_box,

@@ -9,10 +9,10 @@ import sys
 import pytest
 
 from embellish.artwork.flatten import region_of
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
 from embellish.formats.xml import MAX_BYTES
-from tests.artwork.svg_cases import PAGE, SQUARE, page
+from tests.artwork.svg.cases import PAGE, SQUARE, page
 
 ENTITIES = '<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa">' + "".join(
     f'<!ENTITY {one} "{f"&{before};" * 10}">'
@@ -80,7 +80,7 @@ WITHIN = """
 import resource, sys
 resource.setrlimit(resource.RLIMIT_AS, (2**30, 2**30))
 resource.setrlimit(resource.RLIMIT_CPU, (20, 20))
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
 try:
     read_svg(sys.stdin.buffer.read(), "a.svg")

@@ -12,7 +12,7 @@ import cssselect2
 import tinycss2
 from tinycss2 import color4
 
-from embellish.artwork.svg_notes import Notes
+from embellish.artwork.svg.notes import Notes
 from embellish.errors import ArtworkError
 from embellish.formats.xml import Element, local_name, shape_of_tree
 

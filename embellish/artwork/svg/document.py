@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from embellish.artwork.svg_notes import Notes
-from embellish.artwork.svg_style import Cascade
+from embellish.artwork.svg.notes import Notes
+from embellish.artwork.svg.style import Cascade
 from embellish.formats.xml import Element, local_name, namespace
 
 SVG: Final = "http://www.w3.org/2000/svg"

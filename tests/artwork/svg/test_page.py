@@ -1,10 +1,10 @@
 import pytest
 
 from embellish.artwork.artwork import Artwork
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
-from tests.artwork.svg_cases import SQUARE, svg
+from tests.artwork.svg.cases import SQUARE, svg
 
 
 def read(attributes: str, body: str = SQUARE) -> tuple[Artwork, tuple[Finding, ...]]:

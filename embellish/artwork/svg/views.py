@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from embellish.artwork.svg_clip import Clip, rectangle
-from embellish.artwork.svg_document import Document
-from embellish.artwork.svg_paint import href
-from embellish.artwork.svg_place import Place, length
-from embellish.artwork.svg_values import Axis, Measure, parse_view_box, view_map
+from embellish.artwork.svg.clip import Clip, rectangle
+from embellish.artwork.svg.document import Document
+from embellish.artwork.svg.paint import href
+from embellish.artwork.svg.place import Place, length
+from embellish.artwork.svg.values import Axis, Measure, parse_view_box, view_map
 from embellish.errors import ArtworkError
 from embellish.formats.xml import Element, local_name
 from embellish.geometry.transforms import Affine

@@ -12,7 +12,7 @@ import numpy as np
 
 from embellish.arrays import Floats
 from embellish.artwork.artwork import Path
-from embellish.artwork.svg_values import MAX_NUMBER, NUMBER, SEPARATOR
+from embellish.artwork.svg.values import MAX_NUMBER, NUMBER, SEPARATOR
 from embellish.errors import ArtworkError
 from embellish.geometry.curves import endpoint_arc, line_segments
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from embellish.artwork.lettering_settings import Beyond, LetteringSettings
+from embellish.artwork.lettering.settings import Beyond, LetteringSettings
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
 from embellish.formats.fonts import Font, Glyph

@@ -11,9 +11,9 @@ import numpy as np
 from embellish.arrays import Floats
 from embellish.artwork.artwork import Path, Shape
 from embellish.artwork.flatten import Line
-from embellish.artwork.lettering_fit import Fitted, fitted
-from embellish.artwork.lettering_settings import LetteringSettings
-from embellish.artwork.lettering_union import united
+from embellish.artwork.lettering.fit import Fitted, fitted
+from embellish.artwork.lettering.settings import LetteringSettings
+from embellish.artwork.lettering.union import united
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
 from embellish.formats.fonts import Font

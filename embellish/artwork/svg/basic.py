@@ -10,8 +10,8 @@ from typing import Final
 import numpy as np
 
 from embellish.artwork.artwork import Path, StrokeCap
-from embellish.artwork.svg_path import Lines, Point, path_data, point_list, polyline
-from embellish.artwork.svg_values import Axis, Measure, user_units
+from embellish.artwork.svg.path import Lines, Point, path_data, point_list, polyline
+from embellish.artwork.svg.values import Axis, Measure, user_units
 from embellish.geometry.curves import ellipse_arc, line_segments
 
 _CSS_PATH = re.compile(r"""\s*path\(\s*(["'])(.*)\1\s*\)\s*\Z""", re.DOTALL)

@@ -5,10 +5,10 @@ import gzip
 import pytest
 
 from embellish.artwork.artwork import Artwork, Shape
-from embellish.artwork.svg import read_svg
+from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
-from tests.artwork.svg_cases import NS, PAGE, SQUARE, page
+from tests.artwork.svg.cases import NS, PAGE, SQUARE, page
 
 LABEL = 'xmlns:any="urn:any" '
 

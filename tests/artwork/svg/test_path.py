@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.artwork.artwork import Path
-from embellish.artwork.svg_path import MAX_SEGMENTS, path_data, point_list
+from embellish.artwork.svg.path import MAX_SEGMENTS, path_data, point_list
 from embellish.errors import ArtworkError
 
 

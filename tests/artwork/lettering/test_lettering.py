@@ -13,8 +13,8 @@ from pydantic import ValidationError
 
 from embellish.artwork.artwork import Shape
 from embellish.artwork.flatten import Line, region_of
-from embellish.artwork.lettering import SetText, set_text
-from embellish.artwork.lettering_settings import LetteringSettings
+from embellish.artwork.lettering.lettering import SetText, set_text
+from embellish.artwork.lettering.settings import LetteringSettings
 from embellish.errors import ArtworkError
 from embellish.formats.fonts import read_font
 from embellish.formats.fonts_single_line import single_line_font

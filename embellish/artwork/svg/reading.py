@@ -11,15 +11,15 @@ import numpy as np
 import shapely
 
 from embellish.artwork.artwork import Artwork, FillRule, Shape, StrokeCap, StrokeJoin
-from embellish.artwork.svg_basic import dot
-from embellish.artwork.svg_clip import clipped
-from embellish.artwork.svg_document import Document
-from embellish.artwork.svg_notes import Notes
-from embellish.artwork.svg_page import Page, read_page
-from embellish.artwork.svg_paint import BLACK, Painter, Rgba, note_seen_through, parse_colour
-from embellish.artwork.svg_style import Cascade
-from embellish.artwork.svg_tree import Drawn, Tree
-from embellish.artwork.svg_values import fraction, split_length, user_units
+from embellish.artwork.svg.basic import dot
+from embellish.artwork.svg.clip import clipped
+from embellish.artwork.svg.document import Document
+from embellish.artwork.svg.notes import Notes
+from embellish.artwork.svg.page import Page, read_page
+from embellish.artwork.svg.paint import BLACK, Painter, Rgba, note_seen_through, parse_colour
+from embellish.artwork.svg.style import Cascade
+from embellish.artwork.svg.tree import Drawn, Tree
+from embellish.artwork.svg.values import fraction, split_length, user_units
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
 from embellish.formats.xml import local_name, parse_xml

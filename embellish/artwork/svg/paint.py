@@ -6,9 +6,9 @@ import functools
 import re
 from dataclasses import dataclass
 
-from embellish.artwork.svg_document import Document
-from embellish.artwork.svg_style import css_colour
-from embellish.artwork.svg_values import fraction
+from embellish.artwork.svg.document import Document
+from embellish.artwork.svg.style import css_colour
+from embellish.artwork.svg.values import fraction
 from embellish.formats.xml import Element, local_name
 
 Rgba = tuple[float, float, float, float]

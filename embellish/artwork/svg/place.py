@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from embellish.artwork.svg_clip import Clip
-from embellish.artwork.svg_document import Document, own_id
-from embellish.artwork.svg_style import Declared, inherited
-from embellish.artwork.svg_values import (
+from embellish.artwork.svg.clip import Clip
+from embellish.artwork.svg.document import Document, own_id
+from embellish.artwork.svg.style import Declared, inherited
+from embellish.artwork.svg.values import (
     DEFAULT_FONT_PX,
     Axis,
     Measure,

@@ -1,0 +1,1 @@
+"""Words as artwork."""
