@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import reduce
 from pathlib import Path
 from typing import Annotated
 
@@ -44,23 +45,32 @@ def register(app: typer.Typer) -> None:
         ] = None,
         to: Annotated[str, typer.Option("--to", help="Whom it went to.")] = "",
         note: Annotated[str, typer.Option("--note", help="Anything to remember.")] = "",
+        anyway: Annotated[
+            bool, typer.Option("--anyway", help="Also where a check has found an error.")
+        ] = False,
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
         from embellish.job.again import of_side, of_size
-        from embellish.job.delivering import delivered_path, delivery_of, with_delivery
+        from embellish.job.delivering import (
+            delivered_path,
+            delivery_of,
+            refuse_unfit,
+            with_delivery,
+        )
         from embellish.job.files import open_job
         from embellish.job.making import check_job
         from embellish.job.partners import in_pair
-        from embellish.job.placing import replace_file
+        from embellish.job.placing import change_file
 
         opened = of_size(open_job(job), size)
         sides = [of_side(opened, side)] if side else in_pair(opened)
         path = delivered_path(job)
-        record = path.read_bytes() if path.exists() else b""
         written = []
         with ProgressLine() as progress:
             for each in sides:
                 checked = check_job(each, progress.stage)
+                if not anyway:
+                    refuse_unfit(checked.findings, each.path)
                 delivery = delivery_of(
                     checked.layout,
                     date=date,
@@ -73,9 +83,8 @@ def register(app: typer.Typer) -> None:
                     to=to,
                     note=note,
                 )
-                record = with_delivery(record, delivery)
                 written.append(delivery)
-        replace_file(path, record)
+        change_file(path, lambda record: reduce(with_delivery, written, record))
         if as_json:
             entries = [delivery.model_dump(mode="json") for delivery in written]
             print_json({"record": str(path), "delivered": entries})

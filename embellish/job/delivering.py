@@ -81,6 +81,23 @@ def read_deliveries(data: bytes, name: str) -> tuple[Delivery, ...]:
     )
 
 
+def refuse_unfit(findings: Sequence[Finding], job: Path) -> None:
+    """Raise where a check has found an error: such a garment cannot have been made from this job.
+
+    Raises
+    ------
+    JobError
+        With the first of them.
+    """
+    wrong = next((finding for finding in findings if finding.severity == "error"), None)
+    if wrong is not None:
+        raise JobError(
+            f"this job has an error and is not the one that was made: {wrong.message}",
+            file=str(job),
+            mend=f"{wrong.mend} If it was made all the same, add --anyway.".strip(),
+        )
+
+
 def with_delivery(record: bytes, delivery: Delivery) -> bytes:
     """Return the record with one more entry after what stands there, which stays as it is."""
     facts = {key: value for key, value in delivery.model_dump().items() if value not in ("", {})}

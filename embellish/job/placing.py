@@ -104,6 +104,26 @@ def replace_file(path: Path, content: bytes, *, wait_s: float = 60.0) -> None:
         beside.replace(path)
 
 
+def change_file(path: Path, change: Callable[[bytes], bytes], *, wait_s: float = 60.0) -> None:
+    """Write one file anew from what stands in it, with nobody else changing it in between.
+
+    Parameters
+    ----------
+    change
+        What stands there, nothing where there is no file, to what shall stand there.
+
+    Raises
+    ------
+    OutputError
+        Where the disk refuses or another run holds the file; nothing was changed then, nor where
+        ``change`` raises.
+    """
+    with _one_writer(path, wait_s):
+        content = change(path.read_bytes() if path.exists() else b"")
+        with _beside(path, content) as beside:
+            beside.replace(path)
+
+
 def create_file(path: Path, content: bytes, mend: str, *, wait_s: float = 60.0) -> None:
     """Write one file whole where there is none: nothing on disk is ever written over.
 
@@ -135,7 +155,13 @@ def create_file(path: Path, content: bytes, mend: str, *, wait_s: float = 60.0) 
 @contextlib.contextmanager
 def _written_beside(path: Path, content: bytes, wait_s: float) -> Iterator[Path]:
     """Give the content as a file beside the one it is to become; it does not stay."""
-    beside = path.with_name(f".{path.name}.new")
+    with _one_writer(path, wait_s), _beside(path, content) as beside:
+        yield beside
+
+
+@contextlib.contextmanager
+def _one_writer(path: Path, wait_s: float) -> Iterator[None]:
+    """Hold a file for one run at a time, and tell what the disk refuses in our words."""
     busy = OutputError(
         "another run is writing this file", file=str(path), mend="Wait for it to end."
     )
@@ -145,14 +171,20 @@ def _written_beside(path: Path, content: bytes, wait_s: float) -> Iterator[Path]
             folder_for(path.parent),
             held(path.with_name(f".{path.name}.lock"), wait_s, busy, stop_here),
         ):
-            try:
-                write_through(beside, content)
-                yield beside
-                sync_folder(path.parent)
-            finally:
-                beside.unlink(missing_ok=True)
+            yield
     except OSError as wrong:
         raise refusal(wrong, path, "Choose another place you may write to.") from wrong
+
+
+@contextlib.contextmanager
+def _beside(path: Path, content: bytes) -> Iterator[Path]:
+    beside = path.with_name(f".{path.name}.new")
+    try:
+        write_through(beside, content)
+        yield beside
+        sync_folder(path.parent)
+    finally:
+        beside.unlink(missing_ok=True)
 
 
 @dataclass(frozen=True)

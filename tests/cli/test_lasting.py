@@ -92,3 +92,13 @@ def test_what_cannot_be_is_one_sentence_and_writes_nothing(
     assert sentence in str(result.exception)
     assert not (tmp_path / "out").exists()
     assert sorted(job.parent.rglob("*")) == before
+
+
+def test_a_job_with_an_error_was_not_what_was_delivered(job: Path):
+    job.write_text(job.read_text().replace("gap_mm = 0.9", "gap_mm = 0.1"))  # the walls tear
+    refused = run("deliver", job, "--date", "2026-11-20", code=2)
+    assert "has an error" in str(refused.exception)
+    assert "--anyway" in str(refused.exception)
+    assert not job.with_name("job.delivered.toml").exists()
+    run("deliver", job, "--date", "2026-11-20", "--anyway")
+    assert job.with_name("job.delivered.toml").exists()

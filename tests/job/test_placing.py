@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 from embellish.errors import OutputError
-from embellish.job.placing import create_file, place, replace_file
+from embellish.job.placing import change_file, create_file, place, replace_file
 
 ROOT = Path(__file__).parents[2]
 
@@ -230,3 +230,32 @@ def test_folders_of_folders_no_longer_made_go(tmp_path: Path):
     place({"S/marks/m.dst": b"one", "S/keep.txt": b"two", "M/marks/m.dst": b"one"}, tmp_path)
     place({"S/keep.txt": b"two"}, tmp_path)
     assert {path.name for path in tmp_path.rglob("*")} == {"S", "keep.txt", "made.json"}
+
+
+def test_runs_that_change_a_file_at_once_lose_nothing_of_each_other(tmp_path: Path):
+    path = tmp_path / "log.txt"
+    code = (
+        "import sys; from pathlib import Path; from embellish.job.placing import change_file\n"
+        "for k in range(20): change_file(Path(sys.argv[1]),"
+        " lambda there: there + f'{sys.argv[2]}{k}\\n'.encode())"
+    )
+    runs = [
+        subprocess.Popen([sys.executable, "-c", code, str(path), each], cwd=ROOT) for each in "abc"
+    ]
+    assert [run.wait() for run in runs] == [0, 0, 0]
+    lines = path.read_text().split()
+    assert sorted(lines) == sorted(f"{each}{k}" for each in "abc" for k in range(20))
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_change_that_cannot_be_leaves_the_file_as_it_was(tmp_path: Path):
+    path = tmp_path / "log.txt"
+    path.write_bytes(b"one")
+
+    def refuse(_: bytes) -> bytes:
+        raise OutputError("no", file="log.txt", mend="-")
+
+    with pytest.raises(OutputError, match="no"):
+        change_file(path, refuse)
+    assert path.read_bytes() == b"one"
+    assert list(tmp_path.iterdir()) == [path]
