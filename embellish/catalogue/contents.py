@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from embellish.catalogue.offers import Supplier
 from embellish.catalogue.piece import Piece, Unit
 from embellish.errors import CatalogueError
 from embellish.findings import Finding
@@ -27,6 +28,8 @@ class Catalogue:
         Code of three letters (ISO 4217), or '' where nothing has a price.
     note
         What the file says about itself.
+    suppliers
+        What an order takes, by the supplier's name; read-only. Of others nothing is known.
     """
 
     name: str
@@ -34,10 +37,12 @@ class Catalogue:
     units: Mapping[str, Unit] = field(default_factory=dict)
     currency: str = ""
     note: str = ""
+    suppliers: Mapping[str, Supplier] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "pieces", MappingProxyType(dict(self.pieces)))
         object.__setattr__(self, "units", MappingProxyType(dict(self.units)))
+        object.__setattr__(self, "suppliers", MappingProxyType(dict(self.suppliers)))
 
     def __len__(self) -> int:
         return len(self.pieces) + len(self.units)
@@ -99,6 +104,7 @@ def merged(catalogues: Iterable[Catalogue]) -> tuple[Catalogue, tuple[Finding, .
     currency = next((each.currency for each in reversed(every) if each.currency), "")
     pieces: dict[str, Piece] = {}
     units: dict[str, Unit] = {}
+    suppliers: dict[str, Supplier] = {}
     origin: dict[str, str] = {}
     findings: list[Finding] = []
     for catalogue in every:
@@ -115,12 +121,15 @@ def merged(catalogues: Iterable[Catalogue]) -> tuple[Catalogue, tuple[Finding, .
             _one_kind(name, pieces, catalogue.name)
             units[name] = unit
             origin[name] = catalogue.name
+        if not foreign:
+            suppliers |= catalogue.suppliers
     whole = Catalogue(
         name=", ".join(each.name for each in every),
         pieces=pieces,
         units=units,
         currency=currency,
         note="\n".join(each.note for each in every if each.note),
+        suppliers=suppliers,
     )
     return whole, tuple(findings)
 

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import Field, model_validator
 
 from embellish.catalogue.families import filled
-from embellish.catalogue.piece import Code, Money, Strict
+from embellish.catalogue.fields import Code, Money, Strict
 from embellish.catalogue.reading import Header
 from embellish.catalogue.shipped import shipped_bytes, shipped_names
 from embellish.errors import CatalogueError, UnfitError

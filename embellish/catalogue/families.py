@@ -13,18 +13,9 @@ from typing import Annotated, Literal, TypeVar
 
 from pydantic import Field, model_validator
 
-from embellish.catalogue.piece import (
-    Fixing,
-    Hole,
-    Kind,
-    Money,
-    Pack,
-    Piece,
-    PositiveMm,
-    ShapeName,
-    Span,
-    Strict,
-)
+from embellish.catalogue.fields import Money, PositiveMm, Strict, Word
+from embellish.catalogue.offers import Break, Pack, Tolerance
+from embellish.catalogue.piece import Fixing, Hole, Kind, Piece, ShapeName, Span
 from embellish.errors import CatalogueError, UnfitError
 from embellish.formats.fields import Colour
 from embellish.formats.tables import checked, nearest
@@ -118,7 +109,21 @@ class PackRule(Strict):
 
     pieces: Annotated[int, Field(gt=0, le=100_000_000)]
     prices: dict[str, dict[str, Money]]
+    breaks: tuple[Break, ...] = ()
+    """By ``off`` alone, since prices differ by size."""
+    supplier: Word = ""
+    lot: Word = ""
+    count_tolerance: Tolerance | None = None
     invented: bool = False
+
+    @model_validator(mode="after")
+    def _shares_off(self) -> PackRule:
+        if any(each.price is not None for each in self.breaks):
+            raise UnfitError(
+                "a price break of a family is a share off, since its prices differ by size",
+                "Write { packs = 5, off = 0.1 } for 10 % off.",
+            )
+        return self
 
 
 class Family(Strict):
@@ -239,7 +244,7 @@ def _packs(family: Family, label: str, group: str) -> Iterator[Pack]:
     for pack in family.pack:
         price = pack.prices.get(group, {}).get(label)
         if price is not None:
-            yield Pack(pieces=pack.pieces, price=price, invented=pack.invented)
+            yield Pack(price=price, **pack.model_dump(exclude={"prices"}))
 
 
 def _table(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
+from embellish.catalogue.fields import Code, PositiveMm, Strict
+from embellish.catalogue.offers import Pack
 from embellish.errors import UnfitError
-from embellish.formats.fields import Amount, Colour
+from embellish.formats.fields import Colour
 from embellish.formats.value_words import shown
 from embellish.geometry.outline_forms import own
 from embellish.geometry.outlines import OutlineError
@@ -19,30 +20,7 @@ ShapeName = Literal[
 ]
 Fixing = Literal["heat-set", "sew-on", "glue"]
 
-PositiveMm = Annotated[float, Field(gt=0, le=500, allow_inf_nan=False)]
 OffsetMm = Annotated[float, Field(ge=-1000, le=1000)]
-
-
-def _plain(value: str) -> str:
-    if value != value.strip() or not value.isprintable():
-        raise UnfitError(
-            f"{value!r} has spaces at an end, or letters that cannot be printed", "Leave them out."
-        )
-    return value
-
-
-Code = Annotated[str, Field(min_length=1, max_length=64), AfterValidator(_plain)]
-"""What names a piece or unit: it is printed on every chart, template and list."""
-
-
-class Strict(BaseModel):
-    """Base of catalogue values: frozen, and an unknown field is an error."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-
-Money = Annotated[Decimal, Amount, Field(ge=0, le=1_000_000_000, decimal_places=6)]
-"""An amount of money: decimal text or a whole number, never a float."""
 
 
 class Span(Strict):
@@ -85,15 +63,6 @@ class Hole(Strict):
     y_mm: OffsetMm = 0.0
     diameter_mm: PositiveMm
     axis: Literal["through", "along", "across"] = "through"
-
-
-class Pack(Strict):
-    """A pack as sold: how many pieces, and its price in the catalogue's currency."""
-
-    pieces: Annotated[int, Field(gt=0, le=100_000_000)]
-    price: Money
-    invented: bool = False
-    """True for the example prices of a shipped catalogue: nobody sells at them."""
 
 
 class Piece(Strict):

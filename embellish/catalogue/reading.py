@@ -34,9 +34,23 @@ A whole one, small::
     length_mm = [9.8, 10.0, 10.2]
     width_mm = [5.8, 6.0, 6.2]
 
+    packs = [
+        { pieces = 12, price = "3.60", supplier = "Harbour", breaks = [{ packs = 9, off = 0.15 }] },
+        { pieces = 99, price = "24.00", supplier = "Hillside", lot = "7", count_tolerance = 0.02 },
+    ]
+
+    [suppliers.Harbour]
+    shipping = "4.90"
+    free_from = "60.00"
+    [suppliers.Hillside]
+    least_order = "25.00"
+
     [[unit]]
     name = "drop with a stone"
     members = [{ piece = "MY-DROP" }, { piece = "R-SS10-CLEAR", dx_mm = 7.0 }]
+
+A pack without supplier, lot or tolerance has the piece's. From 9 packs on each costs what its
+break says. Suppliers without a table ship for nothing.
 
 In a source, ``{key}`` stands for the text of that key in ``[catalogue.sources]``.
 A piece's ``colour`` alone is one that can be drawn, ``#rrggbb`` or an English name; a word of one's
@@ -52,7 +66,9 @@ from pydantic import BaseModel, Field
 
 from embellish.catalogue.contents import Catalogue
 from embellish.catalogue.families import ColourEntry, Family, SizeEntry, expanded, filled
-from embellish.catalogue.piece import Piece, Strict, Unit
+from embellish.catalogue.fields import Strict
+from embellish.catalogue.offers import Supplier
+from embellish.catalogue.piece import Piece, Unit
 from embellish.catalogue.shapes import piece_outline
 from embellish.errors import CatalogueError
 from embellish.formats.colours import colour_mend, hex_of
@@ -81,7 +97,7 @@ _HOMES = {
     "currency": "It belongs in [catalogue].",
     "pack": "It belongs in a [[family]], as [[family.pack]]; a [[piece]] has packs.",
 }
-_KEYS = ("catalogue", "sizes", "colours", "family", "piece", "unit")
+_KEYS = ("catalogue", "suppliers", "sizes", "colours", "family", "piece", "unit")
 
 
 def read_catalogue(data: bytes, name: str) -> Catalogue:
@@ -128,7 +144,32 @@ def catalogue_of_tables(tables: Mapping[str, Any], name: str) -> Catalogue:
         units=_units(tables, taken, name),
         currency=header.currency,
         note=header.note,
+        suppliers=_suppliers(tables, header, name),
     )
+
+
+def _suppliers(tables: Mapping[str, Any], header: Header, file: str) -> dict[str, Supplier]:
+    found: dict[str, Supplier] = {}
+    for name, row in _a_table(tables, "suppliers", file).items():
+        place = f"suppliers.{name}"
+        if not isinstance(row, dict):
+            raise CatalogueError(
+                f"'{place}' must be a table", file=file, mend=f'Write [suppliers."{name}"].'
+            )
+        found[name] = checked(Supplier, row, file=file, item=place, error=CatalogueError)
+    if found:
+        _with_currency(header, file)
+    return found
+
+
+def _with_currency(header: Header, file: str) -> None:
+    if not header.currency:
+        raise CatalogueError(
+            "there are prices, but no currency",
+            file=file,
+            item="catalogue, currency",
+            mend='Add its three letters, such as currency = "EUR".',
+        )
 
 
 def _take(
@@ -144,13 +185,8 @@ def _take(
         )
     if piece.shape == "outline":
         _whole_outline(piece, file, place)
-    if piece.packs and not header.currency:
-        raise CatalogueError(
-            "there are prices, but no currency",
-            file=file,
-            item="catalogue, currency",
-            mend='Add its three letters, such as currency = "EUR".',
-        )
+    if piece.packs:
+        _with_currency(header, file)
     packs = tuple(
         pack.model_copy(update={"invented": pack.invented or header.prices_invented})
         for pack in piece.packs
@@ -193,6 +229,11 @@ def tables_of(catalogue: Catalogue) -> dict[str, Any]:
     header = {"currency": catalogue.currency, "note": catalogue.note}
     return {
         "catalogue": {key: text for key, text in header.items() if text},
+        **(
+            {"suppliers": {name: _plain(each) for name, each in catalogue.suppliers.items()}}
+            if catalogue.suppliers
+            else {}
+        ),
         "piece": [_plain(piece) for piece in catalogue.pieces.values()],
         "unit": [_plain(unit) for unit in catalogue.units.values()],
     }

@@ -19,6 +19,8 @@ EXTRAS = {
     "uvicorn": ("the workbench needs", "uvicorn>=0.34"),
     "tomlkit": ("the workbench needs", "tomlkit>=0.13"),
     "contourpy": ("stitch files as artwork need", "contourpy>=1.2"),
+    "openpyxl": ("spreadsheets as lists need", "openpyxl>=3.1"),
+    "xlsxwriter": ("spreadsheets need", "XlsxWriter>=3.2"),
     "HersheyFonts": ("single-line letters need", "Hershey-Fonts>=2.1"),
 }
 """For each library: what needs it, and what to ask pip for. pyproject.toml has the same bounds."""

@@ -33,6 +33,7 @@ from embellish.outputs.paper_files import paper_files
 from embellish.outputs.proof import picture_png, proof_drawing, proof_files
 from embellish.outputs.quote import quote_json
 from embellish.outputs.quote_sheet import costing_html, customer_quote_html
+from embellish.outputs.spreadsheet import spreadsheet_xlsx
 from embellish.outputs.templates import template_files, template_losses
 from embellish.outputs.transfer import transfer_files
 from embellish.outputs.worksheet import worksheet_html
@@ -235,6 +236,8 @@ def made_files(
     """Return a job with all its files; machine files only where no error stands, or anyway."""
     if "dxf" in opened.job.template.formats:
         extra("ezdxf")  # told before the work, not after it
+    if opened.job.materials.spreadsheet:
+        extra("xlsxwriter")
     checked = check_job(opened, progress)
     layout, plans = checked.layout, checked.plans
     files = {
@@ -258,6 +261,10 @@ def made_files(
     files["costing.html"] = costing_html(
         checked.titled(NEITHER), plans.quote, plans.materials, prices
     )
+    if opened.job.materials.spreadsheet:
+        files["materials.xlsx"] = spreadsheet_xlsx(
+            checked.titled(NEITHER), plans.materials, plans.quote
+        )
     withheld = checked.stopped and not anyway
     if not withheld:
         progress("writing templates and marks")

@@ -23,13 +23,15 @@ COLUMNS: Final = (
 def materials_json(plan: MaterialsPlan, goods: Sequence[Good] = ()) -> bytes:
     """Return materials.json; ``cost`` and ``total`` are null where they are not known.
 
-    ``lines`` and ``total`` are of pieces alone; sheets stand under ``goods``.
+    ``lines`` and ``total`` are of pieces alone; sheets stand under ``goods``. What sending takes
+    stands under ``orders``, a supplier at a time, where any supplier is named.
     """
     content: dict[str, Any] = {
         "currency": plan.currency,
         "quantity": plan.quantity,
         "lines": [_line(line, plan.currency) for line in plan.lines],
         "total": None if plan.total is None else written(plan.total, plan.currency),
+        **_orders(plan),
         **({"goods": goods_facts(goods, plan.currency)} if goods else {}),
     }
     return (json.dumps(content, ensure_ascii=False, indent=1) + "\n").encode()
@@ -48,11 +50,36 @@ def _line(line: MaterialLine, currency: str) -> dict[str, Any]:
                 "pieces": pack.pieces,
                 "quantity": pack.quantity,
                 "price": written(pack.price, currency),
+                **({"supplier": pack.supplier} if pack.supplier else {}),
+                **({"lot": pack.lot} if pack.lot else {}),
             }
             for pack in line.packs
         ],
+        "left_over": line.left_over,
+        "next_cost": None if line.next_cost is None else written(line.next_cost, currency),
         "cost": None if line.cost is None else written(line.cost, currency),
     }
+
+
+def _orders(plan: MaterialsPlan) -> dict[str, Any]:
+    if not any(order.supplier for order in plan.orders):
+        return {}
+    facts: dict[str, Any] = {
+        "orders": [
+            {
+                "supplier": order.supplier,
+                "value": written(order.value, plan.currency),
+                "shipping": written(order.shipping, plan.currency),
+            }
+            for order in plan.orders
+        ]
+    }
+    if plan.instead is not None:
+        facts["instead"] = {
+            "suppliers": list(plan.instead.suppliers),
+            "cost": written(plan.instead.cost, plan.currency),
+        }
+    return facts
 
 
 def materials_csv(plan: MaterialsPlan) -> bytes:
@@ -66,12 +93,14 @@ def materials_csv(plan: MaterialsPlan) -> bytes:
             f"{pack.quantity} x {pack.pieces} at {written(pack.price, plan.currency)}"
             for pack in line.packs
         )
+        suppliers = ", ".join(dict.fromkeys(pack.supplier for pack in line.packs))
+        lots = ", ".join(dict.fromkeys(pack.lot for pack in line.packs))
         numbers = (line.per_garment, line.count, line.spare, line.needed, line.from_stock)
         cost = "" if line.cost is None else written(line.cost, plan.currency)
         cells = (
             *(piece.code, piece.name, piece.kind, piece.size, piece.colour, piece.fixing),
             *(*numbers, packs, cost, plan.currency),
-            *(piece.supplier, piece.lot),
+            *(suppliers or piece.supplier, lots or piece.lot),
         )
         rows.writerow([guarded(cell) if isinstance(cell, str) else cell for cell in cells])
     return text.getvalue().encode()

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from embellish.formats.html import Element, element, page, picture, table
+from embellish.outputs.pack_words import packs_words
 from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import rounded, written
 from embellish.plans.price_settings import PriceSettings
@@ -121,21 +122,51 @@ def costing_html(
         ),
         element("h2", "Materials"),
         table(
-            ("code", "needed", "from stock", "packs", plan.currency or "cost"),
+            (
+                *("code", "needed", "from stock", "packs", "left over"),
+                *(plan.currency or "cost", "next-cheapest packs"),
+            ),
             [
                 (
                     line.code,
                     str(line.needed),
                     str(line.from_stock),
-                    " + ".join(f"{pack.quantity} of {pack.pieces}" for pack in line.packs) or "–",
+                    packs_words(line) or "–",
+                    str(line.left_over),
                     "not known" if line.cost is None else written(line.cost, plan.currency),
+                    "–" if line.next_cost is None else written(line.next_cost, plan.currency),
                 )
                 for line in materials.lines
             ],
-            frozenset({1, 2, 4}),
+            frozenset({1, 2, 4, 5, 6}),
         ),
+        *_orders(materials),
         *(element("p", finding.message) for finding in plan.findings),
     )
+
+
+def _orders(materials: MaterialsPlan) -> Iterator[Element]:
+    """Say what is ordered where, and what other suppliers would take."""
+    if not any(order.supplier for order in materials.orders):
+        return
+    currency = materials.currency
+    yield element("h2", "Orders")
+    yield table(
+        ("supplier", "packs", "sending"),
+        [
+            (
+                order.supplier or "not named",
+                written(order.value, currency),
+                written(order.shipping, currency),
+            )
+            for order in materials.orders
+        ],
+        frozenset({1, 2}),
+    )
+    if materials.instead is not None:
+        names = ", ".join(name or "not named" for name in materials.instead.suppliers)
+        cost = written(materials.instead.cost, currency)
+        yield element("p", f"The next-cheapest, from {names}: {cost} {currency} with sending.")
 
 
 def _head(title: TitleBlock, prices: PriceSettings, what: str) -> Iterator[Element]:

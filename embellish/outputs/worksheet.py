@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from embellish.findings import Finding
 from embellish.formats.html import Element, element, page, picture, table
+from embellish.outputs.pack_words import packs_words
 from embellish.outputs.worksheet_parts import cautions, css_string, dab, section, steps, style
 from embellish.plans.cut_sheets import SheetPlan
 from embellish.plans.materials import MaterialLine, MaterialsPlan
@@ -94,7 +95,6 @@ def _noticed(findings: tuple[Finding, ...]) -> Iterator[Element]:
 
 
 def _line(line: MaterialLine) -> tuple[Element | str, ...]:
-    packs = " + ".join(f"{pack.quantity} of {pack.pieces}" for pack in line.packs)
     return (
         element("span", dab(line.piece.hex), line.code),
         line.piece.name,
@@ -102,7 +102,7 @@ def _line(line: MaterialLine) -> tuple[Element | str, ...]:
         str(line.count),
         str(line.spare),
         str(line.from_stock) if line.from_stock else "",
-        packs or "–",
+        packs_words(line) or "–",
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
@@ -14,14 +14,16 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
 
 from embellish.catalogue.catalogue import Catalogue
-from embellish.catalogue.piece import Kind, Pack, Piece
+from embellish.catalogue.piece import Kind, Piece
 from embellish.errors import CatalogueError
 from embellish.findings import Finding
 from embellish.formats.fields import Exact
 from embellish.formats.tables import nearest
 from embellish.layout.layout import Layout
+from embellish.plans.buying.buying import Buying, Instead, buy
+from embellish.plans.buying.offers import Purchase, offers_of
+from embellish.plans.buying.options import Demand, Rules
 from embellish.plans.money import product, quotient, rounded, smallest, total, written
-from embellish.plans.packs import cheapest, enough_to_buy
 
 Share = Annotated[Decimal, Exact, Field(ge=0, le=10)]
 
@@ -58,6 +60,13 @@ class MaterialSettings(BaseModel):
         Spares of one kind of piece; outranks the others.
     use_stock
         Whether the catalogue's stock is used up first.
+    one_supplier_a_code, one_lot_a_code
+        Whether all of a code comes from one supplier, and of one lot: shades differ by lot, so
+        stock of another lot is then left where it does not suffice.
+    suppliers
+        Only these are bought from, where any are named.
+    spreadsheet
+        Whether a spreadsheet of materials, orders and quote is made as well.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
@@ -66,6 +75,15 @@ class MaterialSettings(BaseModel):
     spare_least: Annotated[int, Field(ge=0, le=1_000_000)] | None = None
     by_kind: dict[Kind, Spare] = Field(default_factory=dict)
     use_stock: bool = True
+    one_supplier_a_code: bool = True
+    one_lot_a_code: bool = True
+    suppliers: tuple[Annotated[str, Field(min_length=1, max_length=120)], ...] = ()
+    spreadsheet: bool = False
+
+    @property
+    def rules(self) -> Rules:
+        """What holds of a purchase."""
+        return Rules(self.one_supplier_a_code, self.one_lot_a_code)
 
     def spare(self, kind: Kind) -> Spare:
         """Return what holds for a kind of piece."""
@@ -85,7 +103,14 @@ class PackCount:
     pieces: int
     quantity: int
     price: Decimal
-    """Of one pack."""
+    """Of one pack, where so many are bought."""
+    supplier: str = ""
+    lot: str = ""
+
+    @property
+    def cost(self) -> Decimal:
+        """Of all."""
+        return product(self.price, self.quantity)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +131,13 @@ class MaterialLine:
     packs: tuple[PackCount, ...]
     cost: Decimal | None
     unit_price: Decimal | None
+    next_packs: tuple[PackCount, ...] = ()
+    """The next-cheapest packs of the same offers, where there are any."""
+
+    @property
+    def next_cost(self) -> Decimal | None:
+        """What the next-cheapest packs cost."""
+        return total(pack.cost for pack in self.next_packs) if self.next_packs else None
 
     @property
     def code(self) -> str:
@@ -120,14 +152,34 @@ class MaterialLine:
 
 
 @dataclass(frozen=True, slots=True)
+class SupplierOrder:
+    """What is ordered from one supplier: the value of its packs, and what sending them takes."""
+
+    supplier: str
+    value: Decimal
+    shipping: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class MaterialsPlan:
-    """What a job needs and what buying it costs; ``total`` is None while a cost is not known."""
+    """What a job needs and what buying it costs.
+
+    ``total`` is of the pieces, and None while a cost is not known; sending them is told by
+    ``orders``, a supplier at a time. ``instead`` is the cheapest purchase from other suppliers.
+    """
 
     currency: str
     quantity: int
     lines: tuple[MaterialLine, ...]
     total: Decimal | None
     findings: tuple[Finding, ...] = field(default=())
+    orders: tuple[SupplierOrder, ...] = ()
+    instead: Instead | None = None
+
+    @property
+    def shipping(self) -> Decimal:
+        """What sending takes in all."""
+        return total(order.shipping for order in self.orders)
 
 
 def piece_counts(layout: Layout) -> dict[str, int]:
@@ -193,21 +245,47 @@ def plan_counted(
     """
     rules = settings or MaterialSettings()
     findings: list[Finding] = []
-    lines = [
-        _line(
-            _piece(code, catalogue, own),
-            number,
-            quantity,
-            rules,
-            currency=catalogue.currency,
-            findings=findings,
+    pieces = {code: _piece(code, catalogue, own) for code in counts}
+    needs = {code: _need(pieces[code], counts[code] * quantity, rules) for code in counts}
+    demands = [
+        Demand(
+            code,
+            needs[code],
+            offers_of(piece, rules.suppliers),
+            piece.stock if rules.use_stock else 0,
+            piece.lot,
         )
-        for code, number in counts.items()
+        for code, piece in pieces.items()
+    ]
+    bought = buy(demands, catalogue.suppliers, rules.rules)
+    cent = smallest(catalogue.currency)
+    lines = [
+        _line(demand, pieces[demand.code], counts[demand.code], quantity, bought, cent)
+        for demand in demands
     ]
     known = [line.cost for line in lines if line.cost is not None]
     whole = total(known) if len(known) == len(lines) else None
+    findings.extend(_of_offers(lines, bought, rules))
     findings.extend(_of_prices(lines, total(known), catalogue.currency))
-    return MaterialsPlan(catalogue.currency, quantity, tuple(lines), whole, tuple(findings))
+    orders = tuple(
+        SupplierOrder(
+            name, rounded(total(each.value_at(name) for each in bought.lines.values()), cent), sent
+        )
+        for name, sent in bought.shipping.items()
+    )
+    return MaterialsPlan(
+        catalogue.currency,
+        quantity,
+        tuple(lines),
+        whole,
+        tuple(findings),
+        orders,
+        bought.instead if whole is not None else None,
+    )
+
+
+def _need(piece: Piece, count: int, rules: MaterialSettings) -> int:
+    return count + rules.spare(piece.kind).of(count)
 
 
 def _piece(code: str, catalogue: Catalogue, own: Mapping[str, Piece]) -> Piece:
@@ -222,58 +300,84 @@ def _piece(code: str, catalogue: Catalogue, own: Mapping[str, Piece]) -> Piece:
 
 
 def _line(
-    piece: Piece,
-    per_garment: int,
-    quantity: int,
-    rules: MaterialSettings,
-    *,
-    currency: str,
-    findings: list[Finding],
+    demand: Demand, piece: Piece, per_garment: int, quantity: int, bought: Buying, cent: Decimal
 ) -> MaterialLine:
     count = per_garment * quantity
-    spare = rules.spare(piece.kind).of(count)
-    needed = count + spare
-    from_stock = min(piece.stock, needed) if rules.use_stock else 0
-    to_buy = needed - from_stock
-    packs: tuple[PackCount, ...] = ()
-    cost: Decimal | None = Decimal(0)
-    if to_buy and not piece.packs:
-        cost = None
-        findings.append(
-            Finding(
-                "no-packs",
-                "warning",
-                f"{piece.code}: {to_buy} to buy, but the catalogue lists no pack: cost not known",
-                mend="Add its packs and prices to your catalogue.",
-            )
-        )
-    elif to_buy:
-        choice = cheapest(piece.packs, enough_to_buy(to_buy, piece.count_tolerance))
-        packs = tuple(PackCount(pack.pieces, number, pack.price) for pack, number in choice.packs)
-        exact = total(product(pack.price, pack.quantity) for pack in packs)
-        cost = rounded(exact, smallest(currency))
-        if not choice.proven:
-            findings.append(_unproven(piece, choice.packs))
+    option = bought.lines.get(piece.code)
+    other = bought.next_of(piece.code) if option is not None else None
     return MaterialLine(
         piece=piece,
         per_garment=per_garment,
         count=count,
-        spare=spare,
-        needed=needed,
-        from_stock=from_stock,
-        packs=packs,
-        cost=cost,
+        spare=demand.needed - count,
+        needed=demand.needed,
+        from_stock=demand.stock if option is None else option.from_stock,
+        packs=_packs(option.bought.purchases) if option is not None else (),
+        cost=None if option is None else rounded(option.bought.cost, cent),
         unit_price=min((quotient(pack.price, pack.pieces) for pack in piece.packs), default=None),
+        next_packs=() if other is None else _packs(other.purchases),
     )
 
 
-def _unproven(piece: Piece, packs: tuple[tuple[Pack, int], ...]) -> Finding:
-    words = " + ".join(f"{number} × {pack.pieces}" for pack, number in packs)
+def _packs(purchases: Iterable[Purchase]) -> tuple[PackCount, ...]:
+    return tuple(
+        PackCount(
+            each.offer.pack.pieces, each.number, each.price, each.offer.supplier, each.offer.lot
+        )
+        for each in purchases
+    )
+
+
+def _of_offers(
+    lines: Sequence[MaterialLine], bought: Buying, rules: MaterialSettings
+) -> list[Finding]:
+    """Tell what cannot be bought, what is left in stock, and what is not proven."""
+    found: list[Finding] = []
+    for line in lines:
+        to_buy = line.needed - line.from_stock
+        if line.cost is None:
+            whom = f" from {', '.join(rules.suppliers)}" if rules.suppliers else ""
+            found.append(
+                Finding(
+                    "no-packs",
+                    "warning",
+                    f"{line.code}: {to_buy} to buy, but the catalogue lists no pack{whom}: cost not"
+                    " known",
+                    mend="Add its packs and prices to your catalogue.",
+                )
+            )
+        elif rules.use_stock and line.piece.stock and not line.from_stock and line.packs:
+            found.append(
+                Finding(
+                    "lot-apart",
+                    "note",
+                    f"{line.code}: {line.piece.stock} of lot {line.piece.lot} stay in stock, since"
+                    f" they do not suffice and lot {line.packs[0].lot} may differ in shade",
+                    mend="Let lots mix with one_lot_a_code = false under [materials].",
+                )
+            )
+    if not bought.proven:
+        found.append(_unproven(lines, bought))
+    return found
+
+
+def _unproven(lines: Sequence[MaterialLine], bought: Buying) -> Finding:
+    doubtful = [
+        line
+        for line in lines
+        if line.code in bought.lines and not bought.lines[line.code].bought.proven
+    ]
+    words = "; ".join(
+        f"{line.code}: {' + '.join(f'{pack.quantity} × {pack.pieces}' for pack in line.packs)}"
+        for line in doubtful
+    )
+    what = words or "the packs chosen"
+    gap = f" (at most {bought.gap_share:.1%} could be saved)" if bought.gap_share else ""
     return Finding(
         "packs-not-proven",
         "note",
-        f"{piece.code}: {words} is enough, but the numbers are too large to prove it cheapest",
-        mend="Ask your supplier for a larger pack.",
+        f"{what} is enough, but it is not proven that nothing is cheaper{gap}",
+        mend="Ask your supplier for a larger pack, or name fewer suppliers under [materials].",
     )
 
 

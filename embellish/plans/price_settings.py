@@ -7,7 +7,8 @@ from typing import Annotated, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from embellish.catalogue.piece import Kind, Money
+from embellish.catalogue.fields import Money
+from embellish.catalogue.piece import Kind
 from embellish.errors import UnfitError
 from embellish.formats.fields import Currency, Exact
 from embellish.layout.layout import SetBy

@@ -187,6 +187,15 @@ def _costs(
 ) -> list[QuoteLine]:
     quantity = materials.quantity
     lines = [_materials(materials, cent), *_from_stock(materials, cent, findings)]
+    lines += [
+        QuoteLine(
+            f"sending, {order.supplier}" if order.supplier else "sending",
+            f"one order of {written(order.value, materials.currency)}",
+            rounded(order.shipping, cent),
+        )
+        for order in materials.orders
+        if order.shipping
+    ]
     lines += [_of_good(each) for each in work.goods]
     hour = rates.labour_cost_per_hour
 

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from embellish.catalogue.catalogue import Catalogue, find, merged
-from embellish.catalogue.piece import Member, Pack, Piece, Unit
+from embellish.catalogue.offers import Pack
+from embellish.catalogue.piece import Member, Piece, Unit
 from embellish.errors import CatalogueError
 
 

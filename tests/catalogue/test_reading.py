@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from decimal import Decimal
 
 import pytest
@@ -10,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.catalogue.catalogue import Catalogue, read_catalogue
-from embellish.catalogue.piece import Hole, Pack, Piece, Span
+from embellish.catalogue.offers import Pack
+from embellish.catalogue.piece import Hole, Piece, Span
 from embellish.catalogue.reading import catalogue_of_tables, tables_of
 from embellish.errors import CatalogueError
 
@@ -207,3 +209,51 @@ def test_a_catalogue_written_as_tables_is_read_back_the_same(made):
 def test_units_are_kept_as_well():
     catalogue = read(WHOLE)
     assert catalogue_of_tables(tables_of(catalogue), "stock.toml") == catalogue
+
+
+OFFERS = """[catalogue]
+currency = "EUR"
+[suppliers.Harbour]
+shipping = "4.90"
+free_from = "60.00"
+[[piece]]
+code = "A"
+kind = "stone"
+fixing = "heat-set"
+size_mm = [2.8, 2.9, 3.0]
+supplier = "Harbour"
+packs = [
+  {pieces = 99, price = "1.00", breaks = [{ packs = 5, off = 0.1 }, { packs = 9, price = "0.8" }]},
+  { pieces = 10, price = "0.20", supplier = "Hillside", lot = "7", count_tolerance = 0.02 },
+]
+"""
+
+
+def test_offers_of_several_suppliers_are_read_and_written():
+    catalogue = read(OFFERS)
+    assert catalogue.suppliers["Harbour"].free_from == Decimal("60.00")
+    large, small = catalogue.pieces["A"].packs
+    assert [large.price_of(n) for n in (1, 4, 5, 8, 9)] == [
+        *(Decimal("1.00"), Decimal("1.00"), Decimal("0.900"), Decimal("0.900"), Decimal("0.8")),
+    ]
+    assert (small.supplier, small.lot, small.count_tolerance) == ("Hillside", "7", 0.02)
+    again = catalogue_of_tables(tables_of(catalogue), "stock.toml")
+    assert again.pieces == catalogue.pieces
+    assert again.suppliers == catalogue.suppliers
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ("off = 0.1", 'off = 0.1, price = "0.9"', "a price of its own, or a share off"),
+        ("packs = 9", "packs = 4", "do not go up"),
+        ('price = "0.8"', 'price = "0.95"', "makes the pack dearer"),
+        ('shipping = "4.90"', "shipping = 4.9", 'Write "4.9"'),
+        ('free_from = "60.00"', 'free = "60.00"', "Did you mean 'free_from'"),
+        ('currency = "EUR"', "", "there are prices, but no currency"),
+        ("[suppliers.Harbour]", "[suppliers]", "must be a table"),
+    ],
+)
+def test_offers_that_cannot_be_are_told(old: str, new: str, sentence: str):
+    with pytest.raises(CatalogueError, match=re.escape(sentence)):
+        read(OFFERS.replace(old, new))

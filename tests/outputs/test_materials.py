@@ -10,6 +10,7 @@ from decimal import Decimal
 import pytest
 
 from embellish.catalogue.catalogue import Catalogue
+from embellish.catalogue.offers import Pack, Supplier
 from embellish.outputs.materials import guarded, materials_csv, materials_json
 from embellish.plans.materials import MaterialSettings, plan_materials
 from tests.plans.seats import layout_of, stone
@@ -41,6 +42,8 @@ def test_json_is_the_contract(plan):
                 "from_stock": 3,
                 "packs": [{"pieces": 144, "quantity": 3, "price": "1.10"}],
                 "cost": "3.30",
+                "left_over": 120,
+                "next_cost": "4.40",
             },
             {
                 "code": "=B+1",
@@ -51,6 +54,8 @@ def test_json_is_the_contract(plan):
                 "from_stock": 0,
                 "packs": [],
                 "cost": None,
+                "left_over": 0,
+                "next_cost": None,
             },
         ],
         "total": None,
@@ -78,3 +83,25 @@ def test_the_same_plan_has_the_same_bytes(plan):
 def test_no_cell_is_a_formula(cell):
     assert guarded(cell) == "'" + cell
     assert guarded("plain - text") == "plain - text"
+
+
+def test_orders_are_told_by_supplier():
+    a = stone("A", (144, "1.10"), supplier="Harbour", lot="7")
+    b = stone("B", (144, "1.00"), supplier="Hillside")
+    both = a.model_copy(
+        update={"packs": (*a.packs, Pack(pieces=200, price=2, supplier="Hillside"))}
+    )
+    suppliers = {
+        "Harbour": Supplier(shipping=Decimal(4)),
+        "Hillside": Supplier(shipping=Decimal(3)),
+    }
+    catalogue = Catalogue("x", {"A": both, "B": b}, {}, "EUR", "", suppliers)
+    plan = plan_materials(layout_of([both, b], [0, 1]), 1, catalogue)
+    facts = json.loads(materials_json(plan))
+    assert facts["orders"] == [{"supplier": "Hillside", "value": "3.00", "shipping": "3.00"}]
+    assert facts["instead"] == {"suppliers": ["Harbour", "Hillside"], "cost": "9.10"}
+    assert facts["lines"][0]["packs"] == [
+        {"pieces": 200, "quantity": 1, "price": "2.00", "supplier": "Hillside", "lot": "7"}
+    ]
+    rows = list(csv.DictReader(io.StringIO(materials_csv(plan).decode(), newline="")))
+    assert [(row["supplier"], row["lot"]) for row in rows] == [("Hillside", "7"), ("Hillside", "")]

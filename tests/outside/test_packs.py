@@ -11,8 +11,8 @@ from __future__ import annotations
 from decimal import Decimal
 
 from embellish.catalogue.catalogue import Catalogue
+from embellish.plans.buying.packs import cheapest, enough_to_buy
 from embellish.plans.materials import MaterialLine, MaterialSettings, plan_materials
-from embellish.plans.packs import cheapest, enough_to_buy
 from tests.plans.seats import layout_of, stone
 
 

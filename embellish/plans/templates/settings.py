@@ -7,7 +7,8 @@ from typing import Annotated, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from embellish.catalogue.equipment import Equipment
-from embellish.catalogue.piece import Money, Piece
+from embellish.catalogue.fields import Money
+from embellish.catalogue.piece import Piece
 from embellish.errors import CatalogueError, UnfitError
 from embellish.formats.fields import NoTruth
 

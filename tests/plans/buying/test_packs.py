@@ -10,9 +10,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from embellish.catalogue.piece import Pack
-from embellish.plans import packs as module
-from embellish.plans.packs import cheapest, enough_to_buy
+from embellish.catalogue.offers import Pack
+from embellish.plans.buying import packs as module
+from embellish.plans.buying.packs import cheapest, enough_to_buy
 
 
 def sold(*rows: tuple[int, str]) -> list[Pack]:

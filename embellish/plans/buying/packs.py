@@ -22,7 +22,7 @@ from typing import Any, Final, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from embellish.catalogue.piece import Pack
+from embellish.catalogue.offers import Pack
 
 Table: TypeAlias = npt.NDArray[Any]
 
