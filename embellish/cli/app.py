@@ -14,6 +14,7 @@ from embellish.cli import (
     catalogue,
     check,
     compare,
+    count,
     deliver,
     fit,
     freeze,
@@ -87,7 +88,7 @@ def _root(
 
 
 for command in (
-    *(look, new, bench, catalogue, rough, check, compare, fit, proof, trial),
+    *(look, new, bench, catalogue, rough, check, count, compare, fit, proof, trial),
     *(make, sizes, names, nest, freeze, deliver, again, bundle),
 ):
     command.register(app)

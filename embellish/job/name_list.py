@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
 from embellish.errors import EmbellishError, JobError
+from embellish.formats.csv_lists import read_list
 from embellish.formats.nearest import close_to
 
 NAME: Final = "name"
 NOTE: Final = "note"
-_MOST_ROWS: Final = 2_000
-_MOST_LETTERS: Final = 2_000_000
 _PLAIN: Final = ("quantity", "title", "revision", "seed")
 _TABLES: Final = ("artwork", "cloth", "template", "marks", "price", "hoop", "materials", "paper")
 
@@ -50,80 +47,10 @@ def read_names(data: bytes, file: str) -> tuple[NameRow, ...]:
     JobError
         Where it is no such list; with the line that is wrong.
     """
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as wrong:
-        raise JobError(
-            "this list is not text in UTF-8",
-            file=file,
-            mend="Save it from the spreadsheet as 'CSV UTF-8'.",
-        ) from wrong
-    if len(text) > _MOST_LETTERS or "\0" in text:
-        raise JobError("this is no list of names", file=file, mend="Name a CSV file.")
-    head = text.lstrip().split("\n", 1)[0]
-    apart = max(",;\t", key=head.count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=apart, strict=True)
-    lines: list[tuple[int, list[str]]] = []
-    try:
-        lines.extend(
-            (reader.line_num, [cell.strip() for cell in cells])
-            for cells in reader
-            if any(cell.strip() for cell in cells)
-        )
-    except csv.Error as wrong:
-        raise JobError(
-            f"this line cannot be read ({wrong})",
-            file=file,
-            item=f"line {reader.line_num}",
-            mend='A cell with quotes in it is written "so ""quoted"" so".',
-        ) from wrong
-    return _rows(lines, file)
-
-
-def _rows(lines: Sequence[tuple[int, list[str]]], file: str) -> tuple[NameRow, ...]:
-    if not lines:
-        raise JobError("there is nothing in this list", file=file, mend="Write a row 'name' first.")
-    head = [
-        column.casefold() if column.casefold() in (NAME, NOTE) else column for column in lines[0][1]
-    ]
-    if NAME not in head:
-        raise JobError(
-            "no column is called 'name'",
-            file=file,
-            item=f"line {lines[0][0]}",
-            mend="Write the columns' names in the first row: name, and what else differs.",
-        )
-    for column in head:
-        if column and head.count(column) > 1:
-            raise JobError(
-                f"two columns are called '{column}'", file=file, mend="Keep one of them."
-            )
-    if len(lines) - 1 > _MOST_ROWS:
-        raise JobError(
-            f"there are more than {_MOST_ROWS} names in this list", file=file, mend="Split it."
-        )
-    rows = [_row(number, cells, head, file) for number, cells in lines[1:]]
-    if not rows:
-        raise JobError("there is no name in this list", file=file, mend="Add a row for each name.")
-    return tuple(rows)
-
-
-def _row(number: int, cells: list[str], head: list[str], file: str) -> NameRow:
-    where = f"line {number}"
-    extra = [cell for cell in cells[len(head) :] if cell]
-    loose = [c for column, c in zip(head, cells, strict=False) if not column and c]
-    if extra or loose:
-        raise JobError(
-            f"'{(extra or loose)[0]}' stands under no column",
-            file=file,
-            item=where,
-            mend="Give its column a name, or put a cell with commas in it between quotes.",
-        )
-    held = {column: cell for column, cell in zip(head, cells, strict=False) if column and cell}
-    name = held.pop(NAME, "")
-    if not name:
-        raise JobError("this row has no name", file=file, item=where, mend="Fill it in.")
-    return NameRow(number, name, held, held.pop(NOTE, ""))
+    rows = read_list(data, file, what="names", needed=NAME, known=(NAME, NOTE), error=JobError)
+    return tuple(
+        NameRow(row.line, row.cells.pop(NAME), row.cells, row.cells.pop(NOTE, "")) for row in rows
+    )
 
 
 def with_row(table: dict[str, Any], row: NameRow, file: str) -> dict[str, Any]:

@@ -31,9 +31,9 @@ class Lay:
     gap_mm: float
     lapped: bool = False
     worked_from: Side = "front"
+    """Which side of the cloth the maker sees while setting; pieces stand on the front anyway."""
     lap_mm: float = 0.0
     """How far each piece lies over the one before; 0 where none does."""
-    """Which side of the cloth the maker sees while setting; pieces stand on the front anyway."""
 
 
 @dataclass(frozen=True, eq=False)

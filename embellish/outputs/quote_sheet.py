@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
+from typing import Final
 
 from embellish.formats.html import Element, element, page, picture, table
 from embellish.outputs.pack_words import packs_words
@@ -13,7 +14,7 @@ from embellish.plans.price_settings import PriceSettings
 from embellish.plans.quote import QuotePlan
 from embellish.plans.title import TitleBlock
 
-_STYLE = """
+STYLE: Final = """
 @page { size: A4; margin: 18mm }
 body { font: 11pt/1.45 system-ui, sans-serif; color: #1d1f24; max-width: 180mm; margin: 10mm auto }
 h1 { font-size: 19pt; margin: 0 }
@@ -63,7 +64,7 @@ def customer_quote_html(
     told = "1 garment" if plan.quantity == 1 else f"{plan.quantity} garments"
     return page(
         f"Quote · {title.words}",
-        _STYLE,
+        STYLE,
         *_head(title, prices, f"Quote · {told}"),
         picture(proof_png, f"The finished piece: {title.title}"),
         element("p", _CUSTOMER, class_="faint"),
@@ -78,8 +79,8 @@ def customer_quote_html(
             frozenset({2}),
         ),
         element("h2", "Price"),
-        _prices(plan),
-        *_terms(prices),
+        price_table(plan),
+        *terms_words(prices),
         element("p", "Accepted by ______________________________   Date ____________________"),
     )
 
@@ -104,7 +105,7 @@ def costing_html(
     ]
     return page(
         f"Costing · {title.words}",
-        _STYLE,
+        STYLE,
         *_head(title, prices, "Costing"),
         element("p", _PRIVATE, class_="faint"),
         table(("line", "how it came about", plan.currency or "amount"), rows, frozenset({2})),
@@ -180,13 +181,14 @@ def _head(title: TitleBlock, prices: PriceSettings, what: str) -> Iterator[Eleme
     yield element("header", *lines)
 
 
-def _prices(plan: QuotePlan) -> Element:
+def price_table(plan: QuotePlan, *, order: bool = False) -> Element:
+    """Return what is to be paid, for so many garments or for a whole order."""
     if plan.price_per_garment is None or plan.price is None or plan.total is None:
         return element("p", "The price is not known yet.")
-    rows: list[tuple[Element | str, ...]] = [
-        ("one garment", written(plan.price_per_garment, plan.currency)),
-        (f"{plan.quantity} garments", written(plan.price, plan.currency)),
-    ]
+    each = written(plan.price_per_garment, plan.currency)
+    rows: list[tuple[Element | str, ...]] = [("all garments" if order else "one garment", each)]
+    if not order:
+        rows.append((f"{plan.quantity} garments", written(plan.price, plan.currency)))
     if plan.tax:
         rows.append(("tax", written(plan.tax, plan.currency)))
     rows.append(("to pay", f"{written(plan.total, plan.currency)} {plan.currency}".strip()))
@@ -195,7 +197,8 @@ def _prices(plan: QuotePlan) -> Element:
     return whole
 
 
-def _terms(prices: PriceSettings) -> Iterator[Element]:
+def terms_words(prices: PriceSettings) -> Iterator[Element]:
+    """Yield the terms, as entered, where there are any."""
     if prices.terms:
         yield element("h2", "Terms")
         yield element("p", prices.terms, class_="words")

@@ -37,12 +37,17 @@ class WorkAmounts:
         Closings of the press.
     goods
         Sheets that the whole job uses up.
+    garments, setups
+        Where one of the quantity is a whole order: how many garments, and how many designs are
+        set up.
     """
 
     pieces: Mapping[tuple[SetBy, Kind], int]
     stitch_minutes: Decimal = Decimal(0)
     press_passes: int = 0
     goods: tuple[Good, ...] = ()
+    garments: int = 1
+    setups: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +144,8 @@ def plan_quote(
     known = materials.total is not None and not any(each.severity == "error" for each in findings)
     priced: list[QuoteLine] = []
     if known:
-        priced = _priced(rates, cost, materials.quantity, currency)
+        one = "garment" if work.garments == 1 else "order"
+        priced = _priced(rates, cost, materials.quantity, currency, one)
     else:
         findings.append(
             Finding(
@@ -221,11 +227,19 @@ def _costs(
         f"{work.press_passes} × {quantity} passes × {_number(rates.press_cycle_minutes)} min",
         rates.said("press_cycle_minutes"),
     )
-    labour("setup", rates.setup_minutes, "once a job", rates.said("setup_minutes"))
+    labour(
+        "setup",
+        product(rates.setup_minutes, work.setups),
+        "once a job"
+        if work.setups == 1
+        else f"{work.setups} designs × {_number(rates.setup_minutes)} min",
+        rates.said("setup_minutes"),
+    )
+    garments = quantity * work.garments
     labour(
         "garments",
-        product(rates.garment_minutes, quantity),
-        f"{quantity} garments × {_number(rates.garment_minutes)} min",
+        product(rates.garment_minutes, garments),
+        f"{garments} garments × {_number(rates.garment_minutes)} min",
         rates.said("garment_minutes"),
     )
     stitching = product(work.stitch_minutes, quantity)
@@ -237,7 +251,7 @@ def _costs(
         )
         lines.append(QuoteLine("stitching", rule, amount, rates.said("machine_rate_per_hour")))
     for extra in rates.extra:
-        times = quantity if extra.per == "garment" else 1
+        times = garments if extra.per == "garment" else 1
         rule = f"{_number(extra.amount)} × {times}" if times != 1 else f"once a {extra.per}"
         lines.append(QuoteLine(extra.name, rule, rounded(product(extra.amount, times), cent)))
     return lines
@@ -297,7 +311,9 @@ def _minutes(rates: PriceSettings, set_by: SetBy, kind: Kind) -> tuple[Decimal, 
     return MINUTES_PER_PIECE[set_by], f"minutes_per_piece.{set_by}: {DEFAULT}"
 
 
-def _priced(rates: PriceSettings, cost: Decimal, quantity: int, currency: str) -> list[QuoteLine]:
+def _priced(
+    rates: PriceSettings, cost: Decimal, quantity: int, currency: str, one: str
+) -> list[QuoteLine]:
     """Return the lines price of one, price, tax, total."""
     cent = smallest(currency)
     step = rates.rounding or cent
@@ -315,7 +331,7 @@ def _priced(rates: PriceSettings, cost: Decimal, quantity: int, currency: str) -
     tax = rounded(product(price, rates.tax_share), cent)
     return [
         QuoteLine(
-            "price of one garment",
+            f"price of one {one}",
             f"{how} / {quantity}, rounded half up to {_number(step)}",
             each,
             default,

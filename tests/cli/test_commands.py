@@ -216,8 +216,8 @@ def test_check_and_count_write_nothing(heart: Path):
     before = {path.name for path in heart.iterdir()}
     assert embellish("check", "heart.toml", cwd=heart).returncode == 0
     counted = json.loads(embellish("count", "heart.toml", "--json", cwd=heart).stdout)
-    assert counted["lines"][0]["code"] == "R-SS10-CLEAR"
-    assert "total" in embellish("count", "heart.toml", cwd=heart).stdout
+    assert counted["materials"]["lines"][0]["code"] == "R-SS10-CLEAR"
+    assert "pieces to buy" in embellish("count", "heart.toml", cwd=heart).stdout
     assert {path.name for path in heart.iterdir()} == before
 
 

@@ -41,7 +41,7 @@ def test_lists_of_many_spreadsheets_are_one(text: str):
     [
         (b"", "nothing in this list"),
         (b"nme\nAna\n", "no column is called 'name'"),
-        (b"name\n", "no name in this list"),
+        (b"name\n", "no names in this list"),
         (b"name,name\nA,B\n", "two columns are called 'name'"),
         (b"name,quantity\n,3\n", "line 2: this row has no name. Fill it in"),
         (b"name\nAna,Maria\n", "line 2: 'Maria' stands under no column"),

@@ -276,7 +276,8 @@ def test_every_command_knows_the_pair(made: Path):
     run = CliRunner().invoke
     counted = json.loads(run(app, ["count", job, "--json"]).stdout)
     together = json.loads((made / "out" / "materials-all.json").read_text())
-    assert (counted["quantity"], counted["lines"]) == (3, together["lines"])
+    materials = counted["materials"]
+    assert (materials["quantity"], materials["lines"]) == (3, together["lines"])
     checked = json.loads(run(app, ["check", job, "--json"]).stdout)
     assert [each["side"] for each in checked["sides"]] == ["LEFT", "RIGHT"]
     drawn = run(app, ["proof", job, "--picture", str(made / "p.svg")])

@@ -1,0 +1,136 @@
+"""Lists that a person keeps in a spreadsheet: CSV with a head row, cells by the column's name."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from embellish.errors import EmbellishError
+
+_MOST_ROWS: Final = 2_000
+_MOST_LETTERS: Final = 2_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class ListRow:
+    """One row: its line, and what stands under each column; empty cells are left out."""
+
+    line: int
+    cells: dict[str, str]
+
+
+def read_list(
+    data: bytes,
+    file: str,
+    *,
+    what: str,
+    needed: str,
+    known: Collection[str],
+    error: type[EmbellishError],
+) -> tuple[ListRow, ...]:
+    """Read a list; cells are apart by comma, semicolon or tab.
+
+    Parameters
+    ----------
+    what
+        What the rows are, in the plural, for messages: names.
+    needed
+        The column that must be there and filled in.
+    known
+        Columns read whatever their case.
+
+    Raises
+    ------
+    EmbellishError
+        Of the kind given, where it is no such list; with the line that is wrong.
+    """
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as wrong:
+        raise error(
+            "this list is not text in UTF-8",
+            file=file,
+            mend="Save it from the spreadsheet as 'CSV UTF-8'.",
+        ) from wrong
+    if len(text) > _MOST_LETTERS or "\0" in text:
+        raise error(f"this is no list of {what}", file=file, mend="Name a CSV file.")
+    head = text.lstrip().split("\n", 1)[0]
+    apart = max(",;\t", key=head.count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=apart, strict=True)
+    lines: list[tuple[int, list[str]]] = []
+    try:
+        lines.extend(
+            (reader.line_num, [cell.strip() for cell in cells])
+            for cells in reader
+            if any(cell.strip() for cell in cells)
+        )
+    except csv.Error as wrong:
+        raise error(
+            f"this line cannot be read ({wrong})",
+            file=file,
+            item=f"line {reader.line_num}",
+            mend='A cell with quotes in it is written "so ""quoted"" so".',
+        ) from wrong
+    return _rows(lines, file, what, needed, known, error)
+
+
+def _rows(
+    lines: Sequence[tuple[int, list[str]]],
+    file: str,
+    what: str,
+    needed: str,
+    known: Collection[str],
+    error: type[EmbellishError],
+) -> tuple[ListRow, ...]:
+    if not lines:
+        raise error(
+            "there is nothing in this list", file=file, mend=f"Write a row '{needed}' first."
+        )
+    head = [column.casefold() if column.casefold() in known else column for column in lines[0][1]]
+    if needed not in head:
+        raise error(
+            f"no column is called '{needed}'",
+            file=file,
+            item=f"line {lines[0][0]}",
+            mend=f"Write the columns' names in the first row: {needed}, and what else differs.",
+        )
+    for column in head:
+        if column and head.count(column) > 1:
+            raise error(f"two columns are called '{column}'", file=file, mend="Keep one of them.")
+    if len(lines) - 1 > _MOST_ROWS:
+        raise error(
+            f"there are more than {_MOST_ROWS} {what} in this list", file=file, mend="Split it."
+        )
+    rows = [_row(number, cells, head, file, needed, error) for number, cells in lines[1:]]
+    if not rows:
+        raise error(
+            f"there are no {what} in this list", file=file, mend="Add a row for each of them."
+        )
+    return tuple(rows)
+
+
+def _row(
+    number: int,
+    cells: list[str],
+    head: list[str],
+    file: str,
+    needed: str,
+    error: type[EmbellishError],
+) -> ListRow:
+    where = f"line {number}"
+    extra = [cell for cell in cells[len(head) :] if cell]
+    loose = [c for column, c in zip(head, cells, strict=False) if not column and c]
+    if extra or loose:
+        raise error(
+            f"'{(extra or loose)[0]}' stands under no column",
+            file=file,
+            item=where,
+            mend="Give its column a name, or put a cell with commas in it between quotes.",
+        )
+    held = {column: cell for column, cell in zip(head, cells, strict=False) if column and cell}
+    if needed not in held:
+        raise error(f"this row has no {needed}", file=file, item=where, mend="Fill it in.")
+    return ListRow(number, held)

@@ -1,0 +1,1 @@
+"""Orders: who gets what, counted, bought, packed and priced together."""
