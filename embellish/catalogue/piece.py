@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from embellish.catalogue.fields import Code, PositiveMm, Strict
+from embellish.catalogue.fields import Code, PositiveMm, Strict, Word
 from embellish.catalogue.offers import Pack
 from embellish.errors import UnfitError
 from embellish.formats.fields import Colour
@@ -65,6 +65,13 @@ class Hole(Strict):
     axis: Literal["through", "along", "across"] = "through"
 
 
+class LotStock(Strict):
+    """So many pieces of one lot that are there."""
+
+    lot: Word = ""
+    pieces: Annotated[int, Field(gt=0, le=1_000_000_000)]
+
+
 class Piece(Strict):
     """One thing that can be bought and set."""
 
@@ -92,8 +99,37 @@ class Piece(Strict):
     supplier: str = ""
     lot: str = ""
     stock: Annotated[int, Field(ge=0)] = 0
+    """Pieces that are there, of all lots."""
+    lots: tuple[LotStock, ...] = ()
+    """The stock lot by lot; left out, all of it is of ``lot``."""
     source: str = ""
     """Where the sizes come from, or 'common practice, no source'."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _sum_of_lots(cls, value: Any) -> Any:
+        if isinstance(value, dict) and value.get("lots") and "stock" not in value:
+            parts = [
+                getattr(each, "pieces", None) or each["pieces"]
+                for each in value["lots"]
+                if hasattr(each, "pieces") or (isinstance(each, dict) and "pieces" in each)
+            ]
+            if all(isinstance(part, int) for part in parts):
+                return {**value, "stock": sum(parts)}
+        return value
+
+    @model_validator(mode="after")
+    def _stock_is_of_lots(self) -> Piece:
+        if self.lots and self.stock != sum(each.pieces for each in self.lots):
+            raise UnfitError("stock is not the sum of the lots", "Leave stock out.")
+        return self
+
+    @property
+    def in_stock(self) -> tuple[tuple[str, int], ...]:
+        """What is there, by lot; a lot may be ''."""
+        if self.lots:
+            return tuple((each.lot, each.pieces) for each in self.lots)
+        return ((self.lot, self.stock),) if self.stock else ()
 
     @model_validator(mode="after")
     def _shape_fits(self) -> Piece:

@@ -26,6 +26,7 @@ from embellish.cli import (
     proof,
     rough,
     sizes,
+    stock,
     trial,
 )
 from embellish.cli.ending import Commands, run_to_the_end
@@ -49,6 +50,7 @@ class _InOrderOfWork(Commands):
         "names",
         "nest",
         "freeze",
+        "stock",
         "deliver",
         "again",
         "bundle",
@@ -89,7 +91,7 @@ def _root(
 
 for command in (
     *(look, new, bench, catalogue, rough, check, count, compare, fit, proof, trial),
-    *(make, sizes, names, nest, freeze, deliver, again, bundle),
+    *(make, sizes, names, nest, freeze, stock, deliver, again, bundle),
 ):
     command.register(app)
 

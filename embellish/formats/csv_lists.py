@@ -10,8 +10,8 @@ from typing import Final
 
 from embellish.errors import EmbellishError
 
-_MOST_ROWS: Final = 2_000
-_MOST_LETTERS: Final = 2_000_000
+MOST_ROWS: Final = 2_000
+_MOST_LETTERS_A_ROW: Final = 1_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +30,7 @@ def read_list(
     needed: str,
     known: Collection[str],
     error: type[EmbellishError],
+    most_rows: int = MOST_ROWS,
 ) -> tuple[ListRow, ...]:
     """Read a list; cells are apart by comma, semicolon or tab.
 
@@ -55,11 +56,9 @@ def read_list(
             file=file,
             mend="Save it from the spreadsheet as 'CSV UTF-8'.",
         ) from wrong
-    if len(text) > _MOST_LETTERS or "\0" in text:
+    if len(text) > most_rows * _MOST_LETTERS_A_ROW or "\0" in text:
         raise error(f"this is no list of {what}", file=file, mend="Name a CSV file.")
-    head = text.lstrip().split("\n", 1)[0]
-    apart = max(",;\t", key=head.count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=apart, strict=True)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=apart_by(text), strict=True)
     lines: list[tuple[int, list[str]]] = []
     try:
         lines.extend(
@@ -74,7 +73,17 @@ def read_list(
             item=f"line {reader.line_num}",
             mend='A cell with quotes in it is written "so ""quoted"" so".',
         ) from wrong
+    if len(lines) - 1 > most_rows:
+        raise error(
+            f"there are more than {most_rows} {what} in this list", file=file, mend="Split it."
+        )
     return _rows(lines, file, what, needed, known, error)
+
+
+def apart_by(text: str) -> str:
+    """Return what stands between the cells of a list: comma, semicolon or tab."""
+    head = text.lstrip().split("\n", 1)[0]
+    return max(",;\t", key=head.count)
 
 
 def _rows(
@@ -100,10 +109,6 @@ def _rows(
     for column in head:
         if column and head.count(column) > 1:
             raise error(f"two columns are called '{column}'", file=file, mend="Keep one of them.")
-    if len(lines) - 1 > _MOST_ROWS:
-        raise error(
-            f"there are more than {_MOST_ROWS} {what} in this list", file=file, mend="Split it."
-        )
     rows = [_row(number, cells, head, file, needed, error) for number, cells in lines[1:]]
     if not rows:
         raise error(

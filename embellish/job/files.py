@@ -15,6 +15,7 @@ from embellish.artwork.readers import read_artwork
 from embellish.artwork.sizing import sized
 from embellish.artwork.strokes import as_painted
 from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shipped
+from embellish.catalogue.ledger import Ledger, read_ledger, with_stock
 from embellish.catalogue.shipped import shipped_names
 from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError, OutputError
 from embellish.findings import Finding
@@ -84,6 +85,8 @@ def open_text(path: Path, data: bytes, *, thaw: bool = False) -> OpenJob:
         catalogue, noticed = merged([open_catalogue(name, path.parent) for name in job.catalogues])
     except EmbellishError as wrong:
         raise wrong.within(file=str(path)) from wrong
+    catalogue, told = _with_stock(path, job, catalogue)
+    noticed = (*noticed, *told)
     artwork, findings, sha256 = _open_drawn(path, job)
     base, seen = _open_base(path, job)
     findings = (*upgrades, *noticed, *findings, *seen)
@@ -99,6 +102,40 @@ def open_text(path: Path, data: bytes, *, thaw: bool = False) -> OpenJob:
         photo=_open_photo(path, job),
     )
     return opened if thaw else with_kept(opened, kept_path(path))
+
+
+def stock_path(path: Path, job: Job) -> Path | None:
+    """Return the stock file that a job names, beside the job."""
+    return None if job.materials.stock is None else path.parent / job.materials.stock
+
+
+def _with_stock(
+    path: Path, job: Job, catalogue: Catalogue
+) -> tuple[Catalogue, tuple[Finding, ...]]:
+    """Put the stock file's numbers in place of the catalogue's."""
+    stock = stock_path(path, job)
+    if stock is None:
+        return catalogue, ()
+    if not stock.exists():
+        told = Finding(
+            "no-stock-file",
+            "warning",
+            f"there is no stock file {job.materials.stock}: all is counted as to be bought",
+            mend=f"Start one with: embellish stock add {job.materials.stock} CODE PIECES.",
+        )
+        return with_stock(catalogue, {}), (told,)
+    return with_stock(catalogue, open_ledger(stock).held()), ()
+
+
+def open_ledger(path: Path) -> Ledger:
+    """Read a stock file.
+
+    Raises
+    ------
+    CatalogueError
+        Where it cannot be read, or is none.
+    """
+    return read_ledger(bytes_of(path, CatalogueError, "stock file"), str(path))
 
 
 def _open_drawn(path: Path, job: Job) -> tuple[Artwork, tuple[Finding, ...], str]:

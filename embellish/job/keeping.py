@@ -33,7 +33,7 @@ from embellish.layout.layout import Layout
 LIBRARIES = ("numpy", "scipy", "shapely")
 """Those whose arithmetic decides where a seat stands."""
 
-_LIVE = ("packs", "count_tolerance", "stock", "supplier", "lot")
+_LIVE = ("packs", "count_tolerance", "stock", "lots", "supplier", "lot")
 """What is always today's."""
 
 
@@ -226,7 +226,7 @@ def with_kept_sizes(catalogue: Catalogue, kept: Kept) -> tuple[Catalogue, tuple[
     for code, then in kept.rows.pieces.items():
         now = catalogue.pieces.get(code)
         if now is None:
-            pieces[code] = then.model_copy(update={"packs": (), "stock": 0})
+            pieces[code] = then.model_copy(update={"packs": (), "stock": 0, "lots": ()})
             findings.append(_withdrawn(then, catalogue))
             continue
         live = {field: getattr(now, field) for field in _LIVE}

@@ -60,6 +60,8 @@ class MaterialSettings(BaseModel):
         Spares of one kind of piece; outranks the others.
     use_stock
         Whether the catalogue's stock is used up first.
+    stock
+        A file of what is there and was taken; it outranks the catalogue's stock.
     one_supplier_a_code, one_lot_a_code
         Whether all of a code comes from one supplier, and of one lot: shades differ by lot, so
         stock of another lot is then left where it does not suffice.
@@ -75,6 +77,7 @@ class MaterialSettings(BaseModel):
     spare_least: Annotated[int, Field(ge=0, le=1_000_000)] | None = None
     by_kind: dict[Kind, Spare] = Field(default_factory=dict)
     use_stock: bool = True
+    stock: Annotated[str, Field(min_length=1)] | None = None
     one_supplier_a_code: bool = True
     one_lot_a_code: bool = True
     suppliers: tuple[Annotated[str, Field(min_length=1, max_length=120)], ...] = ()
@@ -131,6 +134,8 @@ class MaterialLine:
     packs: tuple[PackCount, ...]
     cost: Decimal | None
     unit_price: Decimal | None
+    taken: tuple[tuple[str, int], ...] = ()
+    """What comes from stock, by lot."""
     next_packs: tuple[PackCount, ...] = ()
     """The next-cheapest packs of the same offers, where there are any."""
 
@@ -252,8 +257,7 @@ def plan_counted(
             code,
             needs[code],
             offers_of(piece, rules.suppliers),
-            piece.stock if rules.use_stock else 0,
-            piece.lot,
+            piece.in_stock if rules.use_stock else (),
         )
         for code, piece in pieces.items()
     ]
@@ -305,16 +309,18 @@ def _line(
     count = per_garment * quantity
     option = bought.lines.get(piece.code)
     other = bought.next_of(piece.code) if option is not None else None
+    taken = demand.stock if option is None else option.taken
     return MaterialLine(
         piece=piece,
         per_garment=per_garment,
         count=count,
         spare=demand.needed - count,
         needed=demand.needed,
-        from_stock=demand.stock if option is None else option.from_stock,
+        from_stock=sum(pieces for _, pieces in taken),
         packs=_packs(option.bought.purchases) if option is not None else (),
         cost=None if option is None else rounded(option.bought.cost, cent),
         unit_price=min((quotient(pack.price, pack.pieces) for pack in piece.packs), default=None),
+        taken=taken,
         next_packs=() if other is None else _packs(other.purchases),
     )
 
@@ -346,13 +352,14 @@ def _of_offers(
                     mend="Add its packs and prices to your catalogue.",
                 )
             )
-        elif rules.use_stock and line.piece.stock and not line.from_stock and line.packs:
+        elif rules.use_stock and line.packs and line.from_stock < line.piece.stock:
+            left = [lot for lot, _ in line.piece.in_stock if lot not in dict(line.taken)]
             found.append(
                 Finding(
                     "lot-apart",
                     "note",
-                    f"{line.code}: {line.piece.stock} of lot {line.piece.lot} stay in stock, since"
-                    f" they do not suffice and lot {line.packs[0].lot} may differ in shade",
+                    f"{line.code}: {line.piece.stock - line.from_stock} of lot {', '.join(left)}"
+                    f" stay in stock, since no lot suffices and shades differ by lot",
                     mend="Let lots mix with one_lot_a_code = false under [materials].",
                 )
             )

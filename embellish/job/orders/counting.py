@@ -11,12 +11,13 @@ from pathlib import Path
 import tomli_w
 
 from embellish.catalogue.catalogue import Catalogue, merged
+from embellish.catalogue.ledger import with_stock
 from embellish.catalogue.piece import Kind
 from embellish.errors import EmbellishError, JobError
 from embellish.findings import Finding
 from embellish.formats.tables import parsed_toml
 from embellish.job.again import of_size
-from embellish.job.files import OpenJob, open_job, open_text
+from embellish.job.files import OpenJob, open_job, open_ledger, open_text, stock_path
 from embellish.job.making import Checked, check_job
 from embellish.job.name_list import NameRow, with_row
 from embellish.job.orders.order import (
@@ -85,6 +86,10 @@ class CountedOrder:
     materials: MaterialsPlan
     goods: tuple[Good, ...]
     prices: PriceSettings
+    catalogue: Catalogue
+    """Of all jobs; what is bought comes from it."""
+    stock: Path | None
+    """The stock file, where one is named by the order, or by its first job."""
     quote: QuotePlan
     findings: tuple[Finding, ...]
 
@@ -181,7 +186,11 @@ def _counted(
                 raise _in_row(wrong, order, row, number) from wrong
     every = tuple(designs.values())
     catalogue, told = _catalogue(every)
-    materials = _materials(order, every, catalogue)
+    stock = stock_path(_first(every).path, _first(every).job)
+    if order is not None and order.materials is not None and order.materials.stock is not None:
+        stock = rows[0][1] / order.materials.stock
+        catalogue = with_stock(catalogue, open_ledger(stock).held())
+    materials = materials_of(order, every, catalogue)
     goods = together(side.plans.goods for design in every for side in design.sides)
     prices = _first(every).job.price if order is None or order.price is None else order.price
     quote = plan_quote(materials, _work(every, goods), prices)
@@ -193,6 +202,8 @@ def _counted(
         materials,
         goods,
         prices,
+        catalogue,
+        stock,
         quote,
         tuple(
             dict.fromkeys(
@@ -309,9 +320,10 @@ def _times(designs: Sequence[Design]) -> list[tuple[Design, int]]:
     return [(design, design.quantity) for design in designs]
 
 
-def _materials(
+def materials_of(
     order: Order | None, designs: Sequence[Design], catalogue: Catalogue
 ) -> MaterialsPlan:
+    """Return what all designs take together, and its buying."""
     counts: Counter[str] = Counter()
     for design, times in _times(designs):
         for code, number in design.pieces.items():

@@ -40,15 +40,14 @@ class Demand:
         Pieces that must be there at the end.
     offers
         What can be bought.
-    stock, stock_lot
-        Pieces that are there, and their lot where it is known.
+    stock
+        Pieces that are there, by lot; '' is a lot that nobody knows.
     """
 
     code: str
     needed: int
     offers: tuple[Offer, ...]
-    stock: int = 0
-    stock_lot: str = ""
+    stock: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +60,21 @@ class Option:
         Those that belong together here: of one supplier, or one lot, as the rules say.
     wanted
         Pieces to buy, the rest being taken from stock.
+    taken
+        What is taken from stock, by lot.
     bought
-        The cheapest of them.
+        The cheapest of what is wanted.
     """
 
     offers: tuple[Offer, ...]
     wanted: int
-    from_stock: int
+    taken: tuple[tuple[str, int], ...]
     bought: Bought
+
+    @property
+    def from_stock(self) -> int:
+        """Pieces taken from stock."""
+        return sum(pieces for _, pieces in self.taken)
 
     @property
     def suppliers(self) -> tuple[str, ...]:
@@ -84,19 +90,52 @@ class Option:
 def options_of(demand: Demand, rules: Rules) -> tuple[Option, ...]:
     """Return every way, by supplier and lot; none where a demand cannot be covered.
 
-    Stock of a known lot is kept apart from a bought lot that is known to be another, unless lots
-    may mix: such packs are bought for all of the need.
+    Unless lots may mix, what is taken is of one lot: a stock that suffices alone, the smallest of
+    those; else the one that goes with the lot bought, or the largest where that is not known.
     """
-    if demand.stock >= demand.needed:
-        return (Option((), 0, demand.needed, Bought(())),)
+    alone = _alone(demand, rules)
+    if alone is not None:
+        return (Option((), 0, alone, Bought(())),)
     found = []
     for offers in _together(demand.offers, rules):
-        lots = {offer.lot for offer in offers if offer.lot}
-        apart = rules.one_lot and demand.stock_lot and lots - {demand.stock_lot}
-        stock = 0 if apart else demand.stock
-        wanted = demand.needed - stock
-        found.append(Option(offers, wanted, stock, cheapest_of(offers, wanted)))
+        taken = _beside(demand, {offer.lot for offer in offers if offer.lot}, rules)
+        wanted = demand.needed - sum(pieces for _, pieces in taken)
+        found.append(Option(offers, wanted, taken, cheapest_of(offers, wanted)))
     return tuple(found)
+
+
+Taken = tuple[tuple[str, int], ...]
+
+
+def _alone(demand: Demand, rules: Rules) -> Taken | None:
+    """Return what is taken where stock suffices, else None."""
+    enough = [each for each in demand.stock if each[1] >= demand.needed]
+    if enough:
+        lot, _ = min(enough, key=lambda each: (each[1], each[0]))
+        return ((lot, demand.needed),)
+    if rules.one_lot or sum(pieces for _, pieces in demand.stock) < demand.needed:
+        return None
+    return _largest_first(demand.stock, demand.needed)
+
+
+def _beside(demand: Demand, bought: set[str], rules: Rules) -> Taken:
+    """Return what is taken beside packs of these lots."""
+    if not rules.one_lot:
+        return _largest_first(demand.stock, demand.needed)
+    fits = [each for each in demand.stock if not bought or not each[0] or each[0] in bought]
+    if not fits:
+        return ()
+    # Of the lot that is bought if there is any, else the most that is of one lot.
+    return (max(fits, key=lambda each: (each[0] in bought, each[1], each[0])),)
+
+
+def _largest_first(stock: Sequence[tuple[str, int]], needed: int) -> Taken:
+    taken: list[tuple[str, int]] = []
+    for lot, pieces in sorted(stock, key=lambda each: (-each[1], each[0])):
+        part = min(pieces, needed - sum(each for _, each in taken))
+        if part > 0:
+            taken.append((lot, part))
+    return tuple(taken)
 
 
 def _together(offers: Sequence[Offer], rules: Rules) -> Iterator[tuple[Offer, ...]]:

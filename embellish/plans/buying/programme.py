@@ -243,5 +243,5 @@ class _Programme:
             purchases = [Purchase(part.offer, int(x[at])) for at, part in anew[id(option)] if x[at]]
             purchases.sort(key=lambda each: (-each.offer.pack.pieces, each.price))
             bought = Bought(tuple(purchases), option.bought.proven)
-            picked.append(Option(option.offers, option.wanted, option.from_stock, bought))
+            picked.append(Option(option.offers, option.wanted, option.taken, bought))
         return _chosen(tuple(picked), self.suppliers, proven=proven, gap=0.0 if proven else gap)

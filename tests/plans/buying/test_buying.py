@@ -50,12 +50,13 @@ def by_trying_all(
     """Cost of the best purchase with at most so many packs of each offer."""
     every = []
     for demand in demands:
-        ways: list[tuple[Purchase, ...]] = [()] if demand.stock >= demand.needed else []
-        for stock in {0, demand.stock} if not ways else set():
+        ((stock_lot, there),) = demand.stock
+        ways: list[tuple[Purchase, ...]] = [()] if there >= demand.needed else []
+        for stock in {0, there} if not ways else set():
             for parts in covers(demand.offers, demand.needed - stock, most):
                 lots = {part.offer.lot for part in parts if part.offer.lot}
-                if stock and demand.stock_lot and parts:
-                    lots |= {demand.stock_lot}
+                if stock and stock_lot and parts:
+                    lots |= {stock_lot}
                 groups = {(part.offer.supplier, part.offer.lot) for part in parts}
                 if rules.one_supplier and len({name for name, _ in groups}) > 1:
                     continue
@@ -88,7 +89,7 @@ def holds(demands: Sequence[Demand], suppliers: dict[str, Supplier], found: Buyi
         parts = option.bought.purchases
         short = max((part.offer.tolerance for part in parts), default=0.0)
         assert option.bought.pieces >= enough_to_buy(demand.needed - option.from_stock, short)
-        assert option.from_stock <= demand.stock
+        assert option.from_stock <= sum(pieces for _, pieces in demand.stock)
     for name, shipping in found.shipping.items():
         value = sum((option.value_at(name) for option in found.lines.values()), Decimal(0))
         rule = suppliers.get(name, FREE)
@@ -125,8 +126,7 @@ def orders(draw: st.DrawFn) -> tuple[list[Demand], dict[str, Supplier], Rules]:
                 str(code),
                 draw(st.integers(1, 6)),
                 tuple(offers),
-                draw(st.integers(0, 4)),
-                draw(st.sampled_from(["", "a"])),
+                ((draw(st.sampled_from(["", "a"])), draw(st.integers(0, 4))),),
             )
         )
     one_lot = draw(st.booleans())
@@ -227,11 +227,22 @@ def test_a_least_order_is_reached_with_whole_packs():
 
 def test_a_lot_is_kept_apart_from_another():
     offers = (offer(100, "2.00", lot="7"), offer(100, "1.00", lot="8"), offer(50, "0.60", lot="8"))
-    demand = Demand("A", 150, offers, stock=100, stock_lot="7")
+    demand = Demand("A", 150, offers, stock=(("7", 100),))
     kept = buy([demand], {}).lines["A"]
     assert (kept.from_stock, said(kept.bought)) == (0, [(100, 1), (50, 1)])  # 1.60, all of lot 8
     mixed = buy([demand], {}, Rules(one_lot=False)).lines["A"]
     assert (mixed.from_stock, said(mixed.bought)) == (100, [(50, 1)])
+
+
+def test_of_several_lots_one_is_taken_the_smallest_that_suffices():
+    stock = (("1", 500), ("2", 120), ("3", 80))
+    offers = (offer(100, "1.00", lot="3"),)
+    assert buy([Demand("A", 100, offers, stock)], {}).lines["A"].taken == (("2", 100),)
+    few = Demand("A", 600, offers, stock)
+    assert buy([few], {}).lines["A"].taken == (("3", 80),)
+    assert buy([few], {}, Rules(one_lot=False)).lines["A"].taken == (("1", 500), ("2", 100))
+    unknown = Demand("A", 600, (offer(100, "1.00"),), stock)
+    assert buy([unknown], {}).lines["A"].taken == (("1", 500),)
 
 
 def test_one_supplier_a_code_unless_they_may_mix():
@@ -256,5 +267,5 @@ def test_packs_that_may_be_short_are_bought_for_the_worst():
 
 def test_what_nobody_offers_is_left_out():
     assert buy([Demand("A", 5, ())], {}).lines == {}
-    assert buy([Demand("A", 5, (), stock=7)], {}).lines["A"].from_stock == 5
+    assert buy([Demand("A", 5, (), stock=(("", 7),))], {}).lines["A"].from_stock == 5
     assert buy([], {}).cost == 0

@@ -1,0 +1,273 @@
+"""Stock as a ledger: a CSV with a row for all that came in, went out or was counted.
+
+What is there follows from the rows, so stock and history cannot disagree, and nothing is ever
+struck out: to undo an entry is one more row. A person may add rows in a spreadsheet as well::
+
+    entry,what,code,lot,pieces,for,note
+    1,add,R-SS10-CLEAR,L7,1440,,first pack
+    2,use,R-SS10-CLEAR,L7,236,Moth · layout 5d6eee28,
+    3,count,R-SS10-CLEAR,L7,1190,,counted by hand
+    4,undo,,,,2,the order was cancelled
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal, cast, get_args
+
+from embellish.catalogue.contents import Catalogue
+from embellish.catalogue.piece import LotStock
+from embellish.errors import CatalogueError
+from embellish.formats.csv_lists import apart_by, read_list
+from embellish.formats.nearest import nearest
+
+What = Literal["add", "use", "count", "undo"]
+
+COLUMNS: Final = ("entry", "what", "code", "lot", "pieces", "for", "note")
+_MOST_ROWS: Final = 200_000
+_MOST_PIECES: Final = 1_000_000_000
+_FORMULA: Final = ("=", "+", "-", "@")
+
+Held = dict[str, dict[str, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One row.
+
+    Parameters
+    ----------
+    entry
+        Rows written at once have the same number.
+    what
+        ``add`` and ``use`` are added and taken away, ``count`` is what is there from then on,
+        ``undo`` takes back the entry whose number stands under ``target``.
+    pieces
+        How many.
+    target
+        What they were for; of an ``undo`` the entry.
+    """
+
+    entry: int
+    what: What
+    code: str = ""
+    lot: str = ""
+    pieces: int = 0
+    target: str = ""
+    note: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """All rows, in their order."""
+
+    name: str
+    moves: tuple[Move, ...] = ()
+
+    @property
+    def last_entry(self) -> int:
+        """The highest number so far."""
+        return max((move.entry for move in self.moves), default=0)
+
+    @property
+    def undone(self) -> frozenset[int]:
+        """Entries that were taken back."""
+        return frozenset(int(move.target) for move in self.moves if move.what == "undo")
+
+    def held(self) -> Held:
+        """Return what is there, by code and lot; lots of which nothing is there are left out.
+
+        Raises
+        ------
+        CatalogueError
+            Where more was taken than there was, with the line.
+        """
+        held: Held = {}
+        undone = self.undone
+        for move in self.moves:
+            if move.what == "undo" or move.entry in undone:
+                continue
+            lots = held.setdefault(move.code, {})
+            there = lots.get(move.lot, 0)
+            if move.what == "count":
+                lots[move.lot] = move.pieces
+            elif move.what == "add":
+                lots[move.lot] = there + move.pieces
+            else:
+                lots[move.lot] = there - move.pieces
+            if lots[move.lot] < 0:
+                lot = f" of lot {move.lot}" if move.lot else ""
+                raise CatalogueError(
+                    f"{move.pieces} of {move.code}{lot} are taken, and {there} were there",
+                    file=self.name,
+                    item=f"line {move.line}" if move.line else f"entry {move.entry}",
+                    mend="Count what is there, and write it as a row with what = count before it.",
+                )
+        return {
+            code: {lot: pieces for lot, pieces in lots.items() if pieces}
+            for code, lots in held.items()
+        }
+
+    def booked(self, target: str) -> int | None:
+        """Return the entry by which pieces were taken for this, unless it was undone."""
+        undone = self.undone
+        mine = (
+            move.entry
+            for move in self.moves
+            if move.what == "use" and move.target == target and move.entry not in undone
+        )
+        return next(mine, None)
+
+    def with_moves(self, moves: Sequence[Move]) -> Ledger:
+        """Return the ledger with rows at its end.
+
+        Raises
+        ------
+        CatalogueError
+            Where more would be taken than there is.
+        """
+        more = Ledger(self.name, (*self.moves, *moves))
+        more.held()
+        return more
+
+    def undoing(self, entry: int) -> Move:
+        """Return the row that takes an entry back.
+
+        Raises
+        ------
+        CatalogueError
+            Where there is no such entry, or it was taken back already.
+        """
+        known = {move.entry for move in self.moves if move.what != "undo"}
+        if entry not in known or entry in self.undone:
+            raise CatalogueError(
+                f"there is no entry {entry} to undo",
+                file=self.name,
+                mend="See the entries with: embellish stock log.",
+            )
+        return Move(self.last_entry + 1, "undo", target=str(entry))
+
+
+def read_ledger(data: bytes, name: str) -> Ledger:
+    """Read a ledger.
+
+    Raises
+    ------
+    CatalogueError
+        Where it is none, or more was taken than there was; with the line.
+    """
+    listed = read_list(
+        data, name, what="rows", needed="what", known=COLUMNS, error=CatalogueError,
+        most_rows=_MOST_ROWS,
+    )  # fmt: skip
+    moves: list[Move] = []
+    last = 0
+    for row in listed:
+        moves.append(_move(row.cells, row.line, last + 1, name))
+        last = max(last, moves[-1].entry)
+    ledger = Ledger(name, tuple(moves))
+    ledger.held()
+    return ledger
+
+
+def _move(cells: Mapping[str, str], line: int, following: int, file: str) -> Move:
+    where = f"line {line}"
+    unknown = next((column for column in cells if column not in COLUMNS), None)
+    if unknown is not None:
+        raise CatalogueError(
+            f"there is no column '{unknown}' in a stock file",
+            file=file,
+            mend=nearest(unknown, COLUMNS),
+        )
+    what, known = cells["what"].casefold(), get_args(What)
+    if what not in known:
+        raise CatalogueError(
+            f"'{what}' is nothing that stock does", file=file, item=where, mend=nearest(what, known)
+        )
+    # A row added by hand without a number is an entry of its own.
+    entry = _number(cells.get("entry", str(following)), "entry", where, file)
+    target, note = _bare(cells.get("for", "")), _bare(cells.get("note", ""))
+    if what == "undo":
+        _number(target, "for", where, file)
+        return Move(entry, "undo", target=target, note=note, line=line)
+    code = _bare(cells.get("code", ""))
+    if not code:
+        raise CatalogueError("this row has no code", file=file, item=where, mend="Fill it in.")
+    pieces = _number(cells.get("pieces", ""), "pieces", where, file)
+    lot = _bare(cells.get("lot", ""))
+    return Move(entry, cast("What", what), code, lot, pieces, target, note, line)
+
+
+def _number(cell: str, column: str, where: str, file: str) -> int:
+    if not cell.isascii() or not cell.isdecimal() or int(cell) > _MOST_PIECES:
+        raise CatalogueError(
+            f"{column} must be a whole number, not '{cell[:40]}'",
+            file=file,
+            item=where,
+            mend="Write digits alone, such as 144.",
+        )
+    return int(cell)
+
+
+def _bare(cell: str) -> str:
+    """Return a cell without the apostrophe that keeps it from being a formula."""
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_FORMULA) else cell
+
+
+def with_rows(data: bytes, moves: Iterable[Move], name: str) -> bytes:
+    """Return the file with rows at its end; what stands there stays as it is.
+
+    Raises
+    ------
+    CatalogueError
+        Where the file has no column for something that must be said.
+    """
+    text = data.decode("utf-8-sig") if data else ",".join(COLUMNS) + "\r\n"
+    head = next(csv.reader(io.StringIO(text), delimiter=apart_by(text)))
+    columns = [column.strip().casefold() for column in head]
+    out = io.StringIO(newline="")
+    rows = csv.writer(out, delimiter=apart_by(text), lineterminator="\r\n")
+    for move in moves:
+        cells = {
+            "entry": str(move.entry),
+            "what": move.what,
+            "code": move.code,
+            "lot": move.lot,
+            "pieces": "" if move.what == "undo" else str(move.pieces),
+            "for": move.target,
+            "note": move.note,
+        }
+        missing = [column for column, cell in cells.items() if cell and column not in columns]
+        if missing:
+            raise CatalogueError(
+                f"this stock file has no column '{missing[0]}'",
+                file=name,
+                mend=f"Make its first row: {','.join(COLUMNS)}.",
+            )
+        rows.writerow([_guarded(cells.get(column, "")) for column in columns])
+    ending = b"" if not data or data.endswith(b"\n") else b"\r\n"
+    return (data or text.encode()) + ending + out.getvalue().encode()
+
+
+def _guarded(cell: str) -> str:
+    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+
+
+def with_stock(catalogue: Catalogue, held: Held) -> Catalogue:
+    """Return the catalogue with a ledger's stock in place of its own, which counts no more."""
+    pieces = dict(catalogue.pieces)
+    for code, piece in catalogue.pieces.items():
+        lots = tuple(
+            LotStock(lot=lot, pieces=number) for lot, number in sorted(held.get(code, {}).items())
+        )
+        stock = sum(each.pieces for each in lots)
+        if (stock, lots) != (piece.stock, piece.lots):
+            pieces[code] = piece.model_copy(update={"stock": stock, "lots": lots})
+    return Catalogue(
+        catalogue.name, pieces, catalogue.units, catalogue.currency, catalogue.note,
+        catalogue.suppliers,
+    )  # fmt: skip

@@ -1,0 +1,178 @@
+"""Stock booked out and in: read, decided and written under one lock, so that nothing goes twice."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from embellish.catalogue.ledger import Ledger, Move, read_ledger, with_rows, with_stock
+from embellish.errors import CatalogueError, JobError
+from embellish.job.orders.counting import CountedOrder, materials_of
+from embellish.job.placing import change_file
+
+_START = "Start one with: embellish stock add FILE CODE PIECES."
+
+
+@dataclass(frozen=True)
+class Booking:
+    """What was written, and what is there now."""
+
+    ledger: Ledger
+    moves: tuple[Move, ...]
+    to_buy: tuple[tuple[str, int], ...] = ()
+    """Pieces that stock does not cover, by code."""
+
+
+def add(path: Path, moves: Sequence[Move]) -> Booking:
+    """Write rows of one entry at a stock file's end; it is begun where there is none.
+
+    Raises
+    ------
+    CatalogueError
+        Where the file is no stock file, or more would be taken than is there.
+    OutputError
+        Where the disk refuses, or another run holds the file for long.
+    """
+    return _changed(path, lambda ledger: (_numbered(ledger, moves), ()))
+
+
+def undo(path: Path, entry: int | None, note: str = "") -> Booking:
+    """Take an entry back, the last one where none is named.
+
+    Raises
+    ------
+    CatalogueError
+        Where there is no such entry, or what it brought in was taken since.
+    """
+
+    def taken_back(ledger: Ledger) -> tuple[list[Move], tuple[tuple[str, int], ...]]:
+        open_ = [
+            move.entry
+            for move in ledger.moves
+            if move.what != "undo" and move.entry not in ledger.undone
+        ]
+        which = entry if entry is not None else max(open_, default=0)
+        row = ledger.undoing(which)
+        return [Move(row.entry, "undo", target=row.target, note=note)], ()
+
+    if not path.exists():
+        raise CatalogueError("there is no such stock file", file=str(path), mend=_START)
+    return _changed(path, taken_back)
+
+
+def use(
+    path: Path, order: CountedOrder, *, part: bool = False, again: bool = False, note: str = ""
+) -> Booking:
+    """Book out what a job or an order takes, spares included.
+
+    Parameters
+    ----------
+    part
+        Take what is there where it does not suffice.
+    again
+        Also where the same layouts were booked out before.
+
+    Raises
+    ------
+    CatalogueError
+        Where stock does not suffice, or it was booked before.
+    """
+    target = target_of(order)
+
+    def taken(ledger: Ledger) -> tuple[list[Move], tuple[tuple[str, int], ...]]:
+        before = ledger.booked(target)
+        if before is not None and not again:
+            raise CatalogueError(
+                f"{target} was booked out already, as entry {before}",
+                file=str(path),
+                mend="Undo that entry, or add --again to take the same once more.",
+            )
+        # The stock as it is now, not as it was when the job was read.
+        catalogue = with_stock(order.catalogue, ledger.held())
+        lines = materials_of(order.order, order.designs, catalogue).lines
+        short = tuple(
+            (line.code, line.needed - line.from_stock)
+            for line in lines
+            if line.from_stock < line.needed
+        )
+        if short and not part:
+            code, missing = short[0]
+            more = f", and of {len(short) - 1} more codes" if len(short) > 1 else ""
+            raise CatalogueError(
+                f"{missing} more of {code} are needed than one lot in stock holds{more}",
+                file=str(path),
+                mend="Buy them and add them first, or take what is there with --part.",
+            )
+        moves = [
+            Move(0, "use", line.code, lot, pieces, target, note)
+            for line in lines
+            for lot, pieces in line.taken
+        ]
+        return _numbered(ledger, moves), short
+
+    if not path.exists():
+        raise CatalogueError("there is no such stock file", file=str(path), mend=_START)
+    return _changed(path, taken)
+
+
+def bought(order: CountedOrder) -> list[Move]:
+    """Return rows that add the packs which a job or an order buys."""
+    return [
+        Move(0, "add", line.code, pack.lot, pack.pieces * pack.quantity, target_of(order))
+        for line in order.materials.lines
+        for pack in line.packs
+    ]
+
+
+def target_of(order: CountedOrder) -> str:
+    """Return what pieces are taken for: the title, and the layouts with how many of each."""
+    prints = ", ".join(
+        f"{design.quantity} × {'+'.join(side.plans.title.fingerprint for side in design.sides)}"
+        for design in order.designs
+    )
+    return f"{order.title}: {prints}"[:2000]
+
+
+def stock_of(order: CountedOrder, named: Path | None) -> Path:
+    """Return the stock file to book in: the one named, else the job's or order's own.
+
+    Raises
+    ------
+    JobError
+        Where there is none.
+    """
+    path = named or order.stock
+    if path is None:
+        raise JobError(
+            "no stock file is named",
+            item="--stock",
+            mend='Add --stock FILE, or stock = "FILE" under [materials] of the job.',
+        )
+    return path
+
+
+def _numbered(ledger: Ledger, moves: Sequence[Move]) -> list[Move]:
+    entry = ledger.last_entry + 1
+    return [
+        Move(entry, move.what, move.code, move.lot, move.pieces, move.target, move.note)
+        for move in moves
+    ]
+
+
+Decide = Callable[[Ledger], tuple[list[Move], tuple[tuple[str, int], ...]]]
+
+
+def _changed(path: Path, decide: Decide) -> Booking:
+    done: list[Booking] = []
+
+    def change(data: bytes) -> bytes:
+        ledger = read_ledger(data, str(path)) if data.strip() else Ledger(str(path))
+        moves, short = decide(ledger)
+        written = with_rows(data if data.strip() else b"", moves, str(path))
+        # What was written is what the next run reads, or it is not written.
+        done.append(Booking(read_ledger(written, str(path)), tuple(moves), short))
+        return written if moves else data
+
+    change_file(path, change)
+    return done[-1]
