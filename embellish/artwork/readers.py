@@ -7,6 +7,8 @@ from typing import Final
 
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.dxf.reading import read_dxf
+from embellish.artwork.pictures.reading import read_picture
+from embellish.artwork.pictures.settings import PictureSettings
 from embellish.artwork.stitch_file import read_stitches
 from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
@@ -23,8 +25,19 @@ READERS: Final[dict[str, Reader]] = {
 }
 """Suffix, lower case -> reader."""
 
+PICTURES: Final = (".png", ".jpg", ".jpeg")
+"""Suffixes of what is traced, as its settings say."""
 
-def read_artwork(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
+
+def suffix_of(name: str) -> str:
+    """Return the ending of a file's name, lower case, with its dot; '' for none."""
+    dot = name.rfind(".")
+    return name[dot:].lower() if dot >= 0 else ""
+
+
+def read_artwork(
+    data: bytes, name: str, picture: PictureSettings | None = None
+) -> tuple[Artwork, tuple[Finding, ...]]:
     """Read artwork by the suffix of its name.
 
     Parameters
@@ -33,20 +46,23 @@ def read_artwork(data: bytes, name: str) -> tuple[Artwork, tuple[Finding, ...]]:
         The file's bytes.
     name
         The file's name, as the user gave it.
+    picture
+        How a picture is traced; of no meaning for a drawing.
 
     Raises
     ------
     ArtworkError
         For a kind of file that is not read, and whatever its reader refuses.
     """
-    dot = name.rfind(".")
-    suffix = name[dot:].lower() if dot >= 0 else ""
+    suffix = suffix_of(name)
+    if suffix in PICTURES:
+        return read_picture(data, name, picture)
     reader = READERS.get(suffix)
     if reader is None:
         what = f"artwork of kind '{suffix}'" if suffix else "artwork without an ending such as .svg"
         raise ArtworkError(
             f"{what} is not read",
             file=name,
-            mend=f"Save the drawing as one of: {', '.join(READERS)}.",
+            mend=f"Save the drawing as one of: {', '.join([*READERS, *PICTURES])}.",
         )
     return reader(data, name)

@@ -8,7 +8,6 @@ runs, or parts of them, that do not lie in it are lines.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
@@ -18,9 +17,9 @@ from scipy.ndimage import distance_transform_edt, gaussian_filter
 
 from embellish.arrays import Floats
 from embellish.artwork.artwork import Artwork, Path, Shape
+from embellish.artwork.level_regions import regions_above
 from embellish.errors import ArtworkError
 from embellish.findings import Finding
-from embellish.formats.extras import extra
 from embellish.formats.stitches import STITCH, StitchDesign, ThreadBlock, decode, noticed_in
 from embellish.geometry.curves import line_segments
 from embellish.geometry.transforms import Affine
@@ -159,15 +158,9 @@ def _fill(runs: list[Floats], px: float) -> shapely.Geometry:
     opened = ~_shrunk(~core, _OPENS_MM / px) if core.any() else core
     if not opened.any():
         return shapely.Polygon()
-    contours = extra("contourpy").contour_generator(
-        z=gaussian_filter(opened.astype(np.float64), 1.0), fill_type="OuterOffset"
-    )
-    found: list[Any] = []
-    points, offsets = contours.filled(0.5, np.inf)
-    for ring, ends in zip(points, offsets, strict=True):
-        loops = [(ring[a:b] + 0.5) * px + low for a, b in pairwise(ends)]
-        found.append(shapely.Polygon(loops[0], loops[1:]))
-    whole = shapely.union_all([shapely.make_valid(each) for each in found])
+    found = regions_above(gaussian_filter(opened.astype(np.float64), 1.0), 0.5)
+    grown = Affine.move(*low.tolist()) @ Affine.scale(px)
+    whole = shapely.transform(shapely.union_all(found), grown)
     # Between the ends of its rows an edge is drawn straight, so that a row of pieces runs evenly.
     edge = whole.buffer(_EVENS_MM - THREAD_MM / 2.0).buffer(-_EVENS_MM)
     return edge.simplify(_SIMPLE_MM)

@@ -11,7 +11,9 @@ from pathlib import Path
 from typing import Literal
 
 from embellish.artwork.artwork import Artwork
-from embellish.artwork.readers import read_artwork
+from embellish.artwork.pictures.reading import without_specks
+from embellish.artwork.pictures.settings import PictureSettings
+from embellish.artwork.readers import PICTURES, read_artwork, suffix_of
 from embellish.artwork.sizing import sized
 from embellish.artwork.strokes import as_painted
 from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shipped
@@ -150,6 +152,7 @@ def _open_drawn(path: Path, job: Job) -> tuple[Artwork, tuple[Finding, ...], str
             wanted.width_mm,
             wanted.scale,
             f"Give width_mm or scale under [artwork] in {path.name}.",
+            wanted.picture,
         )
         drawing = as_job_takes(drawing, job, path)
         sha256 = hashlib.sha256((folder / wanted.file).read_bytes()).hexdigest()
@@ -287,19 +290,29 @@ def _no_longer(name: str) -> Finding:
 
 
 def open_sized(
-    path: Path, width_mm: float | None, scale: float | None, mend: str
+    path: Path,
+    width_mm: float | None,
+    scale: float | None,
+    mend: str,
+    picture: PictureSettings | None = None,
 ) -> tuple[Artwork, tuple[Finding, ...]]:
     """Read an artwork file at its size; ``mend`` says where to give one that is missing.
+
+    Parameters
+    ----------
+    picture
+        How a picture is traced.
 
     Raises
     ------
     ArtworkError
         Where it cannot be read, or neither it nor the job says how large it is.
     """
-    artwork, findings = open_artwork(path)
+    artwork, findings = open_artwork(path, picture)
     if width_mm is not None or scale is not None:
         artwork = _sized(artwork, path, width_mm, scale)
         findings = tuple(each for each in findings if each.code != "no-physical-size")
+        artwork, findings = _speckless(artwork, findings, path, picture)
     if not artwork.sized:
         raise ArtworkError("this drawing has no physical size", file=str(path), mend=mend)
     return artwork, findings
@@ -317,7 +330,8 @@ def open_wide(path: Path, width_mm: float | None) -> tuple[Artwork, tuple[Findin
     if width_mm is None:
         return artwork, findings
     artwork = _sized(artwork, path, width_mm, None)
-    return artwork, tuple(each for each in findings if each.code != "no-physical-size")
+    findings = tuple(each for each in findings if each.code != "no-physical-size")
+    return _speckless(artwork, findings, path, None)
 
 
 def _sized(artwork: Artwork, path: Path, width_mm: float | None, scale: float | None) -> Artwork:
@@ -327,8 +341,20 @@ def _sized(artwork: Artwork, path: Path, width_mm: float | None, scale: float | 
         raise wrong.within(file=str(path)) from wrong
 
 
-def open_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
-    """Read an artwork file.
+def _speckless(
+    artwork: Artwork, findings: tuple[Finding, ...], path: Path, picture: PictureSettings | None
+) -> tuple[Artwork, tuple[Finding, ...]]:
+    """Drop the specks of a picture, whose size is known by now."""
+    if suffix_of(path.name) not in PICTURES:
+        return artwork, findings
+    artwork, told = without_specks(artwork, (picture or PictureSettings()).specks_mm2)
+    return artwork, (*findings, *told)
+
+
+def open_artwork(
+    path: Path, picture: PictureSettings | None = None
+) -> tuple[Artwork, tuple[Finding, ...]]:
+    """Read an artwork file; a picture is traced as its settings say.
 
     Raises
     ------
@@ -336,7 +362,7 @@ def open_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
         Where it cannot be read.
     """
     try:
-        return _read_once(bytes_of(path, ArtworkError, "artwork"), str(path))
+        return _read_once(bytes_of(path, ArtworkError, "artwork"), str(path), picture)
     except EmbellishError as wrong:
         raise wrong.within(file=str(path)) from wrong
 

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from embellish.artwork.lettering.settings import LetteringSettings
+from embellish.artwork.pictures.settings import PictureSettings
 from embellish.errors import UnfitError
 from embellish.formats.fields import NoTruth
 from embellish.formats.value_words import shown
@@ -69,6 +70,8 @@ class ArtworkTable(Table):
     scale: Annotated[float, Field(gt=0, le=10_000)] | None = None
     as_painted: Annotated[str, Field(min_length=1)] | None = None
     """Shapes taken as the regions that they paint: wide lines, and outlines round a filling."""
+    picture: PictureSettings | None = None
+    """How a PNG or JPEG is traced."""
     mirror: bool = False
     rotate_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
 

@@ -66,7 +66,11 @@ def _one(opened: OpenJob, size: SizeTable) -> OpenJob:
         if size.file is not None:
             path = opened.path.parent / size.file
             artwork, noticed = open_sized(
-                path, size.width_mm, None, f"Give width_mm for {item} in {opened.path.name}."
+                path,
+                size.width_mm,
+                None,
+                f"Give width_mm for {item} in {opened.path.name}.",
+                opened.job.artwork.picture,
             )
             artwork = as_job_takes(artwork, opened.job, opened.path)
             if opened.job.lettering:

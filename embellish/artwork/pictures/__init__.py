@@ -1,0 +1,1 @@
+"""Pictures (PNG, JPEG) traced into regions."""
