@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 import numpy as np
@@ -121,6 +121,15 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
     minutes = sum(hooping.effort.minutes(job.marks) for hooping in stitches.hoopings)
     amounts = WorkAmounts(set_counts(layout), Decimal(f"{minutes:.2f}"), len(lifts.passes), goods)
     quote = plan_quote(materials, amounts, job.price)
+
+    def at(quantity: int) -> QuotePlan:
+        """Return the price of another number: bought, lifted and set up for that number."""
+        more = replace(lifts, quantity=quantity)
+        sheeted = plan_goods(templates.settings, sheets, more, currency)
+        bought = plan_materials(layout, quantity, opened.catalogue, job.materials)
+        return plan_quote(bought, replace(amounts, goods=sheeted), job.price)
+
+    quote = replace(quote, at_quantities=tuple(map(at, sorted(set(job.price.quantities)))))
     return Plans(
         title=title,
         as_set=as_set,

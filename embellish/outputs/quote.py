@@ -48,6 +48,16 @@ def quote_json(plan: QuotePlan, title: TitleBlock) -> bytes:
         "price": money(plan.price),
         "tax": money(plan.tax),
         "total": money(plan.total),
+        "at_quantities": [
+            {
+                "quantity": other.quantity,
+                "cost": money(other.cost),
+                "price_per_garment": money(other.price_per_garment),
+                "price": money(other.price),
+                "total": money(other.total),
+            }
+            for other in plan.at_quantities
+        ],
         "notes": [finding.message for finding in plan.findings],
     }
     return (json.dumps(content, ensure_ascii=False, indent=1) + "\n").encode()

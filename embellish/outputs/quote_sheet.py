@@ -80,6 +80,7 @@ def customer_quote_html(
         ),
         element("h2", "Price"),
         price_table(plan),
+        *_by_quantity(plan),
         *terms_words(prices),
         element("p", "Accepted by ______________________________   Date ____________________"),
     )
@@ -121,6 +122,7 @@ def costing_html(
             ],
             frozenset({1}),
         ),
+        *_remains_by_quantity(plan),
         element("h2", "Materials"),
         table(
             (
@@ -168,6 +170,46 @@ def _orders(materials: MaterialsPlan) -> Iterator[Element]:
         names = ", ".join(name or "not named" for name in materials.instead.suppliers)
         cost = written(materials.instead.cost, currency)
         yield element("p", f"The next-cheapest, from {names}: {cost} {currency} with sending.")
+
+
+def _by_quantity(plan: QuotePlan) -> Iterator[Element]:
+    """Say the price at other numbers of garments, where it is known."""
+    if not plan.at_quantities:
+        return
+    yield element("h2", "Price by quantity")
+    yield table(
+        ("garments", "each", "all", f"to pay {plan.currency}".strip()),
+        [
+            (str(other.quantity), *(_amount(each, plan.currency) for each in told))
+            for other in plan.at_quantities
+            for told in [(other.price_per_garment, other.price, other.total)]
+        ],
+        frozenset({0, 1, 2, 3}),
+    )
+
+
+def _remains_by_quantity(plan: QuotePlan) -> Iterator[Element]:
+    """Say what other numbers of garments cost the shop, and what they leave."""
+    if not plan.at_quantities:
+        return
+    yield element("h2", "By quantity")
+    rows: list[tuple[Element | str, ...]] = []
+    for other in plan.at_quantities:
+        earned = None if other.price is None or other.cost is None else other.price - other.cost
+        told = (other.cost, other.price_per_garment, other.price, earned)
+        rows.append((str(other.quantity), *(_amount(each, plan.currency) for each in told)))
+    yield table(
+        ("garments", "cost", "price each", "price", "left over"), rows, frozenset({0, 1, 2, 3, 4})
+    )
+    yield element(
+        "p",
+        "Each is worked out afresh: its own packs, spares, transfer sheets, and one set-up.",
+        class_="faint",
+    )
+
+
+def _amount(amount: Decimal | None, currency: str) -> str:
+    return "not known" if amount is None else written(amount, currency)
 
 
 def _head(title: TitleBlock, prices: PriceSettings, what: str) -> Iterator[Element]:

@@ -19,6 +19,7 @@ DEFAULT: Final = "default, common practice, no source - correct it"
 
 Minutes = Annotated[Decimal, Exact, Field(ge=0, le=100_000)]
 Rate = Annotated[Decimal, Exact, Field(ge=0, le=100)]
+Garments = Annotated[int, Field(ge=1, le=100_000)]
 
 
 class Extra(BaseModel):
@@ -74,6 +75,8 @@ class PriceSettings(BaseModel):
         On the price.
     rounding
         The price of one garment is rounded half up to a multiple of this.
+    quantities
+        The customer's quote also gives the price at each of these numbers of garments.
     shop, customer, terms
         Words on the customer's quote: who makes it, for whom, and under which terms.
     """
@@ -96,6 +99,7 @@ class PriceSettings(BaseModel):
     margin_share: Annotated[Decimal, Exact, Field(ge=0, lt=1)] | None = None
     tax_share: Rate = Decimal(0)
     rounding: Annotated[Money, Field(gt=0)] | None = None
+    quantities: Annotated[tuple[Garments, ...], Field(max_length=12)] = ()
     shop: Annotated[str, Field(max_length=400)] = ""
     customer: Annotated[str, Field(max_length=200)] = ""
     terms: Annotated[str, Field(max_length=4000)] = ""

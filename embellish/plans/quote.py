@@ -81,6 +81,8 @@ class QuotePlan:
     tax: Decimal | None
     total: Decimal | None
     findings: tuple[Finding, ...] = field(default=())
+    at_quantities: tuple[QuotePlan, ...] = ()
+    """The same job at other numbers of garments, each with its own packs, sheets and set-up."""
 
     @property
     def labour_minutes(self) -> Decimal:

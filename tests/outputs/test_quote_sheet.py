@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import lxml.html
@@ -94,3 +95,25 @@ def test_without_a_price_none_is_quoted(tmp_path: Path):
     files = made_files(open_job(tmp_path / "job.toml")).files
     assert "The price is not known yet" in words(files["quote.html"])
     assert "not known" in words(files["costing.html"])
+
+
+def test_other_quantities_are_planned_afresh(tmp_path: Path):
+    (tmp_path / "a.svg").write_text(SVG)
+    (tmp_path / "mine.toml").write_text(PIECES)
+    quantities = JOB.replace("tax_share", "quantities = [30, 1, 3, 3]\ntax_share")
+    (tmp_path / "job.toml").write_text(quantities)
+    made = made_files(open_job(tmp_path / "job.toml"))
+    rows = json.loads(made.files["quote.json"])["at_quantities"]
+    assert [row["quantity"] for row in rows] == [1, 3, 30]
+    for row in rows:
+        alone = JOB.replace("quantity = 3", f"quantity = {row['quantity']}")
+        (tmp_path / "alone.toml").write_text(alone)
+        plan = json.loads(made_files(open_job(tmp_path / "alone.toml")).files["quote.json"])
+        assert {key: plan[key] for key in row} == row
+        assert plan["at_quantities"] == []
+    assert len({row["price_per_garment"] for row in rows}) == 3
+    read = words(made.files["quote.html"])
+    assert "Price by quantity" in read
+    assert all(row["price_per_garment"] in read for row in rows)
+    assert all(row["cost"] not in read for row in rows)
+    assert all(row["cost"] in words(made.files["costing.html"]) for row in rows)
