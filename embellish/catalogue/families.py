@@ -13,6 +13,7 @@ from typing import Annotated, Literal, TypeVar
 
 from pydantic import Field, model_validator
 
+from embellish.catalogue.care import Care
 from embellish.catalogue.fields import Money, PositiveMm, Strict, Word
 from embellish.catalogue.offers import Break, Pack, Tolerance
 from embellish.catalogue.piece import Fixing, Hole, Kind, Piece, ShapeName, Span
@@ -142,6 +143,7 @@ class Family(Strict):
     only_colours: tuple[str, ...] = ()
     holes: HoleRule | None = None
     count_tolerance: Annotated[float, Field(ge=0, lt=1)] = 0.0
+    care: Care = Care()
     supplier: str = ""
     pack: tuple[PackRule, ...] = ()
     source: str = ""
@@ -231,6 +233,7 @@ def expanded(
                     "packs": tuple(_packs(family, label, colour.group)),
                     "count_tolerance": family.count_tolerance,
                     "weight_g": size.weight_g,
+                    "care": family.care,
                     "supplier": family.supplier,
                     "source": "; ".join(part for part in (size.source, family.source) if part),
                 },

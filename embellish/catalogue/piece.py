@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
+from embellish.catalogue.care import Care
 from embellish.catalogue.fields import Code, PositiveMm, Strict, Word
 from embellish.catalogue.offers import Pack
 from embellish.errors import UnfitError
@@ -96,6 +97,8 @@ class Piece(Strict):
     count_tolerance: Annotated[float, Field(ge=0, lt=1)] = 0.0
     """How short a pack may be, as a share of its count."""
     weight_g: Annotated[float, Field(gt=0)] | None = None
+    care: Care = Care()
+    """What it stands, as its maker says."""
     supplier: str = ""
     lot: str = ""
     stock: Annotated[int, Field(ge=0)] = 0

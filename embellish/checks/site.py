@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from embellish.catalogue.piece import Piece
 from embellish.layout.layout import Layout
 from embellish.plans.cloth import ClothSettings
+from embellish.plans.garment import GarmentSettings
 from embellish.plans.materials import MaterialsPlan
 from embellish.plans.stitching.stitch import StitchPlan
 from embellish.plans.templates.template import TemplatePlan
@@ -29,8 +30,8 @@ class Site:
         For each lay, the margin asked to the region's edge.
     stitches, templates, materials
         Plans of the layout; without one, its rules keep silent.
-    cloth
-        What is known of the cloth.
+    cloth, garment
+        What is known of the cloth, and of who wears it.
     gaps_mm
         For each lay, the gap the job asks, where the layout's own is wider; empty for the same.
     stretched
@@ -44,6 +45,7 @@ class Site:
     templates: TemplatePlan | None = None
     materials: MaterialsPlan | None = None
     cloth: ClothSettings = field(default_factory=ClothSettings)
+    garment: GarmentSettings = field(default_factory=GarmentSettings)
     gaps_mm: tuple[float, ...] = ()
     stretched: Layout | None = None
 

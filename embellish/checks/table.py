@@ -23,6 +23,7 @@ from embellish.checks.site import Site
 from embellish.checks.spacing import gaps_hold, pieces_stay_inside, something_is_laid
 from embellish.checks.stock import stock_reaches
 from embellish.checks.thread import marks_hide, thread_stays_clear
+from embellish.checks.wearing import care_agrees, load_is_told, wearer_is_safe
 from embellish.findings import Finding
 
 Rule = Callable[[Site], Iterator[Finding]]
@@ -45,6 +46,9 @@ RULES: tuple[Rule, ...] = (
     heat_bears,
     gaps_hold_stretched,
     stretch_gives,
+    load_is_told,
+    care_agrees,
+    wearer_is_safe,
     stock_reaches,
 )
 

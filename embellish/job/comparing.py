@@ -9,13 +9,14 @@ from typing import Any
 
 from embellish.job.making import Checked
 from embellish.plans.materials import piece_counts
+from embellish.plans.weights import load_of
 
 
 @dataclass(frozen=True)
 class Figures:
     """What one job comes to, for one garment where not said otherwise.
 
-    What is not known is None: a price without packs, a weight where a piece has none.
+    What is not known is None: a price without packs. Weights may be estimates.
     """
 
     title: str
@@ -30,7 +31,8 @@ class Figures:
     stitches: int
     press_passes: int
     templates: int
-    weight_g: float | None
+    weight_g: float
+    weight_estimated: bool
     errors: int
 
     def as_json(self) -> dict[str, Any]:
@@ -51,6 +53,7 @@ class Figures:
             "press_passes": self.press_passes,
             "templates": self.templates,
             "weight_g": self.weight_g,
+            "weight_estimated": self.weight_estimated,
             "errors": self.errors,
         }
 
@@ -59,9 +62,7 @@ def figures_of(checked: Checked) -> Figures:
     """Return what a job comes to."""
     plans, layout = checked.plans, checked.layout
     pieces = piece_counts(layout)
-    weights = {piece.code: piece.weight_g for piece in layout.pieces}
-    known = all(weights[code] is not None for code, count in pieces.items() if count)
-    weight = sum(count * (weights[code] or 0.0) for code, count in pieces.items())
+    load = load_of(layout)
     return Figures(
         checked.opened.job.title,
         checked.opened.path.name,
@@ -75,7 +76,8 @@ def figures_of(checked: Checked) -> Figures:
         sum(len(hooping.design.stitches) for hooping in plans.stitches.hoopings),
         plans.amounts.press_passes,
         len(plans.templates.templates),
-        round(weight, 2) if known else None,
+        round(load.grams, 2),
+        load.estimated,
         sum(finding.severity == "error" for finding in checked.findings),
     )
 
@@ -86,6 +88,7 @@ def compared(every: Sequence[Figures]) -> list[tuple[str, list[str]]]:
     A code that only some of the jobs set is 0 in the others.
     """
     first = every[0]
+    about = " about" if any(each.weight_estimated for each in every) else ""
     codes = list(dict.fromkeys(code for each in every for code in each.pieces))
     counts = [(code, [each.pieces.get(code, 0) for each in every]) for code in codes]
     lines: list[tuple[str, Sequence[Decimal | float | int | None]]] = [
@@ -98,7 +101,7 @@ def compared(every: Sequence[Figures]) -> list[tuple[str, list[str]]]:
         ("stitches", [each.stitches for each in every]),
         ("presses", [each.press_passes for each in every]),
         ("templates", [each.templates for each in every]),
-        ("pieces weigh, g", [each.weight_g for each in every]),
+        (f"pieces weigh{about}, g", [each.weight_g for each in every]),
         ("errors", [each.errors for each in every]),
     ]
     return [(name, _told(values)) for name, values in lines]

@@ -22,6 +22,7 @@ from embellish.job.planning import Plans, plan_job
 from embellish.layout.layout import Layout
 from embellish.layout.spacing import least_layout_gap
 from embellish.layout.ways.way import Progress, no_progress
+from embellish.outputs.care_card import care_card_html, has_card
 from embellish.outputs.chart import chart_files
 from embellish.outputs.chart_sheet import frame_of
 from embellish.outputs.drawing.drawing import Drawing
@@ -166,6 +167,7 @@ def checked_bed(
         templates=plans.templates,
         materials=plans.materials,
         cloth=opened.job.cloth,
+        garment=opened.job.garment,
         gaps_mm=bedded.gaps_mm,
         stretched=plans.as_set,
     )
@@ -261,6 +263,11 @@ def made_files(
     files["costing.html"] = costing_html(
         checked.titled(NEITHER), plans.quote, plans.materials, prices
     )
+    cloth, garment = opened.job.cloth, opened.job.garment
+    used = [line.piece for line in plans.materials.lines]
+    spares = opened.job.materials.with_garment
+    if has_card(cloth, garment, used, spares):
+        files["care.html"] = care_card_html(plans.title, cloth, garment, used, spares)
     if opened.job.materials.spreadsheet:
         files["materials.xlsx"] = spreadsheet_xlsx(
             checked.titled(NEITHER), plans.materials, plans.quote

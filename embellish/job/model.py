@@ -17,6 +17,7 @@ from embellish.layout.layout import Mark, SetBy, Side
 from embellish.layout.ways.way import WaySettings
 from embellish.plans.background import BackgroundSettings
 from embellish.plans.cloth import ClothSettings
+from embellish.plans.garment import GarmentSettings
 from embellish.plans.materials import MaterialSettings
 from embellish.plans.paper_settings import PaperSettings
 from embellish.plans.price_settings import PriceSettings
@@ -157,13 +158,6 @@ class SizeTable(Table):
         return self
 
 
-class GarmentTable(Table):
-    """``[garment]``: what charts and papers show of the garment itself."""
-
-    marks: Annotated[str, Field(min_length=1)] | None = None
-    """Shapes of the artwork that are seams, darts, centre front: drawn, never a hole or mark."""
-
-
 class KeepOutTable(Table):
     """``[[keep_out]]``: shapes of the artwork that no piece may touch: seams, zips, darts."""
 
@@ -283,7 +277,7 @@ class Job(Table):
     keep_out: tuple[KeepOutTable, ...] = ()
     size: tuple[SizeTable, ...] = ()
     partner: PartnerTable | None = None
-    garment: GarmentTable = GarmentTable()
+    garment: GarmentSettings = GarmentSettings()
     cloth: ClothSettings = ClothSettings()
     marks: StitchSettings = StitchSettings()
     hoop: HoopSettings | None = None

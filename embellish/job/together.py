@@ -101,6 +101,7 @@ def made_together(
     files: dict[str, bytes] = {}
     parts: list[MadeGarment] = []
     counts: dict[str, int] = {}
+    having: Counter[str] = Counter()
     for garment in garments:
         named = partial(_stage_of, garment, progress)
         try:
@@ -113,6 +114,7 @@ def made_together(
         pieces = piece_counts(made.checked.layout)
         for code, number in pieces.items():
             counts[code] = counts.get(code, 0) + number * garment.quantity
+            having[code] += garment.quantity
         # Its files are in the whole now; held twice they would fill the memory.
         parts.append(MadeGarment(garment, replace(made, files={}), pieces))
     together = plan_counted(
@@ -120,6 +122,7 @@ def made_together(
         1,
         opened.catalogue,
         opened.job.materials,
+        garments=having,
     )
     files["materials-all.json"] = materials_json(together)
     files["materials-all.csv"] = materials_csv(together)

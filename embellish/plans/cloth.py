@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from embellish.catalogue.care import Care
 from embellish.errors import UnfitError
 from embellish.formats.fields import Colour
 from embellish.geometry.transforms import Affine
@@ -99,6 +100,10 @@ class ClothSettings(BaseModel):
     """Whether needle holes close; false for leather, vinyl, coated cloth, tight satin."""
     heat_limit_c: Annotated[float, Field(gt=0, le=300)] | None = None
     """What the maker of the cloth allows; no limit is assumed where none is given."""
+    weight_g_m2: Annotated[float, Field(gt=0, le=3000)] | None = None
+    """What a square metre of it weighs."""
+    care: Care = Care()
+    """What it stands, as its label says."""
     grain_deg: Annotated[float, Field(ge=-360, le=360)] = 90.0
     """Which way 'along' runs on the finished layout, clockwise as seen; 0 is left to right, 90 up
     and down."""

@@ -58,6 +58,8 @@ class MaterialSettings(BaseModel):
         (common practice, no source).
     by_kind
         Spares of one kind of piece; outranks the others.
+    with_garment
+        Pieces of each code that go to the customer with each garment, for repairs.
     use_stock
         Whether the catalogue's stock is used up first.
     stock
@@ -76,6 +78,7 @@ class MaterialSettings(BaseModel):
     spare_share: Share | None = None
     spare_least: Annotated[int, Field(ge=0, le=1_000_000)] | None = None
     by_kind: dict[Kind, Spare] = Field(default_factory=dict)
+    with_garment: Annotated[int, Field(ge=0, le=1000)] = 0
     use_stock: bool = True
     stock: Annotated[str, Field(min_length=1)] | None = None
     one_supplier_a_code: bool = True
@@ -231,6 +234,7 @@ def plan_counted(
     catalogue: Catalogue,
     settings: MaterialSettings | None = None,
     own: Mapping[str, Piece] = MappingProxyType({}),
+    garments: Mapping[str, int] | None = None,
 ) -> MaterialsPlan:
     """Plan the buying of pieces already counted, such as those of several sizes together.
 
@@ -242,6 +246,8 @@ def plan_counted(
         As in `plan_materials`.
     own
         Pieces by code, for codes that are no longer in the catalogue.
+    garments
+        How many garments have each code, where that is not ``quantity``.
 
     Raises
     ------
@@ -251,7 +257,12 @@ def plan_counted(
     rules = settings or MaterialSettings()
     findings: list[Finding] = []
     pieces = {code: _piece(code, catalogue, own) for code in counts}
-    needs = {code: _need(pieces[code], counts[code] * quantity, rules) for code in counts}
+    many = garments or dict.fromkeys(counts, quantity)
+    needs = {
+        code: _need(pieces[code], counts[code] * quantity, rules)
+        + rules.with_garment * many.get(code, quantity)
+        for code in counts
+    }
     demands = [
         Demand(
             code,

@@ -223,6 +223,27 @@ def test_an_order_that_cannot_be_is_one_sentence(
     assert not (shop / "out").exists()
 
 
+def test_pieces_for_repairs_go_with_every_garment_and_its_card(shop: Path):
+    job = JOB + (
+        "[materials]\nspare_share = 0\nspare_least = 0\nwith_garment = 2\n"
+        '[garment]\ncard = "Made <by hand>"\n[cloth.care]\nwash_c = 30\n'
+    )
+    (shop / "carded.toml").write_text(job)
+    (shop / "o.toml").write_text(
+        'title = "O"\n[[row]]\njob = "carded.toml"\nquantity = 3\n[[row]]\njob = "plain.toml"\n'
+        "[materials]\nspare_share = 0\nspare_least = 0\nwith_garment = 2\n"
+    )
+    for files, garments in ((["carded.toml"], 1), (["o.toml"], 4)):
+        for line in facts(shop, *files)["materials"]["lines"]:
+            assert line["spare"] == 2 * garments
+    done = embellish("make", "carded.toml", "--out", "made", cwd=shop)
+    assert done.returncode == 0, done.stderr
+    card = (shop / "made" / "care.html").read_text()
+    assert "Wash at 30 °C at most" in card
+    assert "Made &lt;by hand&gt;" in card
+    assert "2 × A" in card
+
+
 def test_two_orders_at_once_are_refused(shop: Path):
     done = embellish("count", "choir.toml", "choir.toml", cwd=shop)
     assert done.returncode == 2

@@ -325,9 +325,11 @@ def materials_of(
 ) -> MaterialsPlan:
     """Return what all designs take together, and its buying."""
     counts: Counter[str] = Counter()
+    having: Counter[str] = Counter()
     for design, times in _times(designs):
         for code, number in design.pieces.items():
             counts[code] += number * times
+            having[code] += design.quantity
     own = {
         piece.code: piece
         for design in designs
@@ -341,6 +343,7 @@ def materials_of(
         catalogue,
         rules or _first(designs).job.materials,
         own,
+        having,
     )
 
 

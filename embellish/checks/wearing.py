@@ -1,0 +1,137 @@
+"""What the finished garment is to its wearer: its weight, its care, and who it is for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from embellish.catalogue.care import Care, least_of
+from embellish.catalogue.piece import Piece
+from embellish.checks.site import Site
+from embellish.findings import Finding
+from embellish.plans.weights import load_of
+
+_MENTION_G: Final = 20.0
+_LAW: Final = "Follow the makers' instructions and the law where you sell."
+
+
+def load_is_told(site: Site) -> Iterator[Finding]:
+    """Tell what the pieces weigh, and where they are heavier than the cloth that carries them.
+
+    That cloth should outweigh what it carries is common practice, no source.
+    """
+    load = load_of(site.layout)
+    about = "about " if load.estimated else ""
+    own = site.cloth.weight_g_m2
+    if own is not None and load.at_mm is not None and load.most_g_m2 > own:
+        yield Finding(
+            "heavier-than-cloth",
+            "warning",
+            f"the pieces weigh {about}{load.most_g_m2:.0f} g/m² where they lie closest, and the"
+            f" cloth {own:g} g/m²: it will pull and sag there",
+            where_mm=load.at_mm,
+            mend="Back the cloth, widen the gap, or take smaller or lighter pieces.",
+        )
+    elif load.grams >= _MENTION_G:
+        yield Finding(
+            "load",
+            "note",
+            f"the pieces add {about}{load.grams:.0f} g to each garment",
+            where_mm=load.at_mm,
+            mend="Give weight_g_m2 under [cloth] to have that held against the cloth.",
+        )
+
+
+def care_agrees(site: Site) -> Iterator[Finding]:
+    """Tell where pieces do not stand what the cloth does, and where nothing at all is left."""
+    cloth = site.cloth.care
+    pieces = _set(site)
+    for what, weaker in (
+        ("wash", [p.code for p in pieces if _less(p.care.wash_c, cloth.wash_c)]),
+        ("iron", [p.code for p in pieces if _less(p.care.iron_c, cloth.iron_c)]),
+        (
+            "tumble dryer",
+            [p.code for p in pieces if cloth.tumble_dry and p.care.tumble_dry is False],
+        ),
+        ("dry cleaning", [p.code for p in pieces if cloth.dry_clean and p.care.dry_clean is False]),
+    ):
+        if weaker:
+            shown = ", ".join(weaker[:4]) + (" …" if len(weaker) > 4 else "")
+            left = " ".join(_care(site).lines)
+            yield Finding(
+                "care-differs",
+                "warning",
+                f"{shown} do not stand the {what} that the cloth does; what is left is: {left}",
+                mend=f"Put it on the care card, or take other pieces. {_LAW}",
+            )
+    care = _care(site)
+    if care.wash_c == 0 and care.dry_clean is False:
+        yield Finding(
+            "care-none",
+            "warning",
+            "this garment may be neither washed nor dry cleaned",
+            mend=f"Take pieces that stand what the cloth needs. {_LAW}",
+        )
+
+
+def wearer_is_safe(site: Site) -> Iterator[Finding]:
+    """Tell what must be looked at for children, sleepwear, toys and lasting contact with skin."""
+    garment, pieces = site.garment, _set(site)
+    if not pieces:
+        return
+    if garment.use in ("under-3", "toy"):
+        yield Finding(
+            "choking",
+            "warning",
+            "every piece fits the small-parts cylinder (diameter 31.7 mm): one that comes off is a"
+            " choking danger for a child under 3 (16 CFR 1501.4; it binds toys and other articles,"
+            " 1501.3(d) exempts clothing: for that it is our advice)",
+            mend=f"Do without pieces, or have it tested by use and abuse. {_LAW}",
+        )
+    glass = [piece.code for piece in pieces if piece.kind in ("stone", "bead", "bugle", "pearl")]
+    if garment.for_child and glass:
+        yield Finding(
+            "lead-child",
+            "warning",
+            f"{', '.join(glass[:4])}{' …' if len(glass) > 4 else ''}: things for children of 12 and"
+            " under may hold 100 ppm of lead in the US, and crystal and glass were refused an"
+            " exclusion (CPSIA s.101(a), 74 FR 43031; CPSC vote of July 2009)",
+            mend=f"Ask the seller for a test of these pieces, or take acrylic ones. {_LAW}",
+        )
+    if garment.use == "child-sleepwear":
+        yield Finding(
+            "sleepwear",
+            "warning",
+            "tight-fitting sleepwear for children may have no trim that stands off from its surface"
+            " in the US (16 CFR 1615.1(o), 1616.2(m))",
+            mend=f"Leave pieces off sleepwear for children. {_LAW}",
+        )
+    metal = [piece.code for piece in pieces if piece.kind in ("stud", "chain")]
+    if garment.touches_skin and metal:
+        yield Finding(
+            "nickel-skin",
+            "warning",
+            f"{', '.join(metal[:4])}{' …' if len(metal) > 4 else ''} lie on the skin: metal there"
+            " may give off at most 0.5 µg/cm² of nickel a week in the EU (REACH, Annex XVII, entry"
+            " 27)",
+            mend=f"Ask the seller for a test, or line the garment. {_LAW}",
+        )
+
+
+def _set(site: Site) -> list[Piece]:
+    """Return the pieces that stand anywhere, each once."""
+    found = {
+        piece.code: piece
+        for lay in range(len(site.layout.lays))
+        if len(site.layout.rows(lay))
+        for piece in site.pieces(lay)
+    }
+    return list(found.values())
+
+
+def _care(site: Site) -> Care:
+    return least_of([site.cloth.care, *(piece.care for piece in _set(site))])
+
+
+def _less(mine: int | None, cloth: int | None) -> bool:
+    return mine is not None and cloth is not None and mine < cloth

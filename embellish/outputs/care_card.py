@@ -1,0 +1,98 @@
+"""The care card that goes with a garment: small, to be printed four to a sheet and cut apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from embellish.catalogue.care import least_of
+from embellish.catalogue.piece import Piece
+from embellish.formats.html import Element, element, page
+from embellish.plans.cloth import ClothSettings
+from embellish.plans.garment import GarmentSettings
+from embellish.plans.title import TitleBlock
+
+_STYLE: Final = """
+@page { size: A4; margin: 10mm }
+body { font: 9.5pt/1.4 system-ui, "DejaVu Sans", sans-serif; color: #1d1f24; margin: 0;
+  display: grid; grid-template-columns: repeat(2, 90mm); gap: 6mm }
+article { border: 0.3mm dashed #8a8f99; padding: 5mm; min-height: 120mm; break-inside: avoid;
+  overflow-wrap: anywhere }
+h1 { font-size: 12pt; margin: 0 0 2mm }
+h2 { font-size: 10pt; margin: 3mm 0 1mm }
+p { margin: 0 0 1.5mm; white-space: pre-line }
+ul { margin: 0; padding-left: 5mm }
+.faint { color: #5d6270; font-size: 8pt }
+"""
+_CARDS: Final = 4
+_GENERAL: Final = (
+    "As far as the makers of cloth and pieces have said it; the garment's own label goes first."
+    " Lay it flat, do not wring or rub the pieces, keep perfume and solvents off them."
+)
+_SMALL: Final = "Pieces that come off are small parts: keep them from children under 3."
+
+
+def has_card(
+    cloth: ClothSettings, garment: GarmentSettings, pieces: Sequence[Piece], spares: int
+) -> bool:
+    """Return whether there is anything to say on a card."""
+    known = least_of([cloth.care, *(piece.care for piece in pieces)]).known
+    return bool(garment.card or spares or known)
+
+
+def care_card_html(
+    title: TitleBlock,
+    cloth: ClothSettings,
+    garment: GarmentSettings,
+    pieces: Sequence[Piece],
+    spares: int,
+) -> bytes:
+    """Return a page of cards.
+
+    Parameters
+    ----------
+    title
+        Of the job.
+    cloth, pieces
+        The strictest limit of each kind of care holds for the whole.
+    garment
+        The maker's own words.
+    spares
+        How many spare pieces of each go with it.
+    """
+    lines = least_of([cloth.care, *(piece.care for piece in pieces)]).lines
+    return page(
+        f"Care · {title.words}",
+        _STYLE,
+        *(_card(title, lines, garment, pieces, spares) for _ in range(_CARDS)),
+    )
+
+
+def _card(
+    title: TitleBlock,
+    lines: Sequence[str],
+    garment: GarmentSettings,
+    pieces: Sequence[Piece],
+    spares: int,
+) -> Element:
+    parts = [element("h1", title.title)]
+    if lines:
+        parts.append(element("ul", *(element("li", line) for line in lines)))
+    if garment.card:
+        parts.append(element("p", garment.card))
+    parts.append(element("p", _GENERAL, class_="faint"))
+    if pieces:
+        parts.append(element("p", _SMALL, class_="faint"))
+    if spares and pieces:
+        parts.append(element("h2", "Spare pieces with it"))
+        parts.append(
+            element(
+                "ul",
+                *(
+                    element("li", f"{spares} × {piece.name or piece.code} ({piece.code})")
+                    for piece in pieces
+                ),
+            )
+        )
+    parts.append(element("p", title.words, class_="faint"))
+    return element("article", *parts)
