@@ -102,7 +102,7 @@ def _shapes(design: StitchDesign, size: tuple[float, float]) -> Iterator[Shape]:
         runs = list(_runs(block))
         if not runs:
             continue
-        region = _fill(runs, px)
+        region = shapely.union_all([_fill(near, px) for near in _apart(runs)])
         parts = [each for each in shapely.get_parts(region) if each.area >= _LEAST_MM2]
         block_id = f"block-{number}"
         for k, part in enumerate(parts, 1):
@@ -141,6 +141,19 @@ def _runs(block: ThreadBlock) -> Iterator[Floats]:
             yield points
 
 
+def _apart(runs: list[Floats]) -> Iterator[list[Floats]]:
+    """Yield runs together that lie too near each other to be drawn apart."""
+    bounds = np.array([(*run.min(axis=0), *run.max(axis=0)) for run in runs])
+    grown = bounds + np.array([-1.0, -1.0, 1.0, 1.0]) * (THREAD_MM + _CLOSES_MM + _EVENS_MM)
+    boxes = shapely.box(*grown.T)
+    parts = shapely.get_parts(shapely.union_all(boxes))
+    of_part, members = shapely.STRtree(np.asarray(shapely.centroid(boxes))).query(
+        parts, "intersects"
+    )
+    for k in range(len(parts)):
+        yield [runs[n] for n in np.sort(members[of_part == k]).tolist()]
+
+
 def _fill(runs: list[Floats], px: float) -> shapely.Geometry:
     """Return what a block fills: thread where it lies close, drawn in to the needle points."""
     every = np.concatenate(runs)
@@ -155,9 +168,9 @@ def _fill(runs: list[Floats], px: float) -> shapely.Geometry:
     away = distance_transform_edt(np.asarray(image) < 128)
     closed = _shrunk(away <= (THREAD_MM / 2.0 + _CLOSES_MM) / px, _CLOSES_MM / px)
     core = _shrunk(closed, _OPENS_MM / px)
-    opened = ~_shrunk(~core, _OPENS_MM / px) if core.any() else core
-    if not opened.any():
+    if not core.any():
         return shapely.Polygon()
+    opened = ~_shrunk(~core, _OPENS_MM / px)
     found = regions_above(gaussian_filter(opened.astype(np.float64), 1.0), 0.5)
     grown = Affine.move(*low.tolist()) @ Affine.scale(px)
     whole = shapely.transform(shapely.union_all(found), grown)

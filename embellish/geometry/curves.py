@@ -129,6 +129,16 @@ def bezier_bounds(segments: Floats) -> tuple[float, float, float, float]:
 def segment_bounds(segments: Floats) -> Floats:
     """Return the exact bounds x0, y0, x1, y1 of each cubic segment (n, 4, 2), shape (n, 4)."""
     p0, p1, p2, p3 = (segments[:, i, :] for i in range(4))
+    turns = _turns(segments)
+    s = 1.0 - turns
+    extremes = s**3 * p0 + 3 * s * s * turns * p1 + 3 * s * turns**2 * p2 + turns**3 * p3
+    every = np.concatenate([extremes, p0[None], p3[None]])
+    return np.concatenate([every.min(axis=0), every.max(axis=0)], axis=1)
+
+
+def _turns(segments: Floats) -> Floats:
+    """Return where x and y of each segment stop growing or shrinking: (2, n, 2), within 0 and 1."""
+    p0, p1, p2, p3 = (segments[:, i, :] for i in range(4))
     # B'(t)/3 = a t² + 2 b t + c
     a = p3 - 3.0 * p2 + 3.0 * p1 - p0
     b = p2 - 2.0 * p1 + p0
@@ -138,11 +148,8 @@ def segment_bounds(segments: Floats) -> Floats:
         # The stable pair of roots also serves a = 0 (one root is then infinite or nan).
         q = -(b + np.copysign(root, b))
         turns = np.stack([q / a, c / q])
-    turns = np.clip(np.nan_to_num(turns, nan=0.0, posinf=1.0, neginf=0.0), 0.0, 1.0)
-    s = 1.0 - turns
-    extremes = s**3 * p0 + 3 * s * s * turns * p1 + 3 * s * turns**2 * p2 + turns**3 * p3
-    every = np.concatenate([extremes, p0[None], p3[None]])
-    return np.concatenate([every.min(axis=0), every.max(axis=0)], axis=1)
+    within: Floats = np.clip(np.nan_to_num(turns, nan=0.0, posinf=1.0, neginf=0.0), 0.0, 1.0)
+    return within
 
 
 def _gauss(speeds: Floats, t0: Floats, t1: Floats) -> Floats:
@@ -156,17 +163,34 @@ def _gauss(speeds: Floats, t0: Floats, t1: Floats) -> Floats:
     return lengths
 
 
+def _cut_at_turns(segments: Floats, hodograph: Floats, who: Ints) -> tuple[Ints, Floats, Floats]:
+    """Return stretches of segments, as their numbers and parameters from and to."""
+    speeds = hodograph[who]
+    back = np.einsum("nix,njx->nij", speeds, speeds).min(axis=(1, 2)) < 0.0
+    plain, turning = who[~back], who[back]
+    inner = np.moveaxis(_turns(segments[turning]), 1, 0).reshape(len(turning), 4)
+    ends = np.ones((len(turning), 1))
+    cuts = np.sort(np.concatenate([0.0 * ends, inner, ends], axis=1), axis=1)
+    t0, t1 = cuts[:, :-1].ravel(), cuts[:, 1:].ravel()
+    some = t1 > t0
+    return (
+        np.concatenate([plain, np.repeat(turning, 5)[some]]),
+        np.concatenate([np.zeros(len(plain)), t0[some]]),
+        np.concatenate([np.ones(len(plain)), t1[some]]),
+    )
+
+
 def segment_lengths(segments: Floats) -> Floats:
     """Return the arc lengths (n,) of cubic segments (n, 4, 2), to 1e-9 of the control polygon.
 
     Gauss-Legendre with 16 nodes, halved where two halves disagree with the whole, so that cusps
-    are met too.
+    are met too. A curve that may turn back on itself is cut first where x or y turns: a turn right
+    at its end would lie between the nodes of both halves.
     """
     lengths = np.zeros(len(segments))
     hodograph = 3.0 * np.diff(segments, axis=1)
     scale = np.hypot(hodograph[..., 0], hodograph[..., 1]).sum(axis=1)
-    who: Ints = np.flatnonzero(scale > 0.0)
-    t0, t1 = np.zeros(len(who)), np.ones(len(who))
+    who, t0, t1 = _cut_at_turns(segments, hodograph, np.flatnonzero(scale > 0.0))
     whole = _gauss(hodograph[who], t0, t1)
     for _ in range(_LENGTH_HALVINGS):
         if not len(who):

@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from embellish.arrays import Floats
@@ -77,6 +77,9 @@ def test_bounds_hold_the_curve_and_are_touched(segments):
 
 @settings(max_examples=40, deadline=None)
 @given(cubics)
+# Straight, and turning back right at an end, where no node of any half lies.
+@example(np.array([[(0.0, 32.8125), (0.0, 32.9375), (0.0, 0.0), (0.0, 0.0)]]))
+@example(np.array([[(0.0, 0.0), (0.0, 1.75), (0.0, 24.0), (0.0, 9.0)]]))
 def test_length_agrees_with_fine_chords(segments):
     on = curve_points(segments, np.linspace(0, 1, 20_001)[None])[0]
     chords = np.hypot(*np.diff(on, axis=0).T).sum()
