@@ -17,7 +17,7 @@ from embellish.artwork.pictures.fields import colour_fields, line_field
 from embellish.artwork.pictures.palette import flat_places, palette_of, small_enough
 from embellish.artwork.pictures.settings import PictureSettings
 from embellish.errors import ArtworkError
-from embellish.findings import Finding
+from embellish.findings import Finding, counted
 from embellish.formats.photos import read_photo
 from embellish.geometry.curves import line_segments
 
@@ -85,7 +85,8 @@ def read_picture(
         Finding(
             "picture-traced",
             "note",
-            f"{name} was traced: {len(grown)} patches of {colours} colours",
+            f"{name} was traced: {counted(len(grown), 'patch', 'patches')} of"
+            f" {counted(colours, 'colour')}",
             mend="Look at them with look --picture; [artwork.picture] has the settings.",
         )
     )
