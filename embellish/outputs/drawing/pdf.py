@@ -231,17 +231,34 @@ class _Page:
                 for part in item.pictures[index]:
                     small.item(part)
                 self.canvas.endForm(Resources=_resources(small.opacities))
-        places = self.points(item.xy).tolist()
-        angles = np.asarray(item.angle_deg).tolist()
-        for index, (x, y), angle in zip(
-            np.asarray(item.which).tolist(), places, angles, strict=True
-        ):
-            self.canvas.saveState()
-            self.canvas.translate(x, y)
-            if angle:
-                self.canvas.rotate(-angle)
+        self._stamp_each(item, names)
+
+    def _stamp_each(self, item: Stamps, names: list[str]) -> None:
+        """Write the stamps one after the other, as they lie over each other."""
+        from reportlab.pdfbase.pdfdoc import (  # noqa: PLC0415 - loaded by now, see pdf_bytes
+            xObjectName,
+        )
+
+        which = np.asarray(item.which)
+        if not len(which):
+            return
+        turn = np.radians(-np.asarray(item.angle_deg, dtype=np.float64))
+        cos, sin = np.cos(turn), np.sin(turn)
+        table = np.column_stack([cos, sin, -sin, cos, self.points(item.xy)])
+        lines = "".join(rows("q %s %s %s %s %s %s cm\n", table)).splitlines()
+        calls = [f"/{xObjectName(name)} Do Q" for name in names]
+        # The library is told of each form where it stands first, and writes that one itself.
+        first = dict(zip(*np.unique(which, return_index=True), strict=True))
+        starts = sorted((int(row), int(index)) for index, row in first.items())
+        ends = [row for row, _ in starts[1:]] + [len(which)]
+        order = which.tolist()
+        for (row, index), end in zip(starts, ends, strict=True):
+            self.canvas.addLiteral(lines[row])
             self.canvas.doForm(names[index])
-            self.canvas.restoreState()
+            self.canvas.addLiteral("Q")
+            if end > row + 1:
+                more = range(row + 1, end)
+                self.canvas.addLiteral("\n".join(f"{lines[k]} {calls[order[k]]}" for k in more))
 
 
 def _resources(opacities: dict[str, float]) -> Any:
