@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Annotated, Final
 
@@ -76,6 +77,8 @@ def lay_centreline(
     del stream  # nothing here is random
     parts: list[Seats] = []
     findings: list[Finding] = []
+    narrow: dict[str, tuple[float, tuple[float, float]]] = {}
+    least_mm = 0.0
     for number, shape in enumerate(ground.shapes):
         region = region_of(shape)
         room = room_of(region, ground, kit, stacked(parts))
@@ -83,11 +86,36 @@ def lay_centreline(
         seats = strokes.laid(kit)
         if len(seats):
             parts.append(replace(seats, shape=np.full(len(seats), number, dtype=np.int64)))
-            findings.extend(strokes.too_narrow(shape.id))
+            least_mm = float(strokes.radii[-1])
+            bare = strokes.too_narrow()
+            if bare is not None:
+                narrow[shape.id] = bare
         else:
             findings.append(too_small(shape, region, kit))
         progress((number + 1) / len(ground.shapes))
+    findings.extend(_told_narrow(narrow, least_mm))
     return Laid(stacked(parts), tuple(findings))
+
+
+def _told_narrow(
+    narrow: dict[str, tuple[float, tuple[float, float]]], least_mm: float
+) -> Iterator[Finding]:
+    """Tell once of all shapes whose strokes are too narrow for the smallest piece."""
+    if not narrow:
+        return
+    ids = [f"'{each}'" for each in narrow]
+    named = ", ".join(ids[:3]) + (f" and {len(ids) - 3} more" if len(ids) > 3 else "")
+    worst = max(narrow.values(), key=lambda each: each[0])
+    yield Finding(
+        code="stroke-too-narrow",
+        severity="note",
+        message=(
+            f"Strokes of {named} are too narrow for a piece {2 * least_mm:.2f} mm across along"
+            f" {sum(bare for bare, _ in narrow.values()):.1f} mm, which stay bare."
+        ),
+        where_mm=worst[1],
+        mend="Add a smaller piece to the lay, lower edge_mm, or widen the strokes.",
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -333,8 +361,8 @@ class _Strokes:
             weight=np.zeros(n),
         )
 
-    def too_narrow(self, shape_id: str) -> list[Finding]:
-        """Return a note where strokes are too narrow for the smallest piece."""
+    def too_narrow(self) -> tuple[float, tuple[float, float]] | None:
+        """Return how much of the strokes is too narrow for the smallest piece, and where first."""
         least = float(self.radii[-1])
         narrow = 0.0
         where: Floats | None = None
@@ -342,22 +370,11 @@ class _Strokes:
             # Every end tapers off within a radius; that is no narrow stroke.
             out = _inner(track.room_mm < least, track, branch, 2.0 * least)
             if out.any():
-                narrow += np.count_nonzero(out) * track.step_mm
+                narrow += float(np.count_nonzero(out) * track.step_mm)
                 where = track.xy[int(np.argmax(out))] if where is None else where
         if where is None or narrow < 2.0 * least:
-            return []
-        return [
-            Finding(
-                code="stroke-too-narrow",
-                severity="note",
-                message=(
-                    f"Strokes of '{shape_id}' are too narrow for a piece {2 * least:.2f} mm across "
-                    f"along {narrow:.1f} mm, which stay bare."
-                ),
-                where_mm=(float(where[0]), float(where[1])),
-                mend="Add a smaller piece to the lay, lower edge_mm, or widen the strokes.",
-            )
-        ]
+            return None
+        return narrow, (float(where[0]), float(where[1]))
 
 
 def _inner(out: Bools, track: Track, branch: Branch, length_mm: float) -> Bools:

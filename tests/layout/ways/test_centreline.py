@@ -172,6 +172,9 @@ def test_too_narrow_strokes_are_told():
     region = shapely.union(shapely.box(0, 0, 40, 5), shapely.box(40, 2, 80, 3))
     laid = lay(CENTRELINE, [region], kit_of(3.0))
     assert [finding.code for finding in laid.findings] == ["stroke-too-narrow"]
+    more = lay(CENTRELINE, [region, shapely.affinity.translate(region, 0, 20)], kit_of(3.0))
+    (told,) = more.findings
+    assert told.message.count("'") == 4
     none = lay(CENTRELINE, [shapely.box(0, 0, 30, 1)], kit_of(3.0))
     assert [finding.code for finding in none.findings] == ["region-too-small"]
 
