@@ -12,7 +12,7 @@ from embellish.job.laying import lay_job
 from embellish.workbench.columns import seat_columns
 from tests.benchmarks.yardstick import tell
 
-_JOB = """version = 1
+FIELD_JOB = """version = 1
 title = "Field"
 catalogues = ["shipped:stones"]
 [artwork]
@@ -33,21 +33,25 @@ edge_mm = 2.0
 """
 
 
+def field_svg(side: int) -> str:
+    """Return a square of so many mm, as a drawing."""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{side}mm" height="{side}mm"'
+        f' viewBox="0 0 {side} {side}"><rect id="rim" width="{side}" height="{side}"/></svg>'
+    )
+
+
 def answers() -> None:
     """From a changed gap to the bytes the page draws, a row and a scatter."""
     for side, count, target in ((135, 2_000, 0.1), (690, 50_000, 1.0)):
         with tempfile.TemporaryDirectory() as held:
             folder = Path(held)
-            (folder / "field.svg").write_text(
-                f'<svg xmlns="http://www.w3.org/2000/svg" width="{side}mm" height="{side}mm"'
-                f' viewBox="0 0 {side} {side}"><rect id="rim" width="{side}" height="{side}"/>'
-                "</svg>"
-            )
+            (folder / "field.svg").write_text(field_svg(side))
             memory = LayMemory()
             seats, took = 0, 0.0
             for gap in ("0.50", "0.51"):  # the row does not change, and is remembered
                 start = time.process_time()
-                text = _JOB.replace("GAP", gap).encode()
+                text = FIELD_JOB.replace("GAP", gap).encode()
                 opened = open_text(folder / "job.toml", text)
                 bedded = lay_job(opened.job, opened.artwork, opened.catalogue, memory=memory)
                 seat_columns(bedded, 1, draft=False)

@@ -257,6 +257,38 @@ def test_a_piece_from_the_tray_is_set(page: Any):
     assert page.get_by_label("Without R-SS16-BLUE").is_disabled()
 
 
+@pytest.mark.parametrize("ratio", [1, 2])  # pixels of the screen to one of the page
+def test_pieces_too_small_for_facets_are_dabs_of_their_colour(
+    browser: Any, moth: Started, ratio: int
+):
+    with opened(browser, moth, device_scale_factor=ratio) as page:
+        laid(page)
+        page.evaluate(
+            "async () => { const { eye } = bench;"
+            " (await import('/page/stage.js')).zoom(2 / eye.scale, 300, 300); }"
+        )
+        page.evaluate("() => new Promise((r) => requestAnimationFrame(() => setTimeout(r, 50)))")
+        far = page.evaluate(
+            """() => { const { store, eye } = bench, { seats, layout } = store;
+            const canvas = document.getElementById("base"), pen = canvas.getContext("2d");
+            const s = eye.scale * eye.ratio;
+            let seen = 0, far = 0;
+            for (let k = 0; k < seats.m; k += 1) {
+              const x = (seats.xy[2 * k] - eye.x) * s, y = (seats.xy[2 * k + 1] - eye.y) * s;
+              if (x < 2 || y < 2 || x > canvas.width - 2 || y > canvas.height - 2) continue;
+              const piece = layout.kit[seats.piece[k]];
+              if (piece.length_mm * s > 5 * eye.ratio) continue;
+              const held = pen.getImageData(Math.floor(x), Math.floor(y), 1, 1).data;
+              const own = [1, 3, 5].map((at) => parseInt(piece.hex.slice(at, at + 2), 16));
+              seen += 1;
+              if (own.some((value, at) => Math.abs(value - held[at]) > 40)) far += 1;
+            }
+            return [seen, far]; }"""
+        )
+        assert far[0] > 300
+        assert far[1] == 0
+
+
 def test_the_customer_sees_no_cost(page: Any):
     laid(page)
     assert "materials" in page.locator("#sums").inner_text()

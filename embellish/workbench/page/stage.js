@@ -1,6 +1,7 @@
 // The picture: a base drawn once and kept for panning, and a sheet over it for what is in hand.
 // It draws and finds what is under the pointer; where pieces may stand is for the workbench to say.
 
+import { Dabs } from "/page/dabs.js";
 import { store, hear, firstOf } from "/page/store.js";
 
 const base = document.getElementById("base");
@@ -8,6 +9,7 @@ const over = document.getElementById("over");
 const stage = document.getElementById("stage");
 const hint = document.getElementById("hint");
 const pictures = new Map();
+const dabs = new Dabs();
 export const eye = { x: 0, y: 0, scale: 4, ratio: 1 };
 let shown = null, queued = false, glint = null;
 export const hand = { dx: 0, dy: 0, turn: 0, box: null, fits: true };
@@ -175,6 +177,7 @@ function drawPieces(pen) {
   const chart = store.view === "chart";
   const stopSeats = store.view === "marks" ? seatsOfStop() : null;
   pen.setTransform(1, 0, 0, 1, 0, 0);
+  dabs.begin(base.width, base.height);
   for (let k = 0; k < seats.m; k += 1) {
     const x = seats.xy[2 * k], y = seats.xy[2 * k + 1];
     if (x < x0 || x > x1 || y < y0 || y > y1) continue;
@@ -182,7 +185,8 @@ function drawPieces(pen) {
     if (hidden[seats.lay[row]]) continue;
     const piece = layout.kit[seats.piece[k]];
     const px = (x - eye.x) * s, py = (y - eye.y) * s;
-    pen.globalAlpha = seats.draft ? 0.6 : stopSeats ? (stopSeats.has(row) ? 1 : 0.15) : 1;
+    const seen = seats.draft ? 0.6 : stopSeats ? (stopSeats.has(row) ? 1 : 0.15) : 1;
+    pen.globalAlpha = seen;
     if (chart) { sign(pen, piece, px, py, s); continue; }
     const long = Math.max(piece.length_mm, piece.width_mm) * s;
     const stamp = long > FACET_PX * eye.ratio ? stampOf(piece, seats.angle[k], piece.half_mm * 2 * s) : null;
@@ -195,12 +199,15 @@ function drawPieces(pen) {
         pen.setTransform(1, 0, 0, 1, 0, 0);
       } else pen.drawImage(stamp, px - stamp.width / 2, py - stamp.height / 2);
     } else {
-      pen.fillStyle = piece.hex;
+      const radius = Math.max(0.7, Math.min(piece.length_mm, piece.width_mm) * s / 2);
+      if (radius <= FACET_PX * eye.ratio) { dabs.put(px, py, radius, piece.hex, seen); continue; }
+      pen.fillStyle = piece.hex; // its picture is still on its way
       pen.beginPath();
-      pen.arc(px, py, Math.max(0.7, Math.min(piece.length_mm, piece.width_mm) * s / 2), 0, 7);
+      pen.arc(px, py, radius, 0, 7);
       pen.fill();
     }
   }
+  dabs.end(pen);
   pen.globalAlpha = 1;
 }
 
