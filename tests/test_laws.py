@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from embellish.artwork.flatten import region_of
@@ -128,8 +128,36 @@ def test_every_law_holds_for_any_job(example: tuple[str, str]):
         assert errors <= {"wall-too-thin", "wrong-drop", "nothing-laid"}, errors
 
 
+# Two of three sizes alike, and not room for all of each.
+FEWER = (
+    """<svg xmlns="http://www.w3.org/2000/svg" width="160mm" height="100mm" viewBox="0 0 160 100">
+<path id="s0" d="M5 40 C40 40 50 38 95 5 C60 38 60 42 95 75 C50 42 40 40 5 40 Z"/>
+<path id="s1" d="M65 60 L155 57 L155 63 Z"/></svg>""",
+    """version = 1
+title = "Laws"
+seed = 0
+catalogues = ["shipped:stones", "shipped:beads", "shipped:sequins"]
+[artwork]
+file = "a.svg"
+[[lay]]
+id = "lay0"
+shapes = "#s0"
+way = "row"
+pieces = ["R-SS6-CLEAR"]
+gap_mm = 0.0
+[[lay]]
+id = "lay1"
+shapes = "#s1"
+way = "scatter"
+pieces = ["sequin with seed", "R-SS6-CLEAR", "R-SS10-TOPAZ"]
+gap_mm = 0.0
+""",
+)
+
+
 @pytest.mark.slow
 @given(jobs())
+@example(FEWER)
 @settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
 def test_fills_stay_inside_and_the_same_job_gives_the_same_bytes(example: tuple[str, str]):
     with tempfile.TemporaryDirectory() as name:

@@ -75,9 +75,12 @@ def _named(size: Ints, kind: Ints, shares: Floats, stream: Stream) -> Ints:
     for each in np.unique(size).tolist():
         at = np.flatnonzero(size == each)
         pieces = np.flatnonzero(kind == each)
-        deal = np.repeat(pieces, counts[pieces])
+        mine = counts[pieces]
+        if mine.sum() != len(at):
+            # Not all of each size found room: its own pieces are shared out among those that did.
+            mine = counts_of(shares[pieces] / shares[pieces].sum(), len(at))
         order = np.argsort(stream.child(f"size {each}").bits(0, len(at)), kind="stable")
-        choice[at[order]] = deal[: len(at)]
+        choice[at[order]] = np.repeat(pieces, mine)
     return choice
 
 
