@@ -14,14 +14,14 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from typing import Final, Literal, cast, get_args
 
 from embellish.catalogue.contents import Catalogue
 from embellish.catalogue.piece import LotStock
 from embellish.errors import CatalogueError
-from embellish.formats.csv_lists import apart_by, read_list
+from embellish.formats.csv_lists import apart_by, list_bytes, read_list, unguarded
 from embellish.formats.nearest import nearest
 
 What = Literal["add", "use", "count", "undo"]
@@ -29,7 +29,6 @@ What = Literal["add", "use", "count", "undo"]
 COLUMNS: Final = ("entry", "what", "code", "lot", "pieces", "for", "note")
 _MOST_ROWS: Final = 200_000
 _MOST_PIECES: Final = 1_000_000_000
-_FORMULA: Final = ("=", "+", "-", "@")
 
 Held = dict[str, dict[str, int]]
 
@@ -122,18 +121,6 @@ class Ledger:
         )
         return next(mine, None)
 
-    def with_moves(self, moves: Sequence[Move]) -> Ledger:
-        """Return the ledger with rows at its end.
-
-        Raises
-        ------
-        CatalogueError
-            Where more would be taken than there is.
-        """
-        more = Ledger(self.name, (*self.moves, *moves))
-        more.held()
-        return more
-
     def undoing(self, entry: int) -> Move:
         """Return the row that takes an entry back.
 
@@ -162,7 +149,7 @@ def read_ledger(data: bytes, name: str) -> Ledger:
     """
     listed = read_list(
         data, name, what="rows", needed="what", known=COLUMNS, error=CatalogueError,
-        most_rows=_MOST_ROWS,
+        only_in="a stock file", most_rows=_MOST_ROWS,
     )  # fmt: skip
     moves: list[Move] = []
     last = 0
@@ -176,13 +163,6 @@ def read_ledger(data: bytes, name: str) -> Ledger:
 
 def _move(cells: Mapping[str, str], line: int, following: int, file: str) -> Move:
     where = f"line {line}"
-    unknown = next((column for column in cells if column not in COLUMNS), None)
-    if unknown is not None:
-        raise CatalogueError(
-            f"there is no column '{unknown}' in a stock file",
-            file=file,
-            mend=nearest(unknown, COLUMNS),
-        )
     what, known = cells["what"].casefold(), get_args(What)
     if what not in known:
         raise CatalogueError(
@@ -190,15 +170,15 @@ def _move(cells: Mapping[str, str], line: int, following: int, file: str) -> Mov
         )
     # A row added by hand without a number is an entry of its own.
     entry = _number(cells.get("entry", str(following)), "entry", where, file)
-    target, note = _bare(cells.get("for", "")), _bare(cells.get("note", ""))
+    target, note = unguarded(cells.get("for", "")), unguarded(cells.get("note", ""))
     if what == "undo":
         _number(target, "for", where, file)
         return Move(entry, "undo", target=target, note=note, line=line)
-    code = _bare(cells.get("code", ""))
+    code = unguarded(cells.get("code", ""))
     if not code:
         raise CatalogueError("this row has no code", file=file, item=where, mend="Fill it in.")
     pieces = _number(cells.get("pieces", ""), "pieces", where, file)
-    lot = _bare(cells.get("lot", ""))
+    lot = unguarded(cells.get("lot", ""))
     return Move(entry, cast("What", what), code, lot, pieces, target, note, line)
 
 
@@ -213,11 +193,6 @@ def _number(cell: str, column: str, where: str, file: str) -> int:
     return int(cell)
 
 
-def _bare(cell: str) -> str:
-    """Return a cell without the apostrophe that keeps it from being a formula."""
-    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_FORMULA) else cell
-
-
 def with_rows(data: bytes, moves: Iterable[Move], name: str) -> bytes:
     """Return the file with rows at its end; what stands there stays as it is.
 
@@ -226,11 +201,11 @@ def with_rows(data: bytes, moves: Iterable[Move], name: str) -> bytes:
     CatalogueError
         Where the file has no column for something that must be said.
     """
-    text = data.decode("utf-8-sig") if data else ",".join(COLUMNS) + "\r\n"
+    start = data or list_bytes(COLUMNS, ())
+    text = start.decode("utf-8-sig")
     head = next(csv.reader(io.StringIO(text), delimiter=apart_by(text)))
     columns = [column.strip().casefold() for column in head]
-    out = io.StringIO(newline="")
-    rows = csv.writer(out, delimiter=apart_by(text), lineterminator="\r\n")
+    rows = []
     for move in moves:
         cells = {
             "entry": str(move.entry),
@@ -248,13 +223,9 @@ def with_rows(data: bytes, moves: Iterable[Move], name: str) -> bytes:
                 file=name,
                 mend=f"Make its first row: {','.join(COLUMNS)}.",
             )
-        rows.writerow([_guarded(cells.get(column, "")) for column in columns])
-    ending = b"" if not data or data.endswith(b"\n") else b"\r\n"
-    return (data or text.encode()) + ending + out.getvalue().encode()
-
-
-def _guarded(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+        rows.append([cells.get(column, "") for column in columns])
+    ending = b"" if start.endswith(b"\n") else b"\r\n"
+    return start + ending + list_bytes((), rows, apart=apart_by(text))
 
 
 def with_stock(catalogue: Catalogue, held: Held) -> Catalogue:
@@ -267,7 +238,4 @@ def with_stock(catalogue: Catalogue, held: Held) -> Catalogue:
         stock = sum(each.pieces for each in lots)
         if (stock, lots) != (piece.stock, piece.lots):
             pieces[code] = piece.model_copy(update={"stock": stock, "lots": lots})
-    return Catalogue(
-        catalogue.name, pieces, catalogue.units, catalogue.currency, catalogue.note,
-        catalogue.suppliers,
-    )  # fmt: skip
+    return replace(catalogue, pieces=pieces)

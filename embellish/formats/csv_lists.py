@@ -1,17 +1,21 @@
-"""Lists that a person keeps in a spreadsheet: CSV with a head row, cells by the column's name."""
+"""Lists for a spreadsheet, read and written: CSV (RFC 4180) with a head row, in UTF-8."""
 
 from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from embellish.errors import EmbellishError
+from embellish.formats.nearest import nearest
 
 MOST_ROWS: Final = 2_000
 _MOST_LETTERS_A_ROW: Final = 1_000
+_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
+
+Cell = str | float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +34,7 @@ def read_list(
     needed: str,
     known: Collection[str],
     error: type[EmbellishError],
+    only_in: str = "",
     most_rows: int = MOST_ROWS,
 ) -> tuple[ListRow, ...]:
     """Read a list; cells are apart by comma, semicolon or tab.
@@ -42,6 +47,8 @@ def read_list(
         The column that must be there and filled in.
     known
         Columns read whatever their case.
+    only_in
+        What has no other columns than the known, such as 'an order'; left out, others are read.
 
     Raises
     ------
@@ -77,7 +84,42 @@ def read_list(
         raise error(
             f"there are more than {most_rows} {what} in this list", file=file, mend="Split it."
         )
-    return _rows(lines, file, what, needed, known, error)
+    rows = _rows(lines, file, what, needed, known, error)
+    other = next((column for row in rows for column in row.cells if column not in known), None)
+    if only_in and other is not None:
+        raise error(
+            f"there is no column '{other}' in {only_in}", file=file, mend=nearest(other, known)
+        )
+    return rows
+
+
+def list_bytes(head: Sequence[str], rows: Iterable[Sequence[Cell]], *, apart: str = ",") -> bytes:
+    """Return a list as bytes, without a head where that is empty; no text becomes a formula.
+
+    Parameters
+    ----------
+    head
+        Names of the columns.
+    rows
+        Texts and numbers; None is an empty cell.
+    apart
+        What stands between the cells.
+    """
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, delimiter=apart, lineterminator="\r\n")
+    for row in [head, *rows] if head else rows:
+        writer.writerow([guarded(cell) if isinstance(cell, str) else cell for cell in row])
+    return text.getvalue().encode()
+
+
+def guarded(cell: str) -> str:
+    """Return a cell that no spreadsheet takes for a formula: an apostrophe before = + - @."""
+    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+
+
+def unguarded(cell: str) -> str:
+    """Return a cell without the apostrophe of `guarded`."""
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_FORMULA) else cell
 
 
 def apart_by(text: str) -> str:

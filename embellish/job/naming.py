@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -12,6 +10,7 @@ from typing import Any
 import tomli_w
 
 from embellish.errors import EmbellishError, JobError, OutputError
+from embellish.formats.csv_lists import list_bytes
 from embellish.formats.nearest import close_to
 from embellish.formats.tables import parsed_toml
 from embellish.job.files import OpenJob, open_text
@@ -23,7 +22,6 @@ from embellish.job.reading_files import bytes_of
 from embellish.job.together import Garment, MadeGarment, MadeTogether, made_together
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.layout import as_json_bytes
-from embellish.outputs.materials import guarded
 from embellish.outputs.names_sheet import NameEntry, names_html
 from embellish.outputs.proof import picture_png
 
@@ -217,23 +215,14 @@ def _facts(entry: NameEntry, one: MadeGarment) -> dict[str, Any]:
 
 
 def _csv(facts: Sequence[dict[str, Any]], codes: list[str]) -> bytes:
-    text = io.StringIO(newline="")
-    writer = csv.writer(text)
-    head = ["line", "name", "folder", "quantity", "seats", "width mm", "height mm"]
-    writer.writerow([guarded(cell) for cell in (*head, *codes, "price a garment", "note")])
-    for each in facts:
-        writer.writerow(
-            [
-                each["line"],
-                guarded(each["name"]),
-                guarded(each["folder"]),
-                each["quantity"],
-                each["seats"],
-                each["width_mm"],
-                each["height_mm"],
-                *(each["pieces"].get(code, 0) for code in codes),
-                each["price_per_garment"],
-                guarded(each["note"]),
-            ]
+    head = ("line", "name", "folder", "quantity", "seats", "width mm", "height mm")
+    rows = [
+        (
+            *(each[key] for key in ("line", "name", "folder", "quantity", "seats")),
+            *(each["width_mm"], each["height_mm"]),
+            *(each["pieces"].get(code, 0) for code in codes),
+            *(each["price_per_garment"], each["note"]),
         )
-    return text.getvalue().encode()
+        for each in facts
+    ]
+    return list_bytes((*head, *codes, "price a garment", "note"), rows)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -12,6 +10,7 @@ from typing import Any
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.sizing import sized
 from embellish.errors import EmbellishError, JobError
+from embellish.formats.csv_lists import list_bytes
 from embellish.formats.nearest import nearest
 from embellish.job.files import OpenJob, as_job_takes, kept_path, open_sized, with_kept
 from embellish.job.lettering import with_lettering
@@ -21,7 +20,6 @@ from embellish.job.partners import in_pair
 from embellish.job.together import Garment, MadeGarment, MadeTogether, made_together
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.layout import as_json_bytes
-from embellish.outputs.materials import guarded
 
 
 def in_sizes(opened: OpenJob, *, thaw: bool = False) -> list[OpenJob]:
@@ -225,35 +223,20 @@ def _row(each: MadeGarment) -> dict[str, Any]:
 
 def _csv(rows: list[dict[str, Any]], together: dict[str, Any], codes: list[str]) -> bytes:
     """Return a line a size, pieces a garment, and a last line of all garments together."""
-    text = io.StringIO(newline="")
-    writer = csv.writer(text)
-    head = ["size", "quantity", "width mm", "seats", *codes]
-    head += ["materials, bought alone", "price a garment", "currency"]
-    writer.writerow([guarded(cell) for cell in head])
-    for row in rows:
-        writer.writerow(
-            [
-                guarded(row["size"]),
-                row["quantity"],
-                row["width_mm"],
-                row["seats"],
-                *(row["pieces"].get(code, 0) for code in codes),
-                row["cost_bought_alone"],
-                row["price_per_garment"],
-                guarded(row["currency"]),
-            ]
+    head = ("size", "quantity", "width mm", "seats", *codes)
+    cells = [
+        (
+            *(row[key] for key in ("size", "quantity", "width_mm", "seats")),
+            *(row["pieces"].get(code, 0) for code in codes),
+            *(row[key] for key in ("cost_bought_alone", "price_per_garment", "currency")),
         )
-    pieces = together["pieces"]
-    writer.writerow(
-        [
-            "all garments, bought together",
-            together["quantity"],
-            None,
-            together["seats"],
-            *(pieces.get(code, 0) for code in codes),
-            together["cost"],
-            None,
-            guarded(together["currency"]),
-        ]
+        for row in rows
+    ]
+    last = (
+        *("all garments, bought together", together["quantity"], None, together["seats"]),
+        *(together["pieces"].get(code, 0) for code in codes),
+        *(together["cost"], None, together["currency"]),
     )
-    return text.getvalue().encode()
+    return list_bytes(
+        (*head, "materials, bought alone", "price a garment", "currency"), [*cells, last]
+    )

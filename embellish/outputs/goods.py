@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from typing import Any, Final
 
+from embellish.formats.csv_lists import list_bytes
 from embellish.plans.goods import Good
 from embellish.plans.money import written
 
@@ -29,9 +28,7 @@ def goods_facts(goods: Sequence[Good], currency: str) -> list[dict[str, Any]]:
 
 def goods_csv(goods: Sequence[Good], currency: str) -> bytes:
     """Return goods.csv (RFC 4180, UTF-8): a row each, cells empty where not known."""
-    text = io.StringIO(newline="")
-    rows = csv.writer(text, lineterminator="\r\n")
-    rows.writerow(COLUMNS)
-    for fact in goods_facts(goods, currency):
-        rows.writerow([*(fact[name] for name in COLUMNS[:-1]), currency])
-    return text.getvalue().encode()
+    facts = goods_facts(goods, currency)
+    return list_bytes(
+        COLUMNS, [[*(fact[name] for name in COLUMNS[:-1]), currency] for fact in facts]
+    )

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping
 from typing import Any
 
 from embellish.findings import Finding
+from embellish.formats.csv_lists import list_bytes
 from embellish.formats.stitches import encode
 from embellish.layout.layout import Layout
 from embellish.outputs.drawing.svg import svg_bytes
@@ -91,23 +90,16 @@ def _hooping_facts(hooping: Hooping, extension: str) -> dict[str, Any]:
 
 def stops_csv(plan: StitchPlan) -> bytes:
     """Return what to do at each stop, a line a block and file."""
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\r\n")
-    rows.writerow(["block", "colour", "code", "count", "what to do", "file", "when"])
-    for hooping in plan.hoopings:
-        for stop in hooping.stops:
-            rows.writerow(
-                [
-                    stop.block + 1,
-                    stop.hex,
-                    _plain(stop.code),
-                    stop.count,
-                    _plain(stop.words),
-                    _plain(hooping.design.name),
-                    when(plan, stop),
-                ]
-            )
-    return text.getvalue().encode()
+    head = ("block", "colour", "code", "count", "what to do", "file", "when")
+    rows = [
+        (
+            *(stop.block + 1, stop.hex, stop.code, stop.count, stop.words),
+            *(hooping.design.name, when(plan, stop)),
+        )
+        for hooping in plan.hoopings
+        for stop in hooping.stops
+    ]
+    return list_bytes(head, rows)
 
 
 def when(plan: StitchPlan, stop: Stop) -> str:
@@ -117,11 +109,6 @@ def when(plan: StitchPlan, stop: Stop) -> str:
     if stop.code == CROSSES:
         return "later"
     return "at this stop" if plan.sets_at_stops else "after all sewing"
-
-
-def _plain(words: str) -> str:
-    """Return words that no spreadsheet takes for a formula."""
-    return f"'{words}" if words[:1] in tuple("=+-@\t\r") else words
 
 
 def plan_json(plan: StitchPlan) -> bytes:

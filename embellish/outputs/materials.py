@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Sequence
 from typing import Any, Final
 
+from embellish.formats.csv_lists import list_bytes
 from embellish.outputs.goods import goods_facts
 from embellish.plans.goods import Good
 from embellish.plans.materials import MaterialLine, MaterialsPlan
@@ -84,9 +83,7 @@ def _orders(plan: MaterialsPlan) -> dict[str, Any]:
 
 def materials_csv(plan: MaterialsPlan) -> bytes:
     """Return materials.csv (RFC 4180, UTF-8): a row a code, an empty cost where not known."""
-    text = io.StringIO(newline="")
-    rows = csv.writer(text, lineterminator="\r\n")
-    rows.writerow(COLUMNS)
+    rows = []
     for line in plan.lines:
         piece = line.piece
         packs = " + ".join(
@@ -97,15 +94,11 @@ def materials_csv(plan: MaterialsPlan) -> bytes:
         lots = ", ".join(dict.fromkeys(pack.lot for pack in line.packs))
         numbers = (line.per_garment, line.count, line.spare, line.needed, line.from_stock)
         cost = "" if line.cost is None else written(line.cost, plan.currency)
-        cells = (
-            *(piece.code, piece.name, piece.kind, piece.size, piece.colour, piece.fixing),
-            *(*numbers, packs, cost, plan.currency),
-            *(suppliers or piece.supplier, lots or piece.lot),
+        rows.append(
+            (
+                *(piece.code, piece.name, piece.kind, piece.size, piece.colour, piece.fixing),
+                *(*numbers, packs, cost, plan.currency),
+                *(suppliers or piece.supplier, lots or piece.lot),
+            )
         )
-        rows.writerow([guarded(cell) if isinstance(cell, str) else cell for cell in cells])
-    return text.getvalue().encode()
-
-
-def guarded(cell: str) -> str:
-    """Return a cell that no spreadsheet takes for a formula: an apostrophe before = + - @."""
-    return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
+    return list_bytes(COLUMNS, rows)

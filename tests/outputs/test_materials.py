@@ -11,7 +11,8 @@ import pytest
 
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.offers import Pack, Supplier
-from embellish.outputs.materials import guarded, materials_csv, materials_json
+from embellish.formats.csv_lists import guarded
+from embellish.outputs.materials import materials_csv, materials_json
 from embellish.plans.materials import MaterialSettings, plan_materials
 from tests.plans.seats import layout_of, stone
 

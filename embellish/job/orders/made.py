@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from embellish.formats.csv_lists import list_bytes
 from embellish.job.orders.counting import CountedOrder, CountedRow, Design
 from embellish.outputs.layout import as_json_bytes, findings_json
-from embellish.outputs.materials import guarded, materials_csv, materials_json
+from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.orders.customer_quote import order_quote_html
 from embellish.outputs.orders.shop_sheet import Bag, BagLine, DesignFacts, shop_sheet_html
 from embellish.plans.money import written
@@ -188,7 +187,7 @@ def _packing_csv(bags: Sequence[Bag]) -> bytes:
         for line in bag.lines
         for code, number in line.pieces.items()
     ]  # fmt: skip
-    return _csv(head, rows)
+    return list_bytes(head, rows)
 
 
 def _pieces_csv(order: CountedOrder) -> bytes:
@@ -200,13 +199,4 @@ def _pieces_csv(order: CountedOrder) -> bytes:
         for side in design.sides
         for each in by_lay(side.layout)
     ]  # fmt: skip
-    return _csv(head, rows)
-
-
-def _csv(head: Sequence[str], rows: Iterable[Sequence[str | int]]) -> bytes:
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(head)
-    for row in rows:
-        writer.writerow([guarded(cell) if isinstance(cell, str) else cell for cell in row])
-    return text.getvalue().encode()
+    return list_bytes(head, rows)

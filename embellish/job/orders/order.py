@@ -32,7 +32,7 @@ from pydantic import Field
 from embellish.errors import JobError
 from embellish.formats.csv_lists import read_list
 from embellish.formats.fields import NoTruth
-from embellish.formats.tables import checked, nearest, parsed_toml
+from embellish.formats.tables import checked, parsed_toml
 from embellish.job.model import Table
 from embellish.plans.materials import MaterialSettings
 from embellish.plans.price_settings import PriceSettings
@@ -115,16 +115,11 @@ def read_order_rows(data: bytes, file: str) -> tuple[OrderRow, ...]:
     """
     known = tuple(OrderRow.model_fields)
     found = []
-    listed = read_list(data, file, what="rows", needed="job", known=known, error=JobError)
+    listed = read_list(
+        data, file, what="rows", needed="job", known=known, error=JobError, only_in="an order"
+    )
     for row in listed:
         cells: dict[str, Any] = dict(row.cells)
-        unknown = next((column for column in cells if column not in known), None)
-        if unknown is not None:
-            raise JobError(
-                f"there is no column '{unknown}' in an order",
-                file=file,
-                mend=nearest(unknown, known),
-            )
         quantity = cells.get("quantity", "1")
         cells["quantity"] = int(quantity) if quantity.isdecimal() else quantity
         found.append(checked(OrderRow, cells, file=file, item=f"line {row.line}", error=JobError))
