@@ -41,6 +41,17 @@ class EmbellishError(Exception):
             self.message, file=self.file or file, item=self.item or item, mend=self.mend
         )
 
+    def inside(self, item: str, *, file: str | None = None) -> EmbellishError:
+        """Return the same error with an item in front of its own: which of several it is in.
+
+        Parameters
+        ----------
+        file
+            In place of its own, where given.
+        """
+        both = ", ".join(part for part in (item, self.item) if part)
+        return type(self)(self.message, file=file or self.file, item=both, mend=self.mend)
+
     def as_json(self) -> dict[str, str | None]:
         """Return the parts for programs."""
         return {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -53,6 +54,11 @@ class Finding:
 def counted(count: int, one: str, many: str = "") -> str:
     """Return a number with its word: '1 seat', '3 seats'."""
     return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def few(names: Sequence[str], most: int) -> str:
+    """Return the first of some names, with a sign where there are more."""
+    return ", ".join(names[:most]) + (" …" if len(names) > most else "")
 
 
 def gravest_first(findings: list[Finding]) -> list[Finding]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from embellish.catalogue.care import Care, least_of
 from embellish.catalogue.piece import Piece
 from embellish.checks.site import Site
-from embellish.findings import Finding
+from embellish.findings import Finding, few
+from embellish.plans.cloth import care_of
 from embellish.plans.weights import load_of
 
 _MENTION_G: Final = 20.0
@@ -46,6 +46,7 @@ def care_agrees(site: Site) -> Iterator[Finding]:
     """Tell where pieces do not stand what the cloth does, and where nothing at all is left."""
     cloth = site.cloth.care
     pieces = _set(site)
+    care = care_of(site.cloth, pieces)
     for what, weaker in (
         ("wash", [p.code for p in pieces if _less(p.care.wash_c, cloth.wash_c)]),
         ("iron", [p.code for p in pieces if _less(p.care.iron_c, cloth.iron_c)]),
@@ -56,15 +57,13 @@ def care_agrees(site: Site) -> Iterator[Finding]:
         ("dry cleaning", [p.code for p in pieces if cloth.dry_clean and p.care.dry_clean is False]),
     ):
         if weaker:
-            shown = ", ".join(weaker[:4]) + (" …" if len(weaker) > 4 else "")
-            left = " ".join(_care(site).lines)
             yield Finding(
                 "care-differs",
                 "warning",
-                f"{shown} do not stand the {what} that the cloth does; what is left is: {left}",
+                f"{few(weaker, 4)} do not stand the {what} that the cloth does; what is left is:"
+                f" {' '.join(care.lines)}",
                 mend=f"Put it on the care card, or take other pieces. {_LAW}",
             )
-    care = _care(site)
     if care.wash_c == 0 and care.dry_clean is False:
         yield Finding(
             "care-none",
@@ -93,9 +92,9 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
         yield Finding(
             "lead-child",
             "warning",
-            f"{', '.join(glass[:4])}{' …' if len(glass) > 4 else ''}: things for children of 12 and"
-            " under may hold 100 ppm of lead in the US, and crystal and glass were refused an"
-            " exclusion (CPSIA s.101(a), 74 FR 43031; CPSC vote of July 2009)",
+            f"{few(glass, 4)}: things for children of 12 and under may hold 100 ppm of lead in the"
+            " US, and crystal and glass were refused an exclusion (CPSIA s.101(a), 74 FR 43031;"
+            " CPSC vote of July 2009)",
             mend=f"Ask the seller for a test of these pieces, or take acrylic ones. {_LAW}",
         )
     if garment.use == "child-sleepwear":
@@ -111,9 +110,8 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
         yield Finding(
             "nickel-skin",
             "warning",
-            f"{', '.join(metal[:4])}{' …' if len(metal) > 4 else ''} lie on the skin: metal there"
-            " may give off at most 0.5 µg/cm² of nickel a week in the EU (REACH, Annex XVII, entry"
-            " 27)",
+            f"{few(metal, 4)} lie on the skin: metal there may give off at most 0.5 µg/cm² of"
+            " nickel a week in the EU (REACH, Annex XVII, entry 27)",
             mend=f"Ask the seller for a test, or line the garment. {_LAW}",
         )
 
@@ -127,10 +125,6 @@ def _set(site: Site) -> list[Piece]:
         for piece in site.pieces(lay)
     }
     return list(found.values())
-
-
-def _care(site: Site) -> Care:
-    return least_of([site.cloth.care, *(piece.care for piece in _set(site))])
 
 
 def _less(mine: int | None, cloth: int | None) -> bool:

@@ -37,7 +37,7 @@ def register(app: typer.Typer) -> None:
         ] = None,
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
-        from embellish.job.orders.counting import counted
+        from embellish.job.orders.counting import count_together
         from embellish.job.orders.made import order_facts, order_files
         from embellish.job.placing import place, refuse_beside
 
@@ -45,7 +45,7 @@ def register(app: typer.Typer) -> None:
             for each in files:
                 refuse_beside(out, each)
         with ProgressLine() as progress:
-            order = counted(files, progress.stage)
+            order = count_together(files, progress.stage)
             if out is not None:
                 progress.stage(f"putting the files into {out}")
                 place(order_files(order), out)

@@ -173,10 +173,10 @@ def _register_writing(group: typer.Typer) -> None:
 
 
 def _counted(path: Path) -> Any:
-    from embellish.job.orders.counting import counted
+    from embellish.job.orders.counting import count_together
 
     with ProgressLine() as progress:
-        return counted([path], progress.stage)
+        return count_together([path], progress.stage)
 
 
 def _move(stock: Path, what: Any, code: str, pieces: int, lot: str, note: str) -> Any:

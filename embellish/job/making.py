@@ -22,7 +22,7 @@ from embellish.job.planning import Plans, plan_job
 from embellish.layout.layout import Layout
 from embellish.layout.spacing import least_layout_gap
 from embellish.layout.ways.way import Progress, no_progress
-from embellish.outputs.care_card import care_card_html, has_card
+from embellish.outputs.care_card import care_card_html
 from embellish.outputs.chart import chart_files
 from embellish.outputs.chart_sheet import frame_of
 from embellish.outputs.drawing.drawing import Drawing
@@ -38,6 +38,7 @@ from embellish.outputs.spreadsheet import spreadsheet_xlsx
 from embellish.outputs.templates import template_files, template_losses
 from embellish.outputs.transfer import transfer_files
 from embellish.outputs.worksheet import worksheet_html
+from embellish.plans.cloth import care_of
 from embellish.plans.cut_sheets import SheetPlan
 from embellish.plans.templates.template import TemplatePlan
 from embellish.plans.title import TitleBlock
@@ -263,11 +264,11 @@ def made_files(
     files["costing.html"] = costing_html(
         checked.titled(NEITHER), plans.quote, plans.materials, prices
     )
-    cloth, garment = opened.job.cloth, opened.job.garment
     used = [line.piece for line in plans.materials.lines]
+    care, own_words = care_of(opened.job.cloth, used), opened.job.garment.card
     spares = opened.job.materials.with_garment
-    if has_card(cloth, garment, used, spares):
-        files["care.html"] = care_card_html(plans.title, cloth, garment, used, spares)
+    if care.known or own_words or spares:
+        files["care.html"] = care_card_html(plans.title, care, own_words, used, spares)
     if opened.job.materials.spreadsheet:
         files["materials.xlsx"] = spreadsheet_xlsx(
             checked.titled(NEITHER), plans.materials, plans.quote

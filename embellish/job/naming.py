@@ -63,9 +63,7 @@ def _opened(path: Path, table: dict[str, Any], row: NameRow, file: str) -> OpenJ
     try:
         opened = open_text(path, tomli_w.dumps(changed).encode(), thaw=True)
     except EmbellishError as wrong:
-        item = f"line {row.line}, '{row.name}'"
-        item = ", ".join(part for part in (item, wrong.item) if part)
-        raise type(wrong)(wrong.message, file=file, item=item, mend=wrong.mend) from wrong
+        raise wrong.inside(f"line {row.line}, '{row.name}'", file=file) from wrong
     return opened
 
 

@@ -108,8 +108,7 @@ def made_together(
             made = made_files(garment.job, anyway=anyway, progress=named)
         except EmbellishError as wrong:
             # Which one is not told by the lay alone: another may have an outline of its own.
-            item = ", ".join(part for part in (garment.label, wrong.item) if part)
-            raise type(wrong)(wrong.message, file=wrong.file, item=item, mend=wrong.mend) from wrong
+            raise wrong.inside(garment.label) from wrong
         files |= {f"{garment.folder}/{name}": content for name, content in made.files.items()}
         pieces = piece_counts(made.checked.layout)
         for code, number in pieces.items():

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from embellish.catalogue.care import least_of
+from embellish.catalogue.care import Care
 from embellish.catalogue.piece import Piece
 from embellish.formats.html import Element, element, page
-from embellish.plans.cloth import ClothSettings
-from embellish.plans.garment import GarmentSettings
 from embellish.plans.title import TitleBlock
 
 _STYLE: Final = """
@@ -32,20 +30,8 @@ _GENERAL: Final = (
 _SMALL: Final = "Pieces that come off are small parts: keep them from children under 3."
 
 
-def has_card(
-    cloth: ClothSettings, garment: GarmentSettings, pieces: Sequence[Piece], spares: int
-) -> bool:
-    """Return whether there is anything to say on a card."""
-    known = least_of([cloth.care, *(piece.care for piece in pieces)]).known
-    return bool(garment.card or spares or known)
-
-
 def care_card_html(
-    title: TitleBlock,
-    cloth: ClothSettings,
-    garment: GarmentSettings,
-    pieces: Sequence[Piece],
-    spares: int,
+    title: TitleBlock, care: Care, words: str, pieces: Sequence[Piece], spares: int
 ) -> bytes:
     """Return a page of cards.
 
@@ -53,33 +39,25 @@ def care_card_html(
     ----------
     title
         Of the job.
-    cloth, pieces
-        The strictest limit of each kind of care holds for the whole.
-    garment
-        The maker's own words.
-    spares
-        How many spare pieces of each go with it.
+    care
+        What the whole garment stands.
+    words
+        The maker's own.
+    pieces, spares
+        What is set, and how many spare pieces of each go with it.
     """
-    lines = least_of([cloth.care, *(piece.care for piece in pieces)]).lines
-    return page(
-        f"Care · {title.words}",
-        _STYLE,
-        *(_card(title, lines, garment, pieces, spares) for _ in range(_CARDS)),
-    )
+    cards = (_card(title, care, words, pieces, spares) for _ in range(_CARDS))
+    return page(f"Care · {title.words}", _STYLE, *cards)
 
 
 def _card(
-    title: TitleBlock,
-    lines: Sequence[str],
-    garment: GarmentSettings,
-    pieces: Sequence[Piece],
-    spares: int,
+    title: TitleBlock, care: Care, words: str, pieces: Sequence[Piece], spares: int
 ) -> Element:
     parts = [element("h1", title.title)]
-    if lines:
-        parts.append(element("ul", *(element("li", line) for line in lines)))
-    if garment.card:
-        parts.append(element("p", garment.card))
+    if care.lines:
+        parts.append(element("ul", *(element("li", line) for line in care.lines)))
+    if words:
+        parts.append(element("p", words))
     parts.append(element("p", _GENERAL, class_="faint"))
     if pieces:
         parts.append(element("p", _SMALL, class_="faint"))

@@ -6,12 +6,14 @@ board, the places of the pieces are stretched with it, and the pieces are not.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from embellish.catalogue.care import Care
+from embellish.catalogue.care import Care, least_of
+from embellish.catalogue.piece import Piece
 from embellish.errors import UnfitError
 from embellish.formats.fields import Colour
 from embellish.geometry.transforms import Affine
@@ -170,3 +172,8 @@ class ClothSettings(BaseModel):
     def state_words(self) -> str:
         """What templates, marks and charts say; nothing of cloth that does not give."""
         return self.as_set.words if self.gives else ""
+
+
+def care_of(cloth: ClothSettings, pieces: Iterable[Piece]) -> Care:
+    """Return what a cloth stands with pieces on it."""
+    return least_of([cloth.care, *(piece.care for piece in pieces)])

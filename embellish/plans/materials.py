@@ -16,7 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Kind, Piece
 from embellish.errors import CatalogueError
-from embellish.findings import Finding
+from embellish.findings import Finding, few
 from embellish.formats.fields import Exact
 from embellish.formats.tables import nearest
 from embellish.layout.layout import Layout
@@ -413,7 +413,7 @@ def _of_prices(lines: list[MaterialLine], known: Decimal, currency: str) -> list
         )
     invented = [line.code for line in lines if any(pack.invented for pack in line.piece.packs)]
     if invented:
-        shown = ", ".join(invented[:5]) + (" …" if len(invented) > 5 else "")
+        shown = few(invented, 5)
         found.append(
             Finding(
                 "prices-invented",

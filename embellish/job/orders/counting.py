@@ -14,7 +14,7 @@ from embellish.catalogue.catalogue import Catalogue, merged
 from embellish.catalogue.ledger import with_stock
 from embellish.catalogue.piece import Kind
 from embellish.errors import EmbellishError, JobError
-from embellish.findings import Finding
+from embellish.findings import Finding, few
 from embellish.formats.tables import parsed_toml
 from embellish.job.again import of_size
 from embellish.job.files import OpenJob, open_job, open_ledger, open_text, stock_path
@@ -107,7 +107,7 @@ class CountedOrder:
 Stages = Callable[[str], Progress]
 
 
-def counted(paths: Sequence[Path], progress: Stages = lambda _: no_progress) -> CountedOrder:
+def count_together(paths: Sequence[Path], progress: Stages = lambda _: no_progress) -> CountedOrder:
     """Count what jobs and orders take together.
 
     Parameters
@@ -121,21 +121,15 @@ def counted(paths: Sequence[Path], progress: Stages = lambda _: no_progress) -> 
         For what must be mended first: in which file, and in which row.
     """
     if len(paths) == 1 and is_order(parsed_toml(_bytes(paths[0]), str(paths[0]), JobError)):
-        order, rows = opened_order(paths[0])
+        order, rows = _opened_order(paths[0])
         return _counted(order.title, order, [(row, paths[0].parent) for row in rows], progress)
     rows_of_jobs = [row for path in paths for row in _rows_of_job(path)]
     titles = dict.fromkeys(path.stem for path in paths)
     return _counted(", ".join(titles), None, rows_of_jobs, progress)
 
 
-def opened_order(path: Path) -> tuple[Order, tuple[OrderRow, ...]]:
-    """Read an order file and the list of rows that it names.
-
-    Raises
-    ------
-    JobError
-        For the first thing that is wrong.
-    """
+def _opened_order(path: Path) -> tuple[Order, tuple[OrderRow, ...]]:
+    """Read an order file and the list of rows that it names."""
     order = read_order(_bytes(path), str(path))
     rows = order.row
     if order.rows is not None:
@@ -194,6 +188,7 @@ def _counted(
     goods = together(side.plans.goods for design in every for side in design.sides)
     prices = _first(every).job.price if order is None or order.price is None else order.price
     quote = plan_quote(materials, _work(every, goods), prices)
+    findings = [*_found(every), *told, *materials.findings, *quote.findings, *unpriced(goods)]
     return CountedOrder(
         title,
         order,
@@ -205,17 +200,7 @@ def _counted(
         catalogue,
         stock,
         quote,
-        tuple(
-            dict.fromkeys(
-                [
-                    *_found(every),
-                    *told,
-                    *materials.findings,
-                    *quote.findings,
-                    *unpriced(goods),
-                ]
-            )
-        ),
+        tuple(dict.fromkeys(findings)),
     )
 
 
@@ -241,8 +226,7 @@ def _in_row(
 ) -> EmbellishError:
     if order is None:
         return wrong
-    item = ", ".join(part for part in (f"row {number} ({row.words})", wrong.item) if part)
-    return type(wrong)(wrong.message, file=wrong.file, item=item, mend=wrong.mend)
+    return wrong.inside(f"row {number} ({row.words})")
 
 
 def _design(row: OrderRow, opened: OpenJob, quantity: int, progress: Stages) -> Design:
@@ -295,17 +279,17 @@ def _catalogue(designs: Sequence[Design]) -> tuple[Catalogue, tuple[Finding, ...
     whole, told = merged(every.values())
     # A code that two jobs take from catalogues that agree about it is no clash.
     apart = [code for code in whole.pieces if not _agreed(code, every.values())]
-    clashes = [
-        Finding(
-            "catalogues-differ",
-            "warning",
-            f"the jobs' catalogues do not say the same of {', '.join(apart[:5])}"
-            f"{' …' if len(apart) > 5 else ''}: what is bought goes by the last of them",
-            mend="Name the same catalogues in every job of the order.",
-        )
-    ]
     kept = [each for each in told if each.code != "catalogue-outranked"]
-    return whole, (*kept, *(clashes if apart else []))
+    if not apart:
+        return whole, tuple(kept)
+    clash = Finding(
+        "catalogues-differ",
+        "warning",
+        f"the jobs' catalogues do not say the same of {few(apart, 5)}: what is bought goes by the"
+        " last of them",
+        mend="Name the same catalogues in every job of the order.",
+    )
+    return whole, (*kept, clash)
 
 
 def _agreed(code: str, catalogues: Iterable[Catalogue]) -> bool:
