@@ -25,14 +25,12 @@ READERS: Final[dict[str, Reader]] = {
 }
 """Suffix, lower case -> reader."""
 
-PICTURES: Final = (".png", ".jpg", ".jpeg")
-"""Suffixes of what is traced, as its settings say."""
+_PICTURES: Final = (".png", ".jpg", ".jpeg")
 
 
-def suffix_of(name: str) -> str:
-    """Return the ending of a file's name, lower case, with its dot; '' for none."""
-    dot = name.rfind(".")
-    return name[dot:].lower() if dot >= 0 else ""
+def is_picture(name: str) -> bool:
+    """Return whether a file is one that is traced, by the ending of its name."""
+    return name.lower().endswith(_PICTURES)
 
 
 def read_artwork(
@@ -54,15 +52,16 @@ def read_artwork(
     ArtworkError
         For a kind of file that is not read, and whatever its reader refuses.
     """
-    suffix = suffix_of(name)
-    if suffix in PICTURES:
+    if is_picture(name):
         return read_picture(data, name, picture)
+    dot = name.rfind(".")
+    suffix = name[dot:].lower() if dot >= 0 else ""
     reader = READERS.get(suffix)
     if reader is None:
         what = f"artwork of kind '{suffix}'" if suffix else "artwork without an ending such as .svg"
         raise ArtworkError(
             f"{what} is not read",
             file=name,
-            mend=f"Save the drawing as one of: {', '.join([*READERS, *PICTURES])}.",
+            mend=f"Save the drawing as one of: {', '.join([*READERS, *_PICTURES])}.",
         )
     return reader(data, name)

@@ -142,7 +142,7 @@ class Family(Strict):
     colours: str
     only_colours: tuple[str, ...] = ()
     holes: HoleRule | None = None
-    count_tolerance: Annotated[float, Field(ge=0, lt=1)] = 0.0
+    count_tolerance: Tolerance = 0.0
     care: Care = Care()
     supplier: str = ""
     pack: tuple[PackRule, ...] = ()

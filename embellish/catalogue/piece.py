@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from embellish.catalogue.care import Care
 from embellish.catalogue.fields import Code, PositiveMm, Strict, Word
-from embellish.catalogue.offers import Pack
+from embellish.catalogue.offers import Pack, Tolerance
 from embellish.errors import UnfitError
 from embellish.formats.fields import Colour
 from embellish.formats.value_words import shown
@@ -94,7 +94,7 @@ class Piece(Strict):
     fixing: Fixing
     holes: tuple[Hole, ...] = ()
     packs: tuple[Pack, ...] = ()
-    count_tolerance: Annotated[float, Field(ge=0, lt=1)] = 0.0
+    count_tolerance: Tolerance = 0.0
     """How short a pack may be, as a share of its count."""
     weight_g: Annotated[float, Field(gt=0)] | None = None
     care: Care = Care()

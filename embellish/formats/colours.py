@@ -21,6 +21,12 @@ def hex_of(text: str) -> str | None:
     return f"#{digits}" if len(digits) == 6 else "#" + "".join(digit * 2 for digit in digits)
 
 
+def as_hex(red: float, green: float, blue: float) -> str:
+    """Return '#rrggbb' of parts from 0 to 255; what lies outside is cut to that."""
+    parts = (min(255, max(0, round(part))) for part in (red, green, blue))
+    return "#" + "".join(f"{part:02x}" for part in parts)
+
+
 def colour_hex(text: str) -> str:
     """Return ``#rrggbb`` of a colour that a maker wrote.
 

@@ -13,7 +13,7 @@ from typing import Literal
 from embellish.artwork.artwork import Artwork
 from embellish.artwork.pictures.reading import without_specks
 from embellish.artwork.pictures.settings import PictureSettings
-from embellish.artwork.readers import PICTURES, read_artwork, suffix_of
+from embellish.artwork.readers import is_picture, read_artwork
 from embellish.artwork.sizing import sized
 from embellish.artwork.strokes import as_painted
 from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shipped
@@ -345,7 +345,7 @@ def _speckless(
     artwork: Artwork, findings: tuple[Finding, ...], path: Path, picture: PictureSettings | None
 ) -> tuple[Artwork, tuple[Finding, ...]]:
     """Drop the specks of a picture, whose size is known by now."""
-    if suffix_of(path.name) not in PICTURES:
+    if not is_picture(path.name):
         return artwork, findings
     artwork, told = without_specks(artwork, (picture or PictureSettings()).specks_mm2)
     return artwork, (*findings, *told)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, TypeAlias
 
+from embellish.formats.colours import as_hex
+
 Rgb: TypeAlias = tuple[int, int, int]
 
 PALETTE: Final = (
@@ -24,12 +26,6 @@ paper first: Okabe & Ito 2002/2008, "Color Universal Design" (jfly.uni-koeln.de/
 def rgb(colour: str) -> Rgb:
     """Return the red, green and blue of '#rrggbb'."""
     return int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16)
-
-
-def as_hex(red: float, green: float, blue: float) -> str:
-    """Return '#rrggbb' of parts from 0 to 255; what lies outside is cut to that."""
-    parts = (min(255, max(0, round(part))) for part in (red, green, blue))
-    return "#" + "".join(f"{part:02x}" for part in parts)
 
 
 def mix(first: str, second: str, share: float) -> str:

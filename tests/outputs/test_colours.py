@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from embellish.formats.colours import as_hex
 from embellish.outputs.colours import (
     PALETTE,
-    as_hex,
     contrast,
     darken,
     lighten,

@@ -12,6 +12,7 @@ import numpy as np
 
 from embellish.arrays import Floats
 from embellish.errors import ArtworkError
+from embellish.formats.colours import as_hex
 from embellish.geometry.curves import line_segments, quadratic_segments
 
 MAX_ENTITIES: Final = 200_000
@@ -151,8 +152,7 @@ def aci_hex(index: int) -> str:
 
     if index == 7 or not 1 <= index <= 255:
         return "#000000"
-    r, g, b = aci2rgb(index)
-    return f"#{r:02x}{g:02x}{b:02x}"
+    return as_hex(*aci2rgb(index))
 
 
 def _segments(path: Any) -> Floats:

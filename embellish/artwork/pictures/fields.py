@@ -36,10 +36,11 @@ def colour_fields(rgb: Any, cover: Any, flat: Any, palette: Floats) -> list[Any]
     away = [np.sqrt(((colours - each.astype(np.float32)) ** 2).sum(axis=2)) for each in palette]
     nearest = np.argmin(np.stack(away), axis=0)
     reach = np.ones((2 * _REACH + 1, 2 * _REACH + 1), dtype=bool)
+    any_near = binary_dilation(flat, structure=reach)
     for k, distance in enumerate(away):
         near = binary_dilation(flat & (nearest == k), structure=reach)
         # Where nothing lies flat near by, the nearest colour is all there is to go by.
-        distance[~near & (binary_dilation(flat, structure=reach) | (nearest != k))] = np.inf
+        distance[~near & (any_near | (nearest != k))] = np.inf
     stack = np.stack(away)
     lone = np.full_like(stack[:1], np.inf)
     first, second = np.partition(np.concatenate([stack, lone]), 1, axis=0)[:2]

@@ -10,7 +10,6 @@ import numpy as np
 import shapely
 from PIL import Image
 
-from embellish.arrays import Floats
 from embellish.artwork.artwork import Artwork, Path, Shape
 from embellish.artwork.level_regions import regions_above
 from embellish.artwork.pictures.fields import colour_fields, line_field
@@ -18,8 +17,10 @@ from embellish.artwork.pictures.palette import flat_places, palette_of, small_en
 from embellish.artwork.pictures.settings import PictureSettings
 from embellish.errors import ArtworkError
 from embellish.findings import Finding, counted
+from embellish.formats.colours import as_hex
 from embellish.formats.photos import read_photo
-from embellish.geometry.curves import line_segments
+from embellish.geometry.curves import chain_area, line_segments
+from embellish.geometry.transforms import Affine
 
 _MOST_PX: Final = 4_000_000
 _NOISE_PX2: Final = 6.0
@@ -79,7 +80,8 @@ def read_picture(
             file=name,
             mend="Give fewer colours under [artwork.picture], or use a drawing with flat colours.",
         )
-    grown = [_grown(shape, step) for shape in shapes]
+    grow = Affine.scale(step)
+    grown = [shape.mapped(grow) for shape in shapes]
     colours = len({shape.fill for shape in grown})
     found.append(
         Finding(
@@ -107,8 +109,7 @@ def _made_smaller(whole: Image.Image, small: Image.Image, name: str) -> Finding:
 def _patches(pixels: Any, how: PictureSettings, name: str) -> tuple[list[Shape], list[Finding]]:
     rgb, seen = pixels[..., :3], pixels[..., 3] >= 128
     flat = flat_places(rgb) & seen
-    counted = flat if flat.sum() * 20 >= seen.sum() else seen
-    palette = palette_of(rgb, counted, how.colours)
+    palette = palette_of(rgb, flat if flat.sum() * 20 >= seen.sum() else seen, how.colours)
     if not len(palette):
         return [], []
     fields = colour_fields(rgb, pixels[..., 3] / np.float32(255), flat, palette)
@@ -119,14 +120,14 @@ def _patches(pixels: Any, how: PictureSettings, name: str) -> tuple[list[Shape],
             Finding(
                 "picture-ground",
                 "note",
-                f"the ground of {name}, {_hex(palette[ground])}, is left out",
+                f"the ground of {name}, {as_hex(*palette[ground])}, is left out",
                 mend="Keep it with ground = true under [artwork.picture].",
             )
         )
     shapes: list[Shape] = []
     kept = [k for k in range(len(palette)) if k != ground]
     for number, k in enumerate(kept, 1):
-        shapes += _shapes(f"colour-{number}", _hex(palette[k]), fields[k])
+        shapes += _shapes(f"colour-{number}", as_hex(*palette[k]), fields[k])
     return shapes, told
 
 
@@ -167,18 +168,6 @@ def _shapes(group: str, colour: str, field: Any) -> Iterator[Shape]:
         )
 
 
-def _grown(shape: Shape, step: float) -> Shape:
-    if step == 1.0:
-        return shape
-    paths = tuple(Path(path.segments * step, path.closed) for path in shape.paths)
-    return replace(shape, paths=paths)
-
-
-def _hex(colour: Floats) -> str:
-    r, g, b = (round(each) for each in colour.tolist())
-    return f"#{r:02x}{g:02x}{b:02x}"
-
-
 def without_specks(artwork: Artwork, least_mm2: float) -> tuple[Artwork, tuple[Finding, ...]]:
     """Return a traced and sized picture without patches and holes smaller than an area.
 
@@ -192,7 +181,7 @@ def without_specks(artwork: Artwork, least_mm2: float) -> tuple[Artwork, tuple[F
     dropped = 0
     shapes: list[Shape] = []
     for shape in artwork.shapes:
-        areas = [abs(_area(path)) for path in shape.paths]
+        areas = [abs(chain_area(path.segments)) for path in shape.paths]
         if areas[0] < least_mm2:
             dropped += 1
             continue
@@ -211,8 +200,3 @@ def without_specks(artwork: Artwork, least_mm2: float) -> tuple[Artwork, tuple[F
         mend="Lower specks_mm2 under [artwork.picture] to keep them.",
     )
     return replace(artwork, shapes=tuple(shapes)), (told,)
-
-
-def _area(path: Path) -> float:
-    x, y = path.segments[:, 0].T
-    return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2.0

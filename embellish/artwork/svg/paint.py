@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from embellish.artwork.svg.document import Document
 from embellish.artwork.svg.style import css_colour
 from embellish.artwork.svg.values import fraction
+from embellish.formats.colours import as_hex
 from embellish.formats.xml import Element, local_name
 
 Rgba = tuple[float, float, float, float]
@@ -47,7 +48,7 @@ def _unit(value: float | None) -> float:
 
 def hex_colour(rgba: Rgba) -> str:
     """Return '#rrggbb'."""
-    return "#" + "".join(f"{round(value * 255.0):02x}" for value in rgba[:3])
+    return as_hex(*(value * 255.0 for value in rgba[:3]))
 
 
 @dataclass(frozen=True, eq=False)
