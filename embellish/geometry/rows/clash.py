@@ -14,13 +14,11 @@ import numpy as np
 from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.footprints import Standing
 from embellish.geometry.rows.bodies import Lined
-from embellish.geometry.rows.clear import lay_clear
+from embellish.geometry.rows.clear import lay_clear, lay_in_parts
 from embellish.geometry.rows.near import Near, all_standing, some_standing
 from embellish.geometry.rows.spans import Course, Spans
 from embellish.geometry.rows.track import Track
 
-_MOST_CUTS = 400
-"""A span that comes near itself more often is left to dropping."""
 _SAME_MM = 1e-6
 
 
@@ -116,7 +114,6 @@ def _lay_again(course: Course, span: Spans, around: Standing) -> tuple[Lined, Fl
     """Lay a span around all that stays, cutting it wherever it comes near itself."""
     track, bodies, asked = course.track, course.bodies, course.asked
     fixed = Lined.none()
-    left: list[Floats] = [np.zeros((0, 2))]
     if span.loop:
         # A loop is cut where it starts; the piece there stands for both its ends.
         s = span.start
@@ -127,31 +124,12 @@ def _lay_again(course: Course, span: Spans, around: Standing) -> tuple[Lined, Fl
         if (bodies.room(fixed, around, asked, asked) < -_SAME_MM / 2.0)[0]:
             fixed = Lined.none()
         span = replace(span, own_start=np.zeros(1, dtype=bool), loop=False)
-    for _ in range(_MOST_CUTS):
+
+    def clear(span: Spans, fixed: Lined) -> tuple[Lined, Floats]:
         standing = all_standing(bodies, fixed, around)
         ends = np.concatenate([track.at(span.start), track.at(span.end)])
         apart = standing.xy[:, None, :] - ends
         own = (np.hypot(apart[..., 0], apart[..., 1]) < _SAME_MM).any(axis=1)
-        laid, blocked = lay_clear(
-            course, span, some_standing(standing, ~own), some_standing(standing, own)
-        )
-        pairs = bodies.clashes(laid, asked)
-        pairs = pairs[pairs[:, 1] > pairs[:, 0] + 1]
-        if not len(pairs):
-            left.append(blocked)
-            break
-        # The part before the first piece that comes near an earlier one has no clash in itself.
-        first = pairs[np.argmin(pairs[:, 1])]
-        cut = int(first.sum()) // 2
-        part = laid.taken(np.arange(len(laid)) <= cut)
-        fixed = fixed.joined(part)
-        s = laid.s[cut : cut + 1]
-        left.append(blocked[blocked[:, 1] <= s[0]])
-        span = replace(
-            span,
-            start=s,
-            first=np.zeros(1, dtype=np.int64),
-            pinned_start=np.ones(1, dtype=bool),
-            own_start=np.zeros(1, dtype=bool),
-        )
-    return fixed.joined(laid), np.concatenate(left)
+        return lay_clear(course, span, some_standing(standing, ~own), some_standing(standing, own))
+
+    return lay_in_parts(course, span, fixed, clear)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +20,8 @@ _LOOKS = 4
 _FINER = 8
 """Each step near something is cut into this many."""
 _MOST_STEPS = 60
+_MOST_CUTS = 400
+"""A span that comes near itself more often is left to dropping."""
 _LEAST = 0.125 * LAY_SLACK_MM
 """Room may be short by this much: what rounding costs is laid for."""
 _NEAR_ENOUGH_MM = 1e-8
@@ -61,6 +64,51 @@ def lay_clear(course: Course, span: Spans, others: Standing, own: Standing) -> t
     blocked = _merged(np.concatenate([blocked, back]))
     blocked = _merged(_widened(course.track, blocked, look.pitch, start, end))
     return _lay_between(course, span, blocked), blocked
+
+
+def lay_in_parts(
+    course: Course, span: Spans, fixed: Lined, clear: Callable[[Spans, Lined], tuple[Lined, Floats]]
+) -> tuple[Lined, Floats]:
+    """Lay one span, cutting it wherever it comes near itself.
+
+    Parameters
+    ----------
+    course
+        Path, pieces and gap.
+    span
+        The one span.
+    fixed
+        Pieces of it that stand already.
+    clear
+        Lays a part of the span around the pieces that stand, as `lay_clear` does.
+
+    Returns
+    -------
+    pieces, blocked
+        As of `lay_clear`.
+    """
+    left: list[Floats] = [np.zeros((0, 2))]
+    for _ in range(_MOST_CUTS):
+        laid, blocked = clear(span, fixed)
+        pairs = course.bodies.clashes(laid, course.asked)
+        pairs = pairs[pairs[:, 1] > pairs[:, 0] + 1]
+        if not len(pairs):
+            left.append(blocked)
+            break
+        # The part before the first piece that comes near an earlier one has no clash in itself.
+        first = pairs[np.argmin(pairs[:, 1])]
+        cut = int(first.sum()) // 2
+        fixed = fixed.joined(laid.taken(np.arange(len(laid)) <= cut))
+        s = laid.s[cut : cut + 1]
+        left.append(blocked[blocked[:, 1] <= s[0]])
+        span = replace(
+            span,
+            start=s,
+            first=np.zeros(1, dtype=np.int64),
+            pinned_start=np.ones(1, dtype=bool),
+            own_start=np.zeros(1, dtype=bool),
+        )
+    return fixed.joined(laid), np.concatenate(left)
 
 
 @dataclass(frozen=True, eq=False)

@@ -227,7 +227,8 @@ def _whole_where_even(course: Course, spans: Spans, gaps: Ints, least: Ints) -> 
         return gaps
     some = solve(course, spans.taken(able), fewer[able])
     limit = course.asked + _WHOLE_REPEATS * 2.0 * float(radius.mean())
-    good = spans.loop | (some.solved.gap <= limit)
+    # Round a hairpin fewer pieces may stand nearer across it than more did.
+    good = (some.solved.gap >= course.asked) & (spans.loop | (some.solved.gap <= limit))
     gaps = gaps.copy()
     gaps[np.flatnonzero(able)[good]] = fewer[able][good]
     return gaps

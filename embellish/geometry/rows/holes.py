@@ -7,7 +7,7 @@ import numpy as np
 from embellish.arrays import Floats, Ints
 from embellish.geometry.footprints import Standing
 from embellish.geometry.rows.bodies import Lined
-from embellish.geometry.rows.clear import lay_clear
+from embellish.geometry.rows.clear import lay_clear, lay_in_parts
 from embellish.geometry.rows.near import Near, all_standing
 from embellish.geometry.rows.spans import Course, Spans
 
@@ -47,7 +47,12 @@ def filled(course: Course, pieces: Lined, others: Standing, *, only_detours: boo
     nothing = Standing(np.zeros((0, 2)), np.zeros(0), np.zeros(0, dtype=np.int64))
     for index in hole.tolist():
         span = _span(start[index], end[index])
-        laid, _ = lay_clear(course, span, near.around(course, span), nothing)
+        around = near.around(course, span)
+
+        def clear(span: Spans, fixed: Lined, around: Standing = around) -> tuple[Lined, Floats]:
+            return lay_clear(course, span, all_standing(course.bodies, fixed, around), nothing)
+
+        laid, _ = lay_in_parts(course, span, Lined.none(), clear)
         near.add(laid)
     return pieces.joined(*near.added)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
@@ -71,6 +71,8 @@ def test_gap_and_edge_hold_in_awkward_regions(name, side):
     st.integers(1, 4),
     st.floats(0.0, 1.0),
 )
+# Round the spiral's end a whole repeat fewer stood nearer together than the count that held.
+@example("spiral", [1.0, 3.0], 0.0, 1.0, "inside", 1, 0.0)
 def test_gap_holds_for_any_size(name, diameters, gap, edge, side, rows, start):
     kit = kit_of(*diameters, gap=gap, edge=edge)
     laid = lay(BORDER, [FILL_REGIONS[name]], kit, side=side, rows=rows, start=start)
