@@ -22,7 +22,8 @@ from embellish.formats.tables import nearest
 from embellish.layout.layout import Layout
 from embellish.plans.buying.buying import Buying, Instead, buy
 from embellish.plans.buying.offers import Purchase, offers_of
-from embellish.plans.buying.options import Demand, Rules
+from embellish.plans.buying.one_code import next_cheapest_of
+from embellish.plans.buying.options import Demand, Option, Rules
 from embellish.plans.money import product, quotient, rounded, smallest, total, written
 
 Share = Annotated[Decimal, Exact, Field(ge=0, le=10)]
@@ -91,6 +92,10 @@ class MaterialSettings(BaseModel):
         """What holds of a purchase."""
         return Rules(self.one_supplier_a_code, self.one_lot_a_code)
 
+    def needed(self, kind: Kind, count: int, garments: int) -> int:
+        """Return pieces with their spares, and those that go with the garments."""
+        return count + self.spare(kind).of(count) + self.with_garment * garments
+
     def spare(self, kind: Kind) -> Spare:
         """Return what holds for a kind of piece."""
         if kind in self.by_kind:
@@ -133,19 +138,26 @@ class MaterialLine:
     count: int
     spare: int
     needed: int
-    from_stock: int
+    taken: tuple[tuple[str, int], ...]
+    """What comes from stock, by lot."""
     packs: tuple[PackCount, ...]
     cost: Decimal | None
     unit_price: Decimal | None
-    taken: tuple[tuple[str, int], ...] = ()
-    """What comes from stock, by lot."""
-    next_packs: tuple[PackCount, ...] = ()
-    """The next-cheapest packs of the same offers, where there are any."""
+    option: Option | None
+    """How it is covered; None where it cannot be."""
+
+    @property
+    def from_stock(self) -> int:
+        """Pieces that come from stock, of all lots."""
+        return sum(pieces for _, pieces in self.taken)
 
     @property
     def next_cost(self) -> Decimal | None:
-        """What the next-cheapest packs cost."""
-        return total(pack.cost for pack in self.next_packs) if self.next_packs else None
+        """What the next-cheapest packs of the same offers cost, where there are any."""
+        if self.option is None or not self.option.offers:
+            return None
+        other = next_cheapest_of(self.option.offers, self.option.wanted)
+        return None if other is None else other.cost
 
     @property
     def code(self) -> str:
@@ -183,11 +195,6 @@ class MaterialsPlan:
     findings: tuple[Finding, ...] = field(default=())
     orders: tuple[SupplierOrder, ...] = ()
     instead: Instead | None = None
-
-    @property
-    def shipping(self) -> Decimal:
-        """What sending takes in all."""
-        return total(order.shipping for order in self.orders)
 
 
 def piece_counts(layout: Layout) -> dict[str, int]:
@@ -258,19 +265,14 @@ def plan_counted(
     findings: list[Finding] = []
     pieces = {code: _piece(code, catalogue, own) for code in counts}
     many = garments or dict.fromkeys(counts, quantity)
-    needs = {
-        code: _need(pieces[code], counts[code] * quantity, rules)
-        + rules.with_garment * many.get(code, quantity)
-        for code in counts
-    }
     demands = [
         Demand(
             code,
-            needs[code],
-            offers_of(piece, rules.suppliers),
-            piece.in_stock if rules.use_stock else (),
+            rules.needed(pieces[code].kind, number * quantity, many.get(code, quantity)),
+            offers_of(pieces[code], rules.suppliers),
+            pieces[code].in_stock if rules.use_stock else (),
         )
-        for code, piece in pieces.items()
+        for code, number in counts.items()
     ]
     bought = buy(demands, catalogue.suppliers, rules.rules)
     cent = smallest(catalogue.currency)
@@ -299,10 +301,6 @@ def plan_counted(
     )
 
 
-def _need(piece: Piece, count: int, rules: MaterialSettings) -> int:
-    return count + rules.spare(piece.kind).of(count)
-
-
 def _piece(code: str, catalogue: Catalogue, own: Mapping[str, Piece]) -> Piece:
     piece = catalogue.pieces.get(code) or own.get(code)
     if piece is None:
@@ -319,20 +317,17 @@ def _line(
 ) -> MaterialLine:
     count = per_garment * quantity
     option = bought.lines.get(piece.code)
-    other = bought.next_of(piece.code) if option is not None else None
-    taken = demand.stock if option is None else option.taken
     return MaterialLine(
         piece=piece,
         per_garment=per_garment,
         count=count,
         spare=demand.needed - count,
         needed=demand.needed,
-        from_stock=sum(pieces for _, pieces in taken),
+        taken=demand.stock if option is None else option.taken,
         packs=_packs(option.bought.purchases) if option is not None else (),
         cost=None if option is None else rounded(option.bought.cost, cent),
         unit_price=min((quotient(pack.price, pack.pieces) for pack in piece.packs), default=None),
-        taken=taken,
-        next_packs=() if other is None else _packs(other.purchases),
+        option=option,
     )
 
 

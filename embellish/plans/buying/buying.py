@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from embellish.catalogue.offers import Supplier
-from embellish.plans.buying.one_code import Bought, next_cheapest_of
 from embellish.plans.buying.options import Demand, Option, Rules, options_of
 from embellish.plans.buying.programme import Chosen, chosen_options
 
@@ -47,11 +46,6 @@ class Buying:
     proven: bool
     gap_share: float
     instead: Instead | None
-
-    def next_of(self, code: str) -> Bought | None:
-        """Return the next-cheapest packs of one code, out of the same offers."""
-        option = self.lines[code]
-        return next_cheapest_of(option.offers, option.wanted) if option.offers else None
 
 
 def buy(
