@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from embellish.cli.telling import ProgressLine, print_findings, print_json, print_table
+from embellish.findings import counted
 
 SHORT = "Count what jobs or an order take, and buy once."
 HELP = """Count what one job, several jobs or an order take, and what to buy for all of them.
@@ -46,10 +47,10 @@ def register(app: typer.Typer) -> None:
                 refuse_beside(out, each)
         with ProgressLine() as progress:
             order = count_together(files, progress.stage)
+            facts = order_facts(order)
             if out is not None:
                 progress.stage(f"putting the files into {out}")
-                place(order_files(order), out)
-        facts = order_facts(order)
+                place(order_files(order, facts), out)
         if as_json:
             print_json(facts)
             return
@@ -78,6 +79,8 @@ def _print_rows(facts: dict[str, Any]) -> None:
 
 
 def _print_buying(facts: dict[str, Any]) -> None:
+    from embellish.outputs.pack_words import named
+
     materials = facts["materials"]
     rows = [
         [
@@ -93,9 +96,8 @@ def _print_buying(facts: dict[str, Any]) -> None:
     head = ["code", "all", "spare", "from stock", "packs", materials["currency"]]
     print_table(head, rows, right={1, 2, 3, 5})
     for order in materials.get("orders", []):
-        whom = order["supplier"] or "not named"
-        print(f"from {whom}: {order['value']}, sending {order['shipping']}")
-    garments = "1 garment" if facts["garments"] == 1 else f"{facts['garments']} garments"
+        print(f"from {named(order['supplier'])}: {order['value']}, sending {order['shipping']}")
+    garments = counted(facts["garments"], "garment")
     currency = materials["currency"]
     print(f"{garments}; pieces to buy: {materials['total'] or 'not known'} {currency}")
     print(f"price: {facts['price'] or 'not known'} {facts['currency']} without tax")

@@ -31,7 +31,8 @@ def register(app: typer.Typer) -> None:
         file: Annotated[
             Path,
             typer.Argument(
-                help="The artwork (SVG, DXF or a stitch file) or job (TOML).", show_default=False
+                help="The artwork (SVG, DXF, stitch file, picture) or job (TOML).",
+                show_default=False,
             ),
         ],
         width_mm: Annotated[

@@ -24,7 +24,9 @@ def register(app: typer.Typer) -> None:
     def new(
         artwork: Annotated[
             Path | None,
-            typer.Argument(help="The artwork (SVG, DXF or a stitch file).", show_default=False),
+            typer.Argument(
+                help="The artwork (SVG, DXF, stitch file, picture).", show_default=False
+            ),
         ] = None,
         job: Annotated[
             Path | None,

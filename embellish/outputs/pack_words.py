@@ -15,5 +15,10 @@ def packs_words(line: MaterialLine) -> str:
     )
 
 
+def named(supplier: str) -> str:
+    """Return a supplier's name; one that nobody named says so."""
+    return supplier or "not named"
+
+
 def _source(pack: PackCount) -> list[str]:
     return [part for part in (pack.supplier, pack.lot and f"lot {pack.lot}") if part]

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Final
 
+from embellish.findings import counted
 from embellish.formats.html import Element, element, page, picture, table
-from embellish.outputs.pack_words import packs_words
+from embellish.outputs.pack_words import named, packs_words
 from embellish.plans.materials import MaterialsPlan
-from embellish.plans.money import rounded, written
+from embellish.plans.money import rounded, told, written
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.quote import QuotePlan
 from embellish.plans.title import TitleBlock
@@ -61,11 +62,10 @@ def customer_quote_html(
         The picture.
     """
     pieces = sum(line.per_garment for line in materials.lines)
-    told = "1 garment" if plan.quantity == 1 else f"{plan.quantity} garments"
     return page(
         f"Quote · {title.words}",
         STYLE,
-        *_head(title, prices, f"Quote · {told}"),
+        *_head(title, prices, f"Quote · {counted(plan.quantity, 'garment')}"),
         picture(proof_png, f"The finished piece: {title.title}"),
         element("p", _CUSTOMER, class_="faint"),
         element("h2", "What is set"),
@@ -99,7 +99,6 @@ def costing_html(
     def share(value: Decimal | None) -> str:
         return "–" if value is None else f"{rounded(value * 100, Decimal('0.1'))} %"
 
-    earned = None if plan.price is None or plan.cost is None else plan.price - plan.cost
     rows: list[tuple[Element | str, ...]] = [
         (line.name, _rule(line.rule, line.default), written(line.amount, plan.currency))
         for line in plan.lines
@@ -116,7 +115,7 @@ def costing_html(
             [
                 ("cost", money(plan.cost)),
                 ("price without tax", money(plan.price)),
-                ("left over", money(earned)),
+                ("left over", money(_earned(plan))),
                 ("as a share of the cost (markup)", share(plan.markup_share)),
                 ("as a share of the price (margin)", share(plan.margin_share)),
             ],
@@ -136,7 +135,7 @@ def costing_html(
                     str(line.from_stock),
                     packs_words(line) or "–",
                     str(line.left_over),
-                    "not known" if line.cost is None else written(line.cost, plan.currency),
+                    told(line.cost, plan.currency),
                     "–" if line.next_cost is None else written(line.next_cost, plan.currency),
                 )
                 for line in materials.lines
@@ -158,7 +157,7 @@ def _orders(materials: MaterialsPlan) -> Iterator[Element]:
         ("supplier", "packs", "sending"),
         [
             (
-                order.supplier or "not named",
+                named(order.supplier),
                 written(order.value, currency),
                 written(order.shipping, currency),
             )
@@ -167,7 +166,7 @@ def _orders(materials: MaterialsPlan) -> Iterator[Element]:
         frozenset({1, 2}),
     )
     if materials.instead is not None:
-        names = ", ".join(name or "not named" for name in materials.instead.suppliers)
+        names = ", ".join(map(named, materials.instead.suppliers))
         cost = written(materials.instead.cost, currency)
         yield element("p", f"The next-cheapest, from {names}: {cost} {currency} with sending.")
 
@@ -180,9 +179,8 @@ def _by_quantity(plan: QuotePlan) -> Iterator[Element]:
     yield table(
         ("garments", "each", "all", f"to pay {plan.currency}".strip()),
         [
-            (str(other.quantity), *(_amount(each, plan.currency) for each in told))
+            _at(other, other.price_per_garment, other.price, other.total)
             for other in plan.at_quantities
-            for told in [(other.price_per_garment, other.price, other.total)]
         ],
         frozenset({0, 1, 2, 3}),
     )
@@ -193,13 +191,13 @@ def _remains_by_quantity(plan: QuotePlan) -> Iterator[Element]:
     if not plan.at_quantities:
         return
     yield element("h2", "By quantity")
-    rows: list[tuple[Element | str, ...]] = []
-    for other in plan.at_quantities:
-        earned = None if other.price is None or other.cost is None else other.price - other.cost
-        told = (other.cost, other.price_per_garment, other.price, earned)
-        rows.append((str(other.quantity), *(_amount(each, plan.currency) for each in told)))
     yield table(
-        ("garments", "cost", "price each", "price", "left over"), rows, frozenset({0, 1, 2, 3, 4})
+        ("garments", "cost", "price each", "price", "left over"),
+        [
+            _at(other, other.cost, other.price_per_garment, other.price, _earned(other))
+            for other in plan.at_quantities
+        ],
+        frozenset({0, 1, 2, 3, 4}),
     )
     yield element(
         "p",
@@ -208,8 +206,14 @@ def _remains_by_quantity(plan: QuotePlan) -> Iterator[Element]:
     )
 
 
-def _amount(amount: Decimal | None, currency: str) -> str:
-    return "not known" if amount is None else written(amount, currency)
+def _earned(plan: QuotePlan) -> Decimal | None:
+    """Return what is left of the price."""
+    return None if plan.price is None or plan.cost is None else plan.price - plan.cost
+
+
+def _at(other: QuotePlan, *amounts: Decimal | None) -> tuple[Element | str, ...]:
+    """Return a row: how many garments, and amounts of them."""
+    return (str(other.quantity), *(told(each, other.currency) for each in amounts))
 
 
 def _head(title: TitleBlock, prices: PriceSettings, what: str) -> Iterator[Element]:

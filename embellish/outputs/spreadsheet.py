@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from embellish.formats.extras import extra
+from embellish.outputs.pack_words import named
 from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import places
 from embellish.plans.quote import QuotePlan
@@ -70,7 +71,7 @@ def _materials(plan: MaterialsPlan) -> Iterable[Sequence[Cell]]:
 
 def _orders(plan: MaterialsPlan) -> Iterable[Sequence[Cell]]:
     for order in plan.orders:
-        supplier = order.supplier or "not named"
+        supplier = named(order.supplier)
         for line in plan.lines:
             for pack in line.packs:
                 if pack.supplier == order.supplier:

@@ -200,14 +200,21 @@ class MaterialsPlan:
 def piece_counts(layout: Layout) -> dict[str, int]:
     """Return how many pieces of each code one garment takes, units counted member by member."""
     counts: dict[str, int] = {piece.code: 0 for piece in layout.pieces}
-    single = np.bincount(layout.piece[layout.piece >= 0], minlength=len(layout.pieces))
-    for piece, number in zip(layout.pieces, single.tolist(), strict=True):
-        counts[piece.code] += number
-    grouped = np.bincount(layout.unit[layout.unit >= 0], minlength=len(layout.units))
-    for unit, number in zip(layout.units, grouped.tolist(), strict=True):
-        for member in unit.members:
-            counts[member.piece] = counts.get(member.piece, 0) + number
+    for (_, code), number in pieces_by_lay(layout).items():
+        counts[code] = counts.get(code, 0) + number
     return {code: number for code, number in counts.items() if number}
+
+
+def pieces_by_lay(layout: Layout) -> dict[tuple[int, str], int]:
+    """Return how many pieces of each code each lay takes, units counted member by member."""
+    members = [[piece.code] for piece in layout.pieces]
+    members += [[member.piece for member in unit.members] for unit in layout.units]
+    pairs = np.stack((layout.lay, layout.footprint), axis=1).reshape(-1, 2)
+    counts: dict[tuple[int, str], int] = {}
+    for (lay, sort), number in zip(*np.unique(pairs, axis=0, return_counts=True), strict=True):
+        for code in members[sort]:
+            counts[int(lay), code] = counts.get((int(lay), code), 0) + int(number)
+    return counts
 
 
 def plan_materials(

@@ -87,6 +87,11 @@ def parsed(text: str, *, item: str | None = None) -> Decimal:
     return amount
 
 
+def told(amount: Decimal | None, currency: str = "") -> str:
+    """Return an amount for people; one that is not known says so."""
+    return "not known" if amount is None else written(amount, currency)
+
+
 def written(amount: Decimal, currency: str = "") -> str:
     """Return an amount as plain decimal text with at least the decimals of its currency.
 

@@ -10,13 +10,11 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final, Literal
 
-import numpy as np
-
 from embellish.catalogue.piece import Kind
 from embellish.findings import Finding
 from embellish.layout.layout import Layout, SetBy
 from embellish.plans.goods import Good
-from embellish.plans.materials import MaterialsPlan
+from embellish.plans.materials import MaterialsPlan, pieces_by_lay
 from embellish.plans.money import product, quotient, rounded, smallest, total, written
 from embellish.plans.price_settings import DEFAULT, MINUTES_PER_PIECE, PriceSettings
 
@@ -107,14 +105,10 @@ class QuotePlan:
 def set_counts(layout: Layout) -> dict[tuple[SetBy, Kind], int]:
     """Return how many pieces one garment takes, by how they are set and kind, units in full."""
     kinds = {piece.code: piece.kind for piece in layout.pieces}
-    members: list[list[Kind]] = [[piece.kind] for piece in layout.pieces]
-    members += [[kinds[member.piece] for member in unit.members] for unit in layout.units]
-    pairs = np.stack((layout.lay, layout.footprint), axis=1).reshape(-1, 2)
     counts: dict[tuple[SetBy, Kind], int] = {}
-    for (lay, sort), number in zip(*np.unique(pairs, axis=0, return_counts=True), strict=True):
-        for kind in members[sort]:
-            key = (layout.lays[lay].set_by, kind)
-            counts[key] = counts.get(key, 0) + int(number)
+    for (lay, code), number in pieces_by_lay(layout).items():
+        key = (layout.lays[lay].set_by, kinds[code])
+        counts[key] = counts.get(key, 0) + number
     return counts
 
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 
-import numpy as np
-
 from embellish.layout.layout import Layout
+from embellish.plans.materials import pieces_by_lay
 from embellish.plans.stitching.values import StitchPlan
 from embellish.plans.templates.template import TemplatePlan
 
@@ -45,16 +43,9 @@ class HoopingTally:
 
 def by_lay(layout: Layout) -> tuple[LayTally, ...]:
     """Return the pieces of each lay, units counted member by member."""
-    members = [[piece.code] for piece in layout.pieces]
-    members += [[member.piece for member in unit.members] for unit in layout.units]
-    counts: Counter[tuple[int, str]] = Counter()
-    pairs = np.stack((layout.lay, layout.footprint), axis=1).reshape(-1, 2)
-    for (lay, sort), number in zip(*np.unique(pairs, axis=0, return_counts=True), strict=True):
-        for code in members[sort]:
-            counts[int(lay), code] += int(number)
     return tuple(
         LayTally(layout.lays[lay].id, layout.lays[lay].set_by, code, number)
-        for (lay, code), number in sorted(counts.items())
+        for (lay, code), number in sorted(pieces_by_lay(layout).items())
     )
 
 

@@ -97,15 +97,12 @@ def load_of(layout: Layout) -> Load:
     """Return what the pieces of a layout weigh, and where most lie."""
     each = {piece.code: weight_of(piece) for piece in layout.pieces}
     counts = piece_counts(layout)
-    grams = sum(each[code][0] * number for code, number in counts.items() if code in each)
-    estimated = any(each[code][1] for code in counts if code in each)
+    grams = sum(each[code][0] * number for code, number in counts.items())
+    estimated = any(each[code][1] for code in counts)
     if not len(layout):
         return Load(0.0, estimated=False, most_g_m2=0.0, at_mm=None)
     weights = [each[piece.code][0] for piece in layout.pieces]
-    weights += [
-        sum(each[member.piece][0] for member in unit.members if member.piece in each)
-        for unit in layout.units
-    ]
+    weights += [sum(each[member.piece][0] for member in unit.members) for unit in layout.units]
     seats = np.array(weights)[layout.footprint]
     low = layout.xy.min(axis=0) - _CELL_MM
     cells = np.floor((layout.xy - low) / _CELL_MM).astype(int)

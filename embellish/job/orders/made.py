@@ -49,12 +49,12 @@ def order_facts(order: CountedOrder) -> dict[str, Any]:
     }
 
 
-def order_files(order: CountedOrder) -> dict[str, bytes]:
-    """Return the documents of an order, by name."""
+def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
+    """Return the documents of an order, by name; ``facts`` are those of `order_facts`."""
     heads = _heads(order)
     bags = _bags(order)
     return {
-        "order.json": as_json_bytes(order_facts(order)),
+        "order.json": as_json_bytes(facts),
         "findings.json": findings_json(order.findings),
         "materials.json": materials_json(order.materials, order.goods),
         "materials.csv": materials_csv(order.materials),
@@ -157,9 +157,7 @@ def _by_size(order: CountedOrder) -> list[dict[str, Any]]:
 def _cut_and_sewn(design: Design) -> Iterable[DesignFacts]:
     for side in design.sides:
         yield DesignFacts(
-            design.title,
-            side.opened.side,
-            side.plans.title.fingerprint,
+            f"{design.title} {side.opened.side}".strip(),
             design.quantity,
             by_template(side.plans.templates),
             by_hooping(side.plans.stitches),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from embellish.catalogue.ledger import Ledger, Move, read_ledger, with_rows, with_stock
@@ -34,7 +34,7 @@ def add(path: Path, moves: Sequence[Move]) -> Booking:
     OutputError
         Where the disk refuses, or another run holds the file for long.
     """
-    return _changed(path, lambda ledger: (_numbered(ledger, moves), ()))
+    return _changed(path, lambda ledger: (_numbered(ledger, moves), ()), begins=True)
 
 
 def undo(path: Path, entry: int | None, note: str = "") -> Booking:
@@ -53,11 +53,8 @@ def undo(path: Path, entry: int | None, note: str = "") -> Booking:
             if move.what != "undo" and move.entry not in ledger.undone
         ]
         which = entry if entry is not None else max(open_, default=0)
-        row = ledger.undoing(which)
-        return [Move(row.entry, "undo", target=row.target, note=note)], ()
+        return [replace(ledger.undoing(which), note=note)], ()
 
-    if not path.exists():
-        raise CatalogueError("there is no such stock file", file=str(path), mend=_START)
     return _changed(path, taken_back)
 
 
@@ -111,8 +108,6 @@ def use(
         ]
         return _numbered(ledger, moves), short
 
-    if not path.exists():
-        raise CatalogueError("there is no such stock file", file=str(path), mend=_START)
     return _changed(path, taken)
 
 
@@ -154,16 +149,16 @@ def stock_of(order: CountedOrder, named: Path | None) -> Path:
 
 def _numbered(ledger: Ledger, moves: Sequence[Move]) -> list[Move]:
     entry = ledger.last_entry + 1
-    return [
-        Move(entry, move.what, move.code, move.lot, move.pieces, move.target, move.note)
-        for move in moves
-    ]
+    return [replace(move, entry=entry) for move in moves]
 
 
 Decide = Callable[[Ledger], tuple[list[Move], tuple[tuple[str, int], ...]]]
 
 
-def _changed(path: Path, decide: Decide) -> Booking:
+def _changed(path: Path, decide: Decide, *, begins: bool = False) -> Booking:
+    """Decide by what stands in a stock file, and write it; it may begin one, or not."""
+    if not begins and not path.exists():
+        raise CatalogueError("there is no such stock file", file=str(path), mend=_START)
     done: list[Booking] = []
 
     def change(data: bytes) -> bytes:

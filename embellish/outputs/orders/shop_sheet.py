@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from embellish.findings import counted
 from embellish.formats.html import Element, element, page, table
 from embellish.outputs.pack_words import packs_words
 from embellish.plans.goods import Good
 from embellish.plans.materials import MaterialsPlan
-from embellish.plans.money import written
+from embellish.plans.money import told
 from embellish.plans.tallies import HoopingTally, TemplateTally
 
 _STYLE = """
@@ -38,8 +39,6 @@ class DesignFacts:
     """One layout of the order, and what is cut and sewn for it."""
 
     title: str
-    side: str
-    fingerprint: str
     garments: int
     templates: tuple[TemplateTally, ...]
     hoopings: tuple[HoopingTally, ...]
@@ -91,8 +90,7 @@ def shop_sheet_html(
     stopped
         Whether an error stands, which is printed large.
     """
-    garments = sum(line.quantity for bag in bags for line in bag.lines)
-    many = "1 garment" if garments == 1 else f"{garments} garments"
+    many = counted(sum(line.quantity for bag in bags for line in bag.lines), "garment")
     return page(
         f"Order · {title}",
         _STYLE,
@@ -118,7 +116,7 @@ def _bought(plan: MaterialsPlan) -> Element:
             str(line.spare),
             str(line.from_stock) if line.from_stock else "",
             packs_words(line) or "–",
-            "not known" if line.cost is None else written(line.cost, plan.currency),
+            told(line.cost, plan.currency),
         )
         for line in plan.lines
     ]
@@ -134,7 +132,7 @@ def _goods(goods: Sequence[Good]) -> Iterator[Element]:
 def _cut(designs: Sequence[DesignFacts]) -> Iterator[Element]:
     rows = [
         (
-            f"{design.title} {design.side}".strip(),
+            design.title,
             each.template,
             ", ".join(f"{number} × {code}" for code, number in each.codes.items()),
             str(each.lifts * design.garments),
@@ -151,7 +149,7 @@ def _cut(designs: Sequence[DesignFacts]) -> Iterator[Element]:
 def _sewn(designs: Sequence[DesignFacts]) -> Iterator[Element]:
     rows = [
         (
-            f"{design.title} {design.side}".strip(),
+            design.title,
             f"{each.hooping} {each.position}".strip(),
             str(each.marks),
             str(each.stitches),
