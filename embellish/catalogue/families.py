@@ -14,8 +14,8 @@ from typing import Annotated, Literal, TypeVar
 from pydantic import Field, model_validator
 
 from embellish.catalogue.care import Care
-from embellish.catalogue.fields import Money, PositiveMm, Strict, Word
-from embellish.catalogue.offers import Break, Pack, Tolerance
+from embellish.catalogue.fields import Money, PositiveMm, Strict
+from embellish.catalogue.offers import Pack, Sold, Tolerance
 from embellish.catalogue.piece import Fixing, Hole, Kind, Piece, ShapeName, Span
 from embellish.errors import CatalogueError, UnfitError
 from embellish.formats.fields import Colour
@@ -102,20 +102,14 @@ class HoleRule(Strict):
         return (right,) if self.at == "end" else (Hole(x_mm=-x, diameter_mm=diameter), right)
 
 
-class PackRule(Strict):
+class PackRule(Sold):
     """One way a family is sold: a count, and its price by colour group and size.
 
-    A size or group without a price is not sold in this pack.
+    A size or group without a price is not sold in this pack; price breaks are by ``off`` alone,
+    since prices differ by size.
     """
 
-    pieces: Annotated[int, Field(gt=0, le=100_000_000)]
     prices: dict[str, dict[str, Money]]
-    breaks: tuple[Break, ...] = ()
-    """By ``off`` alone, since prices differ by size."""
-    supplier: Word = ""
-    lot: Word = ""
-    count_tolerance: Tolerance | None = None
-    invented: bool = False
 
     @model_validator(mode="after")
     def _shares_off(self) -> PackRule:

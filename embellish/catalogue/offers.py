@@ -31,11 +31,10 @@ class Break(Strict):
         return self
 
 
-class Pack(Strict):
-    """A pack as sold: how many pieces, and its price in the catalogue's currency."""
+class Sold(Strict):
+    """How something is sold, whatever its price."""
 
     pieces: Annotated[int, Field(gt=0, le=100_000_000)]
-    price: Money
     breaks: tuple[Break, ...] = ()
     """What each pack costs where many are bought at once."""
     supplier: Word = ""
@@ -46,6 +45,12 @@ class Pack(Strict):
     """How short this pack may be, as a share of its count; left out, as the piece says."""
     invented: bool = False
     """True for the example prices of a shipped catalogue: nobody sells at them."""
+
+
+class Pack(Sold):
+    """A pack as sold: how many pieces, and its price in the catalogue's currency."""
+
+    price: Money
 
     @model_validator(mode="after")
     def _breaks_in_order(self) -> Pack:
