@@ -14,7 +14,7 @@ import tomli_w
 from pydantic import Field
 
 from embellish.errors import JobError
-from embellish.findings import Finding
+from embellish.findings import Finding, counted
 from embellish.formats.nearest import nearest
 from embellish.formats.tables import checked, parsed_toml
 from embellish.job.model import Table
@@ -46,7 +46,7 @@ class Delivery(Table):
     @property
     def words(self) -> str:
         """One line for lists."""
-        many = "1 garment" if self.quantity == 1 else f"{self.quantity} garments"
+        many = counted(self.quantity, "garment")
         size = f"size {self.size}, " if self.size else ""
         size += f"{self.side}, " if self.side else ""
         rest = "".join(f", {each}" for each in (self.to and f"to {self.to}", self.note) if each)

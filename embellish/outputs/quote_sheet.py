@@ -234,7 +234,7 @@ def price_table(plan: QuotePlan, *, order: bool = False) -> Element:
     each = written(plan.price_per_garment, plan.currency)
     rows: list[tuple[Element | str, ...]] = [("all garments" if order else "one garment", each)]
     if not order:
-        rows.append((f"{plan.quantity} garments", written(plan.price, plan.currency)))
+        rows.append((counted(plan.quantity, "garment"), written(plan.price, plan.currency)))
     if plan.tax:
         rows.append(("tax", written(plan.tax, plan.currency)))
     rows.append(("to pay", f"{written(plan.total, plan.currency)} {plan.currency}".strip()))

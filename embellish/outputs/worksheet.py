@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from embellish.findings import Finding
+from embellish.findings import Finding, counted
 from embellish.formats.html import Element, element, page, picture, table
 from embellish.outputs.pack_words import packs_words
 from embellish.outputs.worksheet_parts import cautions, css_string, dab, section, steps, style
@@ -65,7 +65,7 @@ def worksheet_html(
 
 
 def _subtitle(title: TitleBlock, work: WorkPlan) -> str:
-    garments = "1 garment" if work.quantity == 1 else f"{work.quantity} garments"
+    garments = counted(work.quantity, "garment")
     words = title.words.split(" · ")[1:]
     state = [title.state] if title.state else []
     return " · ".join(["Work sheet", garments, *words, *state])

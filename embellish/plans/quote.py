@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from embellish.catalogue.piece import Kind
-from embellish.findings import Finding
+from embellish.findings import Finding, counted
 from embellish.layout.layout import Layout, SetBy
 from embellish.plans.goods import Good
 from embellish.plans.materials import MaterialsPlan, pieces_by_lay
@@ -235,7 +235,7 @@ def _costs(
     labour(
         "garments",
         product(rates.garment_minutes, garments),
-        f"{garments} garments × {_number(rates.garment_minutes)} min",
+        f"{counted(garments, 'garment')} × {_number(rates.garment_minutes)} min",
         rates.said("garment_minutes"),
     )
     stitching = product(work.stitch_minutes, quantity)
