@@ -18,7 +18,7 @@ _FLAT_SHARE: Final = 2e-4
 """How far lines may leave their curves where it is asked whether they cross, over the extent."""
 
 _CUT_SHARE: Final = 2e-5
-"""How far lines may leave their curves where they are cut, over the extent."""
+"""How far lines may leave their curves where they are cut, over the smallest loop's extent."""
 
 _MOST_LOOPS: Final = 64
 """Shapes of more loops are cut: every two loops of a shape are looked at."""
@@ -47,7 +47,10 @@ def _loops(shape: Shape) -> list[Path]:
 
 
 def _cut_area(shape: Shape) -> float | None:
-    reach = max(float(np.ptp(path.segments, axis=(0, 1)).max()) for path in shape.paths)
+    # By the smallest loop: the large ones may cancel, and leave what is small.
+    reach = min(
+        (float(np.ptp(path.segments, axis=(0, 1)).max()) for path in _loops(shape)), default=0.0
+    )
     tolerance = min(max(_CUT_SHARE * reach, LINE_TOLERANCE_MM), REGION_TOLERANCE_MM)
     try:
         return float(region_of(shape, tolerance).area)

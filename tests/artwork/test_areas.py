@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from embellish.artwork.areas import filled_areas
@@ -96,6 +96,8 @@ def test_what_crosses_is_cut_and_what_encloses_nothing_is_none():
     ),
     st.sampled_from(RULES),
 )
+# Two large rings on each other leave two small ones.
+@example([(5, 5, 6, False), (5, 5, 36, False), (5, 5, 36, False), (5, 14, 3, False)], "evenodd")
 def test_any_rings_however_they_lie(rings, rule):
     """Property: the short way and the long way agree, for both turns and both rules."""
     data = "".join(
