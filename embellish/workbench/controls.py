@@ -107,6 +107,7 @@ _SETTINGS: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "rays": ("Petals or rays", "How many; left out, what is usual."),
         "length": ("Pieces in a ray", "From the middle outward."),
         "at": ("Where", "Along the line, or at points of the shape."),
+        "corner_deg": _CORNER,
         "pitch_mm": (
             "From group to group",
             "From middle to middle; else as near as goes.",

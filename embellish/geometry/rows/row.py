@@ -178,8 +178,7 @@ def _lay(course: Course, rule: Rule, pins: Pins) -> _Laid | None:
     if not counted.held.any() and not len(pins):
         return None
     if rule.count is not None:
-        stand = int(pins.stands.sum()) + len(found.tips.middle_of)
-        counted = count_given(course, found.spans, counted, rule.count - stand)
+        found, counted = _given(course, base, found, counted, rule.count - int(pins.stands.sum()))
     if found.tips.acute.any():
         found, counted = _evened(course, base, found, counted)
     if rule.fit == "about" and counted.held.any():
@@ -187,6 +186,19 @@ def _lay(course: Course, rule: Rule, pins: Pins) -> _Laid | None:
         course = replace(course, asked=min(course.asked, float(counted.solved.gap.min())))
     pieces = line_up(course, found.spans, counted)
     return _Laid(course, found.spans, pieces.joined(pinned_pieces(course, pins, found)))
+
+
+def _given(
+    course: Course, base: Spans, found: Tipped, most: Counted, wanted: int
+) -> tuple[Tipped, Counted]:
+    """Take pieces out until so many are left; tips that so few leave open need no help."""
+    while True:
+        counted = count_given(course, found.spans, most, wanted - len(found.tips.middle_of))
+        wide = evened(course, base, found, counted)
+        if wide.tips.acute.sum() == found.tips.acute.sum():
+            return found, counted
+        # Each round has fewer tips.
+        found, most = wide, count_most(course, wide.spans)
 
 
 def _evened(course: Course, base: Spans, found: Tipped, counted: Counted) -> tuple[Tipped, Counted]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import floor
 from typing import Annotated, Final, Literal
 
@@ -70,6 +70,9 @@ class ClusterSettings(WaySettings):
     gap allows."""
     ends: Literal["on", "inset", "free"] = "on"
     """Open lines: centres on the ends, clusters inset to touch them, or half a gap left free."""
+    corner_deg: Annotated[float, Field(ge=5, le=180)] = 30.0
+    """Lines that turn by more have a cluster in the corner, where those beside it then find room;
+    180 sets none."""
     turn: Literal["along", "fixed"] = "along"
     """Whether clusters turn with the line or shape, or all stand alike."""
     turn_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
@@ -184,10 +187,8 @@ def _stands(
         # Which half one stands in is known when all stand: each has room for either.
         sequence = (Footprint.of(*bodies[0].parts, *bodies[1].parts),)
     along = Bodies(sequence, settings.turn == "along", settings.turn_deg)
-    parts = [
-        _row(line, along, _rule(line.points, line.closed, kit, settings), settings)
-        for line in lines_of(shape)
-    ]
+    rule = Rule(kit.gap_mm, settings.ends, corner_deg=settings.corner_deg)
+    parts = [_row(line, along, rule, settings) for line in lines_of(shape)]
     every = np.concatenate([row.xy for row, _ in parts])
     return _Stands(
         every,
@@ -199,22 +200,32 @@ def _stands(
 
 def _row(line: Line, along: Bodies, rule: Rule, settings: ClusterSettings) -> tuple[Row, Bools]:
     """Return clusters along one line, and which are mirrored."""
-    row = space_row(line.points, line.closed, along, rule)
+    row = _spaced(line, along, rule, settings.pitch_mm)
+    if len(row.left_out_mm):
+        # Clusters are large: with one in every corner there may be no even room between.
+        plain = _spaced(line, along, replace(rule, corner_deg=180.0), settings.pitch_mm)
+        row = plain if len(plain.left_out_mm) < len(row.left_out_mm) else row
     if settings.mirror == "halves":
         return row, np.arange(len(row)) >= (len(row) + 1) // 2
     return row, np.asarray(row.choice == 1, dtype=np.bool_)
 
 
-def _rule(points: Floats, closed: bool, kit: Kit, settings: ClusterSettings) -> Rule:
-    count = None
-    if settings.pitch_mm is not None:
-        step = np.diff(points, axis=0)
-        length = float(np.hypot(step[:, 0], step[:, 1]).sum())
-        count = max(1, round(length / settings.pitch_mm)) + (0 if closed else 1)
-        if not closed and settings.ends != "on":
-            count = max(1, count - 1)
-    # A cluster in every corner would break the rhythm that a repeat is for.
-    return Rule(gap_mm=kit.gap_mm, ends=settings.ends, corner_deg=180.0, count=count)
+def _spaced(line: Line, along: Bodies, rule: Rule, pitch_mm: float | None) -> Row:
+    """Space clusters along a line, each stretch between corners brought to a whole number."""
+    row = space_row(line.points, line.closed, along, rule)
+    if pitch_mm is None or row.short:
+        return row
+    step = np.diff(line.points, axis=0)
+    length = float(np.hypot(step[:, 0], step[:, 1]).sum())
+    corners = np.sort(row.s[row.corner])
+    if line.closed:
+        bounds = np.append(corners, corners[0] + length) if len(corners) else [0.0, length]
+    else:
+        bounds = np.concatenate([[0.0], corners[(corners > 0.0) & (corners < length)], [length]])
+    steps = int(np.maximum(np.rint(np.diff(bounds) / pitch_mm), 1.0).sum())
+    if not line.closed:
+        steps += 1 if rule.ends == "on" else 0
+    return space_row(line.points, line.closed, along, replace(rule, count=steps))
 
 
 def _apart(stands: _Stands, bodies: tuple[Footprint, Footprint], kit: Kit) -> tuple[Bools, float]:

@@ -90,6 +90,30 @@ def test_a_pitch_is_brought_to_a_whole_number():
     assert np.count_nonzero(ring.seats.u == 0) == round(2 * math.pi * 20 / 15)
 
 
+def test_corners_have_a_cluster_and_the_sides_between_them_are_alike():
+    square = shape_of(shapely.box(0, 0, 50, 50))
+    laid = lay([square], kit_of(2.0), pitch_mm=19.0)
+    centres = laid.seats.xy[laid.seats.u == 0]
+    on = centres[np.abs(centres[:, 1]) < 1e-6]
+    # Two between the corners; those of a corner stand askew, so that equal gaps are not thirds.
+    assert np.sort(on[:, 0]) == pytest.approx([0.0, 50 / 3, 100 / 3, 50.0], abs=0.1)
+    assert len(centres) == 12
+    free = lay([square], kit_of(2.0), pitch_mm=19.0, corner_deg=180.0)
+    assert np.count_nonzero(free.seats.u == 0) == round(200 / 19)
+
+
+def test_where_corners_leave_no_even_room_they_have_no_cluster():
+    angle = np.radians(np.arange(10) * 36.0 - 90.0)
+    reach = np.where(np.arange(10) % 2 == 0, 42.0, 17.0)
+    star = shape_of(shapely.Polygon(np.stack([reach * np.cos(angle), reach * np.sin(angle)], 1)))
+    laid = lay([star], kit_of(2.8, 2.0, gap=0.9))
+    centres = laid.seats.xy[laid.seats.u == 0]
+    assert not [each for each in laid.findings if each.code == "clusters-too-near"]
+    mirrored = centres * [-1.0, 1.0]
+    apart = np.hypot(*(centres[:, None] - mirrored[None]).transpose(2, 0, 1)).min(axis=1)
+    assert apart.max() < 1e-3, "alike on both sides"
+
+
 def test_clusters_turn_with_the_line_or_stand_alike():
     line = open_line([(0, 0), (0, 60)])
     kit = kit_of(2.0, 1.0)
