@@ -18,8 +18,11 @@ from embellish.geometry.centrelines.tracks import Track
 
 _OPENINGS: Final = 14
 """Halvings in the search for the gap that fills a track."""
-_SMALLER: Final = 0.3
-_FILLER: Final = 0.15
+_SMALLER: Final = 0.4
+_FILLER: Final = 0.4
+_SHORT: Final = 4.0
+"""On a track of so many pieces a filler among large ones shows as much as smaller ones all along;
+on longer ones it shows less and they show more."""
 _SCANS: Final = 24
 _LOOSE: Final = 0.3
 """Half of how far gaps may open, in radii, before smaller pieces are tried."""
@@ -114,14 +117,15 @@ def fill(
     if worst <= gap / 2.0 + _LOOSE * typical or largest == last:
         return best
     # Smaller pieces cost what they are smaller, so that a hole must be worth them.
+    long = max(len(best[0]) / _SHORT, 1.0)
     tries = [
         (
-            _SMALLER * max(typical - float(radii[other]), 0.0),
+            _SMALLER * long * max(typical - float(radii[other]), 0.0),
             _Walk(track, radii, free, other, last),
         )
         for other in range(largest + 1, last + 1)
     ]
-    tries.append((_FILLER * typical, _Walk(track, radii, free, largest, last, fillers=True)))
+    tries.append((_FILLER / long * typical, _Walk(track, radii, free, largest, last, fillers=True)))
     for cost, other_walk in tries:
         tried = _opened(other_walk, gap, first)
         hole = _hole(track, standing, free, tried) + cost

@@ -15,6 +15,8 @@ _SHORTEST: Final = 4.0
 _HAIR: Final = 1e-3
 _SPREAD: Final = 1.25
 """How far rows spread in a wide stroke, in the least distance between them."""
+_CONVERGE: Final = 0.08
+"""How fast spread rows draw together where a stroke narrows, a share of the way along."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +86,7 @@ def side_lines(track: Track, run: Run, radius_mm: float, gap_mm: float) -> list[
     hair = _HAIR * radius_mm
     least = 2.0 * radius_mm + gap_mm + hair
     apart = 2.0 * (part.side_mm - radius_mm - hair) / (run.rows - 1)
-    apart = np.clip(apart, least, _SPREAD * least)
+    apart = _gently(np.clip(apart, least, _SPREAD * least), _CONVERGE * part.step_mm)
     k = max(1, round(radius_mm / max(track.step_mm, 1e-12)))
     at = np.arange(len(part))
     way = part.xy[np.minimum(at + k, len(part) - 1)] - part.xy[np.maximum(at - k, 0)]
@@ -92,6 +94,15 @@ def side_lines(track: Track, run: Run, radius_mm: float, gap_mm: float) -> list[
     normal = np.stack([-way[:, 1], way[:, 0]], axis=1)
     offsets = np.arange(run.rows) - (run.rows - 1) / 2.0
     return [part.xy + (offset * apart)[:, None] * normal for offset in offsets.tolist()]
+
+
+def _gently(values: Floats, most: float) -> Floats:
+    """Return the greatest values below some that change by at most so much from one to the next."""
+    drop = most * np.arange(len(values))
+    ahead = np.minimum.accumulate(values - drop) + drop
+    back = (np.minimum.accumulate((values + drop)[::-1]))[::-1] - drop
+    gentle: Floats = np.minimum(ahead, back)
+    return gentle
 
 
 def best_sizes(order: Ints, reach: Floats, tracks: list[Track], most: int | None) -> Ints:

@@ -15,6 +15,8 @@ from embellish.geometry.centrelines.centreline import Branch
 _FINEST: Final = 0.03
 """Step of a track's samples, in radii of the smallest piece."""
 _MOST_SAMPLES: Final = 200_000
+_BLUNT: Final = 1.25
+"""An end is blunt as far as it is at most so much longer than its room: a tip over 106 degrees."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,8 +93,14 @@ def even_samples(xy: Floats, values: Floats, radius_mm: float) -> tuple[Floats, 
 def with_sides(track: Track, branch: Branch) -> Track:
     """Return a track whose blunt ends count as wide as the stroke that runs into them."""
     side = track.room_mm.copy()
+    way = np.arange(len(side)) * track.step_mm
     for end, tail in enumerate(branch.tails_mm):
-        k = min(int(np.ceil(tail / max(track.step_mm, 1e-12))), len(side) - 1)
+        room = track.room_mm[:: -1 if end else 1]
+        blunt = room + _BLUNT * track.step_mm < way / _BLUNT
+        k = max(
+            int(np.ceil(tail / max(track.step_mm, 1e-12))), int(np.argmax(blunt)) if tail else 0
+        )
+        k = min(k, len(side) - 1)
         if k and end == 0:
             side[:k] = np.maximum(side[:k], side[k])
         elif k:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 from typing import Any
 
 import numpy as np
 import pytest
 import shapely
+from fontTools.ttLib import TTFont
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
@@ -135,6 +137,17 @@ def test_a_letter_that_is_missing_is_an_error_that_names_it():
 def test_what_the_fonts_maker_limits_is_told(bits: int, code: str | None):
     found = [finding.code for finding in read_font(own_font(limits=bits), "b.ttf").findings]
     assert found == ([code] if code else [])
+
+
+@pytest.mark.parametrize("flavor", ["woff", "woff2"])
+def test_a_packed_font_is_the_same_font(flavor: str):
+    font, packed = TTFont(io.BytesIO(own_font())), io.BytesIO()
+    font.flavor = flavor
+    font.save(packed)
+    asked = LetteringSettings.model_validate({"text": "HO", "font": "f", "cap_height_mm": 7.0})
+    drawn = set_text(asked, read_font(packed.getvalue(), f"b.{flavor}")).shapes
+    for one, other in zip(drawn, words("HO").shapes, strict=True):
+        assert region_of(one).equals_exact(region_of(other), 1e-9)
 
 
 @pytest.mark.parametrize("data", [b"", b"<svg/>", b"\x00\x01\x00\x00", own_font()[:300]])
