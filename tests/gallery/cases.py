@@ -70,6 +70,8 @@ GALLERY: dict[str, tuple[Case, ...]] = {
         Case('pattern = "square"', settings={"pattern": "square"}, edge_mm=0.5),
         Case('pattern = "brick"', settings={"pattern": "brick"}, edge_mm=0.5),
         Case("angle_deg = 0", settings={"angle_deg": 0.0}, edge_mm=0.5),
+        Case("fit_edge", settings={"fit_edge": True}, edge_mm=0.5),
+        Case("square, fit_edge", settings={"pattern": "square", "fit_edge": True}, edge_mm=0.5),
         Case("a mix of colours", {CLEAR: 0.6, RED: 0.4}, edge_mm=0.5),
         Case("settle = 1", settings={"settle": 1.0}, edge_mm=0.5),
         Case("navettes", [NAVETTE], edge_mm=0.5),

@@ -10,6 +10,7 @@ import shapely
 from scipy.spatial import cKDTree
 
 from embellish.arrays import Floats
+from embellish.artwork.artwork import Shape
 from embellish.artwork.flatten import region_of
 from embellish.catalogue.shapes import reduced_angle
 from embellish.findings import Finding
@@ -19,6 +20,8 @@ from embellish.geometry.lattices import Grid, Lattice, best_grid, frame_deg
 from embellish.geometry.streams import Stream
 from embellish.geometry.transforms import Affine
 from embellish.layout.ways.fills import KEPT_SLACK_MM, dealt, room_of, rounded, stacked, too_small
+from embellish.layout.ways.grid_edges import edged_grid
+from embellish.layout.ways.rings_shaped import shaped_rings
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import EPS_MM, LAY_SLACK_MM
 
@@ -37,6 +40,14 @@ class GridSettings(WaySettings):
     """Turn of pieces that are not round against their rows: 0 lies along them, 90 across."""
     alternate: Literal["place", "row"] = "place"
     """Whether a sequence of pieces goes on from place to place, or from row to row."""
+    fit_edge: bool = False
+    """Whether a row runs along the edge first, for a crisp outline, the grid filling what is left;
+    pieces beside that row give way until they stand evenly."""
+
+    @property
+    def fixed_deg(self) -> float | None:
+        """Turn of the rows where it is given."""
+        return None if self.angle_deg == "best" else float(self.angle_deg)
 
 
 def lay_grid(
@@ -52,42 +63,77 @@ def lay_grid(
     Returns
     -------
     Laid
-        Rows are lattice rows, u the index along the row. A region with no room for one piece is
-        the finding ``region-too-small``.
+        Rows are lattice rows, u the index along the row; before them comes the row along the edge
+        where one is asked for. A region with no room for one piece is the finding
+        ``region-too-small``.
     """
     parts: list[Seats] = []
     findings: list[Finding] = []
     for number, shape in enumerate(ground.shapes):
-        region = region_of(shape)
-        room = room_of(region, ground, kit, stacked(parts))
-        every_round = all(one.round_radius_mm is not None for one in kit.footprints)
 
         def told(share: float, number: int = number) -> None:
             progress((number + share) / len(ground.shapes))
 
-        if every_round:
-            grid = _round_grid(room, kit, settings)
+        laid = stacked(parts)
+        seats = _filled(shape, ground, kit, settings, laid, stream.child(shape.id), told)
+        if len(seats):
+            parts.append(replace(seats, shape=np.full(len(seats), number, dtype=np.int64)))
         else:
-            grid = _cell_grid(room, kit, settings, told)
-        if every_round and ground.as_laid:
-            grid = max([grid, _exact_fit(room, kit, settings)], key=len)
-        if len(grid):
-            parts.append(_seats(grid, number, kit, settings, stream.child(shape.id)))
-        else:
-            findings.append(too_small(shape, region, kit))
+            findings.append(too_small(shape, region_of(shape), kit))
         told(1.0)
     return Laid(stacked(parts), tuple(findings))
+
+
+def _filled(
+    shape: Shape,
+    ground: Ground,
+    kit: Kit,
+    settings: GridSettings,
+    laid: Seats,
+    stream: Stream,
+    told: Progress,
+) -> Seats:
+    """Return the grid in one shape."""
+    region = region_of(shape)
+    room = room_of(region, ground, kit, laid)
+    if all(one.round_radius_mm is not None for one in kit.footprints):
+        if settings.fit_edge:
+            return _edged(room, kit, settings, stream, told)
+        grid = _round_grid(room, kit, settings)
+        if ground.as_laid:
+            grid = max([grid, _exact_fit(room, kit, settings)], key=len)
+        return _seats(grid, kit, settings, stream)
+    if not settings.fit_edge:
+        return _seats(_cell_grid(room, kit, settings, told), kit, settings, stream)
+    turn_deg = settings.pieces_deg
+    edge = shaped_rings(shape, region, ground, kit, laid, rows=1, turn="along", turn_deg=turn_deg)
+    room = room_of(region, ground, kit, stacked([laid, edge]))
+    inner = _seats(_cell_grid(room, kit, settings, told), kit, settings, stream)
+    after = int(edge.row.max(initial=-1)) + 1
+    seats = stacked([edge, replace(inner, row=inner.row + after)])
+    return seats if kit.shares is None else replace(seats, choice=dealt(kit, seats.row, stream))
+
+
+def _edged(room: Room, kit: Kit, settings: GridSettings, stream: Stream, told: Progress) -> Seats:
+    """Return a row of round pieces along the edge and the best grid within."""
+    lattice = _LATTICES[settings.pattern](_pitch_mm(kit) + LAY_SLACK_MM)
+    seats = edged_grid(
+        room, kit, lattice, settings.fixed_deg, stream, told, dense=settings.pattern == "hex"
+    )
+    place = seats.row if settings.alternate == "row" else np.arange(len(seats))
+    return replace(seats, choice=dealt(kit, place, stream))
+
+
+def _pitch_mm(kit: Kit) -> float:
+    return 2.0 * float(kit.reach_mm.max()) + kit.gap_mm
 
 
 def _round_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
     """Return the best grid of round pieces."""
     radius = float(kit.reach_mm.max())
-    angle = None if settings.angle_deg == "best" else float(settings.angle_deg)
-    lattice = _LATTICES[settings.pattern]
-    pitch = 2.0 * radius + kit.gap_mm
+    lattice = _LATTICES[settings.pattern](_pitch_mm(kit) + LAY_SLACK_MM)
     centres = room.centres(radius, safe=False)
-    frame = frame_deg(room.region)
-    grid = best_grid(centres, lattice(pitch + LAY_SLACK_MM), angle, frame=frame)
+    grid = best_grid(centres, lattice, settings.fixed_deg, frame=frame_deg(room.region))
     return grid.kept(room.holds(grid.xy, radius, slack_mm=KEPT_SLACK_MM))
 
 
@@ -151,19 +197,19 @@ def _gaps_whole(xy: Floats, across: float, gap_mm: float) -> bool:
     return bool(np.all(apart - across >= gap_mm) and np.all(apart >= across + gap_mm))
 
 
-def _seats(grid: Grid, shape: int, kit: Kit, settings: GridSettings, stream: Stream) -> Seats:
+def _seats(grid: Grid, kit: Kit, settings: GridSettings, stream: Stream) -> Seats:
     n = len(grid)
     # One on along a row, one back from row to row: of two or three pieces no neighbours are alike
     # in squares, of three none in hex.
     place = grid.row if settings.alternate == "row" else grid.index - grid.row
     choice = dealt(kit, place, stream)
     angle = np.full(n, grid.angle_deg + settings.pieces_deg)
-    row = grid.row - grid.row[0]
+    row = grid.row - grid.row[:1]
     return Seats(
         xy=grid.xy,
         angle_deg=reduced_angle(angle, np.array(kit.turns)[choice]),
         choice=choice,
-        shape=np.full(n, shape, dtype=np.int64),
+        shape=np.zeros(n, dtype=np.int64),
         row=row,
         u=(np.arange(n) - np.searchsorted(row, row)).astype(np.float64),
         weight=np.zeros(n),

@@ -13,6 +13,7 @@ from embellish.geometry.footprints import Footprint
 from embellish.geometry.insets import centre_region
 from embellish.geometry.outline_forms import navette, pear, rectangle
 from embellish.geometry.outlines import circle
+from embellish.geometry.vacancies import filled_holes
 from embellish.layout.ways.grid import GRID, GridSettings
 from embellish.layout.ways.way import Kit
 from tests.layout.ways.fill_cases import (
@@ -26,6 +27,7 @@ from tests.layout.ways.fill_cases import (
 
 regions = st.sampled_from(sorted(FILL_REGIONS))
 PATTERNS = ("hex", "square", "brick")
+PATTERN = st.sampled_from(PATTERNS)
 
 
 @pytest.mark.parametrize("name", sorted(FILL_REGIONS))
@@ -52,6 +54,54 @@ def test_laws_hold_for_any_size(name, diameter, gap, edge, pattern, angle):
     region, kit = FILL_REGIONS[name], kit_of(diameter, gap=gap, edge=edge)
     laid = lay(GRID, [region], kit, pattern=pattern, angle_deg=angle)
     check_laws(laid, kit, [region])
+
+
+@pytest.mark.parametrize("name", sorted(FILL_REGIONS))
+@pytest.mark.parametrize("pattern", PATTERNS)
+def test_fitted_to_the_edge_the_laws_hold_and_nothing_more_fits(name, pattern):
+    region, kit = FILL_REGIONS[name], kit_of(2.0)
+    laid = lay(GRID, [region], kit, pattern=pattern, fit_edge=True)
+    check_laws(laid, kit, [region])
+    centres = centre_region(region, 1.0, kit.edge_mm + 1e-6)
+    assert bool(len(laid.seats)) != any(each.code == "region-too-small" for each in laid.findings)
+    if len(laid.seats):
+        more = filled_holes(laid.seats.xy, np.full(len(laid.seats), 1.151), centres, 1.151)
+        assert len(more) <= 0.01 * len(laid.seats)
+
+
+@settings(max_examples=30, deadline=None)
+@given(regions, st.floats(0.4, 6.0), st.floats(0.0, 2.0), st.floats(0.0, 2.0), PATTERN)
+def test_fitted_to_the_edge_the_laws_hold_for_any_size(name, diameter, gap, edge, pattern):
+    region, kit = FILL_REGIONS[name], kit_of(diameter, gap=gap, edge=edge)
+    laid = lay(GRID, [region], kit, pattern=pattern, fit_edge=True)
+    check_laws(laid, kit, [region])
+
+
+def test_fitted_to_the_edge_a_row_stands_on_it_and_the_lattice_stays_within():
+    region, kit = shapely.Point(0, 0).buffer(40, quad_segs=64), kit_of(2.0)
+    seats = lay(GRID, [region], kit, fit_edge=True, angle_deg=0.0).seats
+    edge = np.hypot(*seats.xy.T) > 40 - 1 - kit.edge_mm - 0.02
+    assert np.count_nonzero(edge) == int(np.pi / np.arcsin(1.15 / (39 - kit.edge_mm)))
+    inner = seats.xy[np.hypot(*seats.xy.T) < 40 - 4 * 2.3]
+    rows = np.unique(np.round(inner[:, 1], 3))
+    assert np.diff(rows) == pytest.approx(np.full(len(rows) - 1, 2.3 * np.sqrt(0.75)), abs=2e-3)
+    plain = lay(GRID, [region], kit, angle_deg=0.0).seats
+    assert len(seats) > 0.97 * len(plain)
+
+
+def test_fitted_to_the_edge_pieces_that_are_not_round_have_their_row_too():
+    region, footprint = FILL_REGIONS["star"], Footprint.of(navette(4.0, 2.0))
+    kit = Kit((footprint,), (180.0,), None, 0.2, 0.1)
+    laid = lay(GRID, [region], kit, fit_edge=True)
+    check_laws(laid, kit, [region])
+    plain = lay(GRID, [region], kit)
+
+    def beside(xy):
+        return np.count_nonzero(shapely.distance(region.boundary, shapely.points(xy)) < 1.15)
+
+    # What stands is kept clear of by the circle about it, which costs some within.
+    assert len(laid.seats) > 0.75 * len(plain.seats)
+    assert beside(laid.seats.xy) > 1.2 * beside(plain.seats.xy)
 
 
 @pytest.mark.parametrize("name", ["notched, with two holes", "star", "five thousand vertices"])
