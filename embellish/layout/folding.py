@@ -6,7 +6,7 @@ mirrored, what stands too near the axis for its own mirror image is centred on i
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -26,6 +26,12 @@ _TURNED_DEG: Final = 30.0
 """A piece centred on the axis may be turned by so much to stand evenly; else it is left out."""
 _ON_MM: Final = 1e-4
 """What stands this near the axis stands on it."""
+
+
+_STEPS_MM: Final = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1)
+"""How far along the axis room is looked for: beside an arc its nearest place is off it."""
+
+Holds = Callable[[Seats], Bools]
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +57,7 @@ def folded(
     images: Sequence[MirrorImage],
     axis: Axis,
     gap_mm: float,
+    holds: Holds | None = None,
 ) -> Folded:
     """Return seats folded over an axis.
 
@@ -66,13 +73,17 @@ def folded(
         The axis.
     gap_mm
         The gap between a seat and its own mirror image; minus infinity in a lapped lay.
+    holds
+        Tells which seats have their room in their shapes, where the way keeps to a room: what is
+        centred on the axis may have to give way along it.
     """
     itself = shape_twin[seats.shape] == seats.shape
     beside = axis.beside(seats.xy)
     near = _near_itself(seats, kit, images, axis, gap_mm)
     own_side = ~itself | (_side_of_shape(seats.shape, beside, near) * beside > 0.0)
     half = _taken(seats, np.flatnonzero(own_side & ~near))
-    on = _centred(_taken(seats, np.flatnonzero(near & itself)), half, kit, images, axis, gap_mm)
+    near_it = _taken(seats, np.flatnonzero(near & itself))
+    on = _centred(near_it, half, kit, images, axis, gap_mm, holds)
     return joined(half, on, shape_twin, images, axis)
 
 
@@ -157,14 +168,39 @@ def _side_of_shape(shape: Ints, beside: Floats, near: Bools) -> Floats:
     return sign[shape]
 
 
+def _within(on: Seats, axis: Axis, holds: Holds) -> tuple[Seats, Bools]:
+    """Return seats moved along the axis by the least that gives them their room, and which have."""
+    ok = holds(on)
+    xy = on.xy.copy()
+    for step in _STEPS_MM:
+        for way in (1.0, -1.0):
+            left = np.flatnonzero(~ok)
+            if not len(left):
+                return replace(on, xy=xy), ok
+            tried = replace(_taken(on, left), xy=on.xy[left] + way * step * axis.along)
+            good = holds(tried)
+            xy[left[good]] = tried.xy[good]
+            ok[left[good]] = True
+    return replace(on, xy=xy), ok
+
+
 def _centred(
-    near: Seats, half: Seats, kit: Kit, images: Sequence[MirrorImage], axis: Axis, gap_mm: float
+    near: Seats,
+    half: Seats,
+    kit: Kit,
+    images: Sequence[MirrorImage],
+    axis: Axis,
+    gap_mm: float,
+    holds: Holds | None,
 ) -> Seats:
     """Return which of the seats near the axis stand on it, the least moved first."""
     angle, able = stands_even(near.angle_deg, near.choice, kit.turns, images, axis)
     xy = centred_on(near.xy, angle, near.choice, images, axis)
-    moved = np.hypot(*(xy - near.xy).T) if len(near) else np.zeros(0)
     on = replace(near, xy=xy, angle_deg=angle)
+    if holds is not None and len(on):
+        on, roomy = _within(on, axis, holds)
+        able = able & roomy
+    moved = np.hypot(*(on.xy - near.xy).T) if len(near) else np.zeros(0)
     rank = np.argsort(np.round(moved, 6), kind="stable")
     rank = rank[able[rank]]
     on, moved = _taken(on, rank), moved[rank]

@@ -9,16 +9,16 @@ from typing import Any, Final
 import numpy as np
 import shapely
 
-from embellish.arrays import Floats, Ints
+from embellish.arrays import Bools, Floats, Ints
 from embellish.artwork.artwork import Shape
 from embellish.artwork.flatten import lines_of, region_of
 from embellish.findings import Finding
 from embellish.geometry.mirror_images import MirrorImage
 from embellish.layout.axis_rows import on_axis
-from embellish.layout.folding import Folded, folded, in_order
+from embellish.layout.folding import Folded, Holds, folded, in_order
 from embellish.layout.mirroring import mirrored_seats
 from embellish.layout.symmetry import ALIKE_MM, Axis, begun_on, made_even, twins_of
-from embellish.layout.ways.fills import stacked
+from embellish.layout.ways.fills import KEPT_SLACK_MM, room_of, stacked
 from embellish.layout.ways.way import Ground, Kit, Laid, Occupied, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
 
@@ -103,7 +103,8 @@ def lay_evenly(task: Task, ground: Ground) -> Even:
         seats = replace(laid.seats, shape=members[laid.seats.shape])
         asked = task.kit.gap_mm if laid.gap_mm is None else laid.gap_mm
         asked = -np.inf if task.lapped else asked
-        result = _and(result, folded(seats, twin, task.kit, task.images, axis, asked))
+        holds = _rooms(ground.shapes, even, task) if task.way.fills else None
+        result = _and(result, folded(seats, twin, task.kit, task.images, axis, asked, holds))
     if task.way.fills and _fills_axis(task.settings):
         result = _with_axis(result, even, ground.shapes, leads, twin, task)
     if task.way.name == "row":
@@ -207,6 +208,24 @@ def _with_second_side(half: Ground, task: Task) -> Any:
     margin = task.kit.gap_mm / 2.0 + LAY_SLACK_MM
     second = task.axis.second_side(margin, far)
     return second if half.keep_out is None else shapely.union_all([half.keep_out, second])
+
+
+def _rooms(shapes: Sequence[Shape], even: Ground, task: Task) -> Holds | None:
+    """Return what tells which seats of round pieces have their room in their shapes."""
+    kit = task.kit
+    if any(footprint.round_radius_mm is None for footprint in kit.footprints):
+        return None
+
+    def holds(seats: Seats) -> Bools:
+        out = np.zeros(len(seats), dtype=np.bool_)
+        for k in np.unique(seats.shape).tolist():
+            mine = np.flatnonzero(seats.shape == k)
+            room = room_of(region_of(shapes[k]), even, kit, Seats.none())
+            reach = kit.reach_mm[seats.choice[mine]]
+            out[mine] = room.holds(seats.xy[mine], reach, slack_mm=KEPT_SLACK_MM)
+        return out
+
+    return holds
 
 
 def _fills_axis(settings: WaySettings) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -46,8 +47,9 @@ def drawn(region: shapely.Polygon | shapely.MultiPolygon) -> str:
     )
 
 
-def laid(where: Path, region: str, way: str, more: str = "", edits: str = "") -> Bedded:
-    (where / "a.svg").write_text(drawn(FILL_REGIONS[region]))
+def laid(where: Path, region: Any, way: str, more: str = "", edits: str = "") -> Bedded:
+    drawing = FILL_REGIONS[region] if isinstance(region, str) else region
+    (where / "a.svg").write_text(drawn(drawing))
     (where / "job.toml").write_text(JOB.replace("WAY", way) + more + edits)
     opened = open_job(where / "job.toml")
     return lay_job(opened.job, opened.artwork, opened.catalogue)
@@ -84,6 +86,38 @@ def test_settling_breaks_nothing_and_loses_nothing(way, region, tmp_path):
         assert spread(after) < 0.6 * spread(before)
     else:
         assert len(after.layout) == len(before.layout)
+
+
+EVEN = 'symmetric = true\naxis = "own"\n'
+SYMMETRIC = {
+    "triangle": shapely.Polygon([(0.0, -25.0), (30.0, 22.0), (-30.0, 22.0)]),
+    "ring": shapely.Point(0, 0).buffer(24.3, quad_segs=64)
+    - shapely.Point(0, 0).buffer(7.9, quad_segs=64),
+    "heart": shapely.union_all(
+        [
+            shapely.Point(-11, 0).buffer(13, quad_segs=64),
+            shapely.Point(11, 0).buffer(13, quad_segs=64),
+            shapely.Polygon([(-20.0, 9.4), (20.0, 9.4), (0.0, 33.0)]),
+        ]
+    ),
+}
+
+
+@pytest.mark.parametrize("way", ["grid", "rings", "scatter"])
+@pytest.mark.parametrize("name", sorted(SYMMETRIC))
+def test_a_symmetric_lay_settles_alike_on_both_sides(name, way, tmp_path):
+    bare, after = (
+        laid(tmp_path, SYMMETRIC[name], way, EVEN + f"settle = {amount}\n") for amount in (0, 1)
+    )
+    for bedded in (bare, after):
+        whole(bedded)
+        assert "not-symmetric" not in {finding.code for finding in bedded.findings}
+        x0, _, x1, _ = region_of(bedded).bounds
+        image = bedded.layout.xy * [-1.0, 1.0] + [x0 + x1, 0.0]
+        assert np.max(cKDTree(bedded.layout.xy).query(image)[0]) < 3e-6
+    if way == "grid":
+        assert len(after.layout) == len(bare.layout)
+        assert not np.array_equal(after.layout.xy, bare.layout.xy), "it did settle"
 
 
 def test_a_little_settling_moves_less(tmp_path):

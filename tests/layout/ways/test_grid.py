@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from embellish.arrays import Floats
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.insets import centre_region
 from embellish.geometry.outline_forms import navette, pear, rectangle
@@ -96,8 +97,8 @@ def test_fitted_to_the_edge_pieces_that_are_not_round_have_their_row_too():
     check_laws(laid, kit, [region])
     plain = lay(GRID, [region], kit)
 
-    def beside(xy):
-        return np.count_nonzero(shapely.distance(region.boundary, shapely.points(xy)) < 1.15)
+    def beside(xy: Floats) -> float:
+        return float(np.sum(shapely.distance(region.boundary, shapely.points(xy)) < 1.15))
 
     # What stands is kept clear of by the circle about it, which costs some within.
     assert len(laid.seats) > 0.75 * len(plain.seats)
