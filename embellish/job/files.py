@@ -16,13 +16,14 @@ from embellish.artwork.pictures.settings import PictureSettings
 from embellish.artwork.readers import is_picture, read_artwork
 from embellish.artwork.sizing import sized
 from embellish.artwork.strokes import as_painted
-from embellish.catalogue.catalogue import Catalogue, merged, read_catalogue, shipped
+from embellish.catalogue.catalogue import Catalogue, merged, shipped
 from embellish.catalogue.ledger import Ledger, read_ledger, with_stock
 from embellish.catalogue.shipped import shipped_names
 from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError, OutputError
 from embellish.findings import Finding
 from embellish.formats.photos import Photo, read_photo
 from embellish.formats.stitches import StitchDesign, decode, noticed_in
+from embellish.job.catalogue_memory import remembered_catalogue
 from embellish.job.delivering import Delivery, delivered_path, read_deliveries
 from embellish.job.keeping import Kept, read_kept, with_kept_sizes
 from embellish.job.lettering import font_files, fonts_sha256, with_lettering
@@ -383,7 +384,7 @@ def open_catalogue(name: str, beside: Path | None = None) -> Catalogue:
     if name.startswith(_SHIPPED):
         return shipped(name.removeprefix(_SHIPPED))
     path = (beside or Path()) / name
-    return read_catalogue(bytes_of(path, CatalogueError, "catalogue"), str(path))
+    return remembered_catalogue(bytes_of(path, CatalogueError, "catalogue"), str(path))
 
 
 def open_catalogues(name: str) -> Catalogue:

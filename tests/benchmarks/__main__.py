@@ -12,7 +12,7 @@ from typing import Final
 
 MODULES: Final = (
     *("rows", "scatter", "fills", "packings", "centreline", "gaps", "tours"),
-    *("svg", "drawing", "templates", "buying", "bench", "panning", "whole"),
+    *("svg", "drawing", "templates", "buying", "catalogues", "bench", "panning", "whole"),
 )
 
 
