@@ -1,26 +1,118 @@
-"""What could stand in for a piece that is no longer sold: a proposal, never a decision."""
+"""What could stand in for a piece that is not to be had or too dear: proposals, never decisions."""
 
 from __future__ import annotations
 
-from embellish.catalogue.colour_difference import delta_e, lab_of_hex
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+import numpy as np
+
+from embellish.arrays import Floats
 from embellish.catalogue.contents import Catalogue
+from embellish.catalogue.finding import colour_distances
 from embellish.catalogue.piece import Piece
 
+NEAR_SIZE: Final = 0.05
+"""Of nearly the same size, as a share of it: another size would be another layout."""
 
-def substitute_for(piece: Piece, catalogue: Catalogue) -> Piece | None:
-    """Return the piece most like another: same kind, shape and fixing, then size, then colour.
 
-    None where nothing of that kind, shape and fixing is of nearly that size (within 5 %): another
-    size would be another layout.
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A piece that could stand in for another.
+
+    Parameters
+    ----------
+    same_finish
+        Whether its finish is of the same family: a word in common, such as 'metal'.
+    delta_e
+        How different the colours look (CIEDE2000).
+    dearer
+        What one piece more costs than one of the other, each in its cheapest pack; None where a
+        price is not known.
+    """
+
+    piece: Piece
+    same_finish: bool
+    delta_e: float
+    dearer: Decimal | None
+
+    @property
+    def words(self) -> str:
+        """Return what tells it from the other, in words."""
+        finish = "same finish" if self.same_finish else f"finish {self.piece.finish or 'not known'}"
+        return f"{self.piece.code} ({finish}, colours {self.delta_e:.1f} apart by CIEDE2000)"
+
+
+def unit_price(piece: Piece) -> Decimal | None:
+    """Return the least price of one piece in any pack, or None where none is known."""
+    return min((pack.price / pack.pieces for pack in piece.packs), default=None)
+
+
+def proposals(
+    piece: Piece, catalogue: Catalogue, *, in_stock: bool = False, cheaper: bool = False
+) -> tuple[Proposal, ...]:
+    """Return the pieces most like another, the likest first.
+
+    Of the same kind, shape and fixing and of nearly the same size; the same family of finish comes
+    first, then the nearer size, to a fiftieth, then the nearer colour, then the code.
+
+    Parameters
+    ----------
+    in_stock
+        Only what is there.
+    cheaper
+        Only what is known to cost less.
     """
     alike = [
         each
         for each in catalogue.pieces.values()
         if (each.kind, each.shape, each.fixing) == (piece.kind, piece.shape, piece.fixing)
         and each.code != piece.code
-        and _size_share(each, piece) <= 0.05
+        and _size_share(each, piece) <= NEAR_SIZE
+        and (not in_stock or each.stock > 0)
     ]
-    return min(alike, key=lambda each: _unlikeness(each, piece), default=None)
+    if not alike:
+        return ()
+    own = unit_price(piece)
+    away = colour_distances([each.hex for each in alike], piece.hex)
+    found = _ranked(alike, away, piece)
+    made = (
+        Proposal(each, same, round(float(apart), 2), _more(unit_price(each), own))
+        for each, same, apart in found
+    )
+    return tuple(
+        each for each in made if not cheaper or (each.dearer is not None and each.dearer < 0)
+    )
+
+
+def substitute_for(piece: Piece, catalogue: Catalogue) -> Piece | None:
+    """Return the piece most like another, or None where nothing is alike (see `proposals`)."""
+    found = proposals(piece, catalogue)
+    return found[0].piece if found else None
+
+
+def _ranked(
+    alike: Sequence[Piece], away: Floats, piece: Piece
+) -> list[tuple[Piece, bool, np.float64]]:
+    own = _finish_words(piece)
+    rows = [
+        (each, _finish_words(each) == own or bool(_finish_words(each) & own), apart)
+        for each, apart in zip(alike, away, strict=True)
+    ]
+
+    def rank(row: tuple[Piece, bool, np.float64]) -> tuple[bool, bool, float, float, str]:
+        each, same, apart = row
+        exact = each.finish.casefold() == piece.finish.casefold()
+        size = round(_size_share(each, piece) * 50.0) / 50.0
+        return not same, not exact, size, round(float(apart), 4), each.code
+
+    return sorted(rows, key=rank)
+
+
+def _finish_words(piece: Piece) -> frozenset[str]:
+    return frozenset(piece.finish.casefold().split())
 
 
 def _size_share(one: Piece, other: Piece) -> float:
@@ -28,11 +120,5 @@ def _size_share(one: Piece, other: Piece) -> float:
     return max(abs(a.nominal - b.nominal) / b.nominal for a, b in pairs)
 
 
-def _unlikeness(one: Piece, other: Piece) -> tuple[bool, float, float, str]:
-    """Finish first, then size to a fiftieth, then colour as it looks, then the code."""
-    return (
-        one.finish != other.finish,
-        round(_size_share(one, other) * 50.0) / 50.0,
-        round(float(delta_e(*lab_of_hex([one.hex, other.hex]))), 4),
-        one.code,
-    )
+def _more(one: Decimal | None, other: Decimal | None) -> Decimal | None:
+    return None if one is None or other is None else one - other

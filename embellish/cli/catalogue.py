@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.substitution import add_instead
 from embellish.cli.telling import print_findings, print_json, print_table
 
 LIST_HELP = """List the pieces of a catalogue, or those whose code, kind, size, colour, finish and
@@ -71,6 +72,7 @@ def register(app: typer.Typer) -> None:
         print_table(["code", "kind", "size", "mm", "colour", "fixing"], rows, right=set())
 
     _add_find(group)
+    add_instead(group)
 
     @group.command("show", help=SHOW_HELP, short_help="Show one piece.")
     def show(
@@ -96,13 +98,14 @@ def register(app: typer.Typer) -> None:
         catalogue: Annotated[
             str, typer.Argument(help="A catalogue file, or a shipped one.", show_default=False)
         ],
+        every: Annotated[bool, typer.Option("--all", help="Name every code, not a few.")] = False,
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
         from embellish.catalogue.auditing import audited
         from embellish.job.files import open_catalogue
 
         opened = open_catalogue(catalogue)
-        findings = audited(opened)
+        findings = audited(opened, every=every)
         if as_json:
             facts = [finding.as_json() for finding in findings]
             print_json({"pieces": len(opened.pieces), "findings": facts})

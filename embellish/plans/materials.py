@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Kind, Piece
+from embellish.catalogue.substitutes import proposals
 from embellish.errors import CatalogueError
 from embellish.findings import Finding, few
 from embellish.formats.fields import Exact
@@ -289,7 +290,7 @@ def plan_counted(
     ]
     known = [line.cost for line in lines if line.cost is not None]
     whole = total(known) if len(known) == len(lines) else None
-    findings.extend(_of_offers(lines, bought, rules))
+    findings.extend(_of_offers(lines, bought, rules, catalogue))
     findings.extend(_of_prices(lines, total(known), catalogue.currency))
     orders = tuple(
         SupplierOrder(
@@ -348,7 +349,7 @@ def _packs(purchases: Iterable[Purchase]) -> tuple[PackCount, ...]:
 
 
 def _of_offers(
-    lines: Sequence[MaterialLine], bought: Buying, rules: MaterialSettings
+    lines: Sequence[MaterialLine], bought: Buying, rules: MaterialSettings, catalogue: Catalogue
 ) -> list[Finding]:
     """Tell what cannot be bought, what is left in stock, and what is not proven."""
     found: list[Finding] = []
@@ -362,7 +363,8 @@ def _of_offers(
                     "warning",
                     f"{line.code}: {to_buy} to buy, but the catalogue lists no pack{whom}: cost not"
                     " known",
-                    mend="Add its packs and prices to your catalogue.",
+                    mend="Add its packs and prices to your catalogue."
+                    + _to_be_had(line.piece, line.needed, catalogue, rules),
                 )
             )
         elif rules.use_stock and line.packs and line.from_stock < line.piece.stock:
@@ -379,6 +381,15 @@ def _of_offers(
     if not bought.proven:
         found.append(_unproven(lines, bought))
     return found
+
+
+def _to_be_had(piece: Piece, needed: int, catalogue: Catalogue, rules: MaterialSettings) -> str:
+    """Return a proposal: the likest piece that can be bought, or is there in full; '' for none."""
+    for each in proposals(piece, catalogue):
+        stock = each.piece.stock if rules.use_stock else 0
+        if stock >= needed or offers_of(each.piece, rules.suppliers):
+            return f" Or take {each.words}, which is to be had: a sample card decides."
+    return ""
 
 
 def _unproven(lines: Sequence[MaterialLine], bought: Buying) -> Finding:

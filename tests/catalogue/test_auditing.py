@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from embellish.catalogue.auditing import audited
+from embellish.catalogue.auditing import _REACH, LIKE, audited
 from embellish.catalogue.catalogue import read_catalogue, shipped
+from embellish.catalogue.colour_difference import delta_e, lab_of_hex
 
 GOOD = """
 [catalogue]
@@ -33,6 +35,11 @@ BAD = {
     "no-source": GOOD.replace('source = "measured"', ""),
     "no-holes": GOOD.replace("heat-set", "sew-on"),
     "twins": GOOD + PIECE.replace('code = "A"', 'code = "B"'),
+    "codes-alike": GOOD + PIECE.replace('code = "A"', 'code = "a"'),
+    "impossible-size": GOOD.replace("[2.7, 2.8, 2.9]", "[0.10, 0.11, 0.12]"),
+    "colours-alike": GOOD.replace("source", 'hex = "#204080"\nsource')
+    + PIECE.replace('code = "A"', 'code = "B"\nhex = "#204180"'),
+    "size-label": GOOD.replace('kind = "stone"', 'kind = "stone"\nsize = "SS16"'),
     "stray-member": GOOD + '[[unit]]\nname = "u"\nmembers = [{ piece = "Z" }]\n',
 }
 
@@ -50,3 +57,29 @@ def test_each_rule_fires(code: str):
 
 def test_shipped_catalogues_have_no_errors():
     assert not [each for each in audited(shipped("stones")) if each.severity == "error"]
+
+
+def test_a_label_that_is_right_is_silent():
+    right = GOOD.replace('kind = "stone"', 'kind = "stone"\nsize = "SS10"')
+    assert audited(read_catalogue(right.encode(), "mine.toml")) == ()
+
+
+def test_no_colours_alike_are_further_apart_than_is_searched():
+    rng = np.random.default_rng(3)
+    lab = lab_of_hex([f"#{number:06x}" for number in rng.integers(0, 1 << 24, 3000)])
+    # The least CIEDE2000 a pair that far apart in CIELAB has, in every direction.
+    way = rng.normal(size=(3000, 3))
+    far = lab + _REACH * way / np.linalg.norm(way, axis=1)[:, None]
+    assert delta_e(lab, far).min() > LIKE
+
+
+def test_every_code_is_named_where_asked():
+    many = GOOD[: GOOD.index("[[piece]]")] + "".join(
+        PIECE.replace('"A"', f'"A{n}"').replace("packs", "#") for n in range(9)
+    )
+    catalogue = read_catalogue(many.encode(), "mine.toml")
+    few = {each.code: each.message for each in audited(catalogue)}["no-packs"]
+    every = {each.code: each.message for each in audited(catalogue, every=True)}["no-packs"]
+    assert "A8" not in few
+    assert "and 3 more" in few
+    assert "A8" in every

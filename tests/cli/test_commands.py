@@ -375,3 +375,11 @@ def test_nothing_is_made_in_the_jobs_own_folder(heart: Path, out: str):
     assert made.returncode == 2
     assert "own folder" in made.stderr
     assert {path.name for path in heart.iterdir()} == before
+
+
+def test_what_could_stand_in_for_a_piece_is_proposed(heart: Path):
+    facts = json.loads(embellish("catalogue", "instead", "R-SS10-RED", "--json").stdout)
+    assert len(facts) == 5
+    assert all(each["for"] == "R-SS10-RED" and "SS10" in each["take"] for each in facts)
+    shown = embellish("catalogue", "instead", "heart.toml", "--most", "1", cwd=heart).stdout
+    assert "a sample card decides" in shown

@@ -30,6 +30,7 @@ BAD = {
     "catalogue show": ["NO-SUCH-PIECE"],
     "catalogue find": ["--near", "no such colour"],
     "catalogue check": ["nowhere.toml"],
+    "catalogue instead": ["NO-SUCH-PIECE"],
     "compare": ["nowhere.toml", "nowhere.toml"],
     "fit": ["nowhere.toml", "--count", "5"],
     "rough": ["NO-SUCH", "--size", "9x9"],
