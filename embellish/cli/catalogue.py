@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.price_lists import add_lists
 from embellish.cli.substitution import add_instead
 from embellish.cli.telling import print_findings, print_json, print_table
 
@@ -73,6 +74,7 @@ def register(app: typer.Typer) -> None:
 
     _add_find(group)
     add_instead(group)
+    add_lists(group)
 
     @group.command("show", help=SHOW_HELP, short_help="Show one piece.")
     def show(

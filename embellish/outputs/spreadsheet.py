@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from decimal import Decimal
 from typing import Any, Final
 
@@ -22,6 +22,13 @@ from embellish.plans.title import TitleBlock
 _MADE: Final = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)
 """The same job gives the same bytes, so no clock is read."""
 
+_OPTIONS: Final = {
+    "in_memory": True,
+    "strings_to_formulas": False,
+    "strings_to_urls": False,
+    "strings_to_numbers": False,
+}
+
 Cell = str | int | Decimal | None
 
 
@@ -34,16 +41,44 @@ def spreadsheet_xlsx(title: TitleBlock, materials: MaterialsPlan, quote: QuotePl
         Where the library for it is not installed.
     """
     out = io.BytesIO()
-    book = extra("xlsxwriter").Workbook(
-        out,
-        {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
-         "strings_to_numbers": False},
-    )  # fmt: skip
+    book = extra("xlsxwriter").Workbook(out, dict(_OPTIONS))
     book.set_properties({"title": title.words, "created": _MADE.replace(tzinfo=None)})
     sheets = _Sheets(book, title, materials.currency)
     sheets.add("Materials", _MATERIALS, _materials(materials), widths=(22, 34, 10, 10, 16))
     sheets.add("Orders", _ORDERS, _orders(materials), widths=(22, 22, 34, 12))
     sheets.add("Quote", ("line", "how it came about", "amount"), _quote(quote), widths=(28, 70))
+    book.close()
+    return out.getvalue()
+
+
+def list_xlsx(
+    name: str, head: Sequence[str], rows: Iterable[Sequence[str]], numbers: Collection[str]
+) -> bytes:
+    """Return a list as a workbook of one sheet, names of the columns in its first row.
+
+    Parameters
+    ----------
+    name
+        What the sheet is called.
+    head, rows
+        Texts.
+    numbers
+        Columns whose cells are written as numbers; all others stay text.
+    """
+    out = io.BytesIO()
+    book = extra("xlsxwriter").Workbook(out, dict(_OPTIONS))
+    book.set_properties({"title": name, "created": _MADE.replace(tzinfo=None)})
+    sheet, bold = book.add_worksheet(name), book.add_format({"bold": True, "bottom": 1})
+    for column, word in enumerate(head):
+        sheet.write_string(0, column, word, bold)
+    number = [word in numbers for word in head]
+    for row, cells in enumerate(rows, 1):
+        for column, cell in enumerate(cells):
+            if cell and number[column]:
+                sheet.write_number(row, column, float(cell))
+            elif cell:
+                sheet.write_string(row, column, cell)
+    sheet.freeze_panes(1, 1)
     book.close()
     return out.getvalue()
 

@@ -383,3 +383,19 @@ def test_what_could_stand_in_for_a_piece_is_proposed(heart: Path):
     assert all(each["for"] == "R-SS10-RED" and "SS10" in each["take"] for each in facts)
     shown = embellish("catalogue", "instead", "heart.toml", "--most", "1", cwd=heart).stdout
     assert "a sample card decides" in shown
+
+
+def test_a_list_becomes_a_catalogue_and_is_put_into_it_again(tmp_path: Path):
+    said = embellish("catalogue", "export", "shipped:studs", "--out", "list.xlsx", cwd=tmp_path)
+    assert said.returncode == 0, said.stderr
+    made = embellish("catalogue", "import", "list.xlsx", "--out", "mine.toml", cwd=tmp_path)
+    assert made.returncode == 0, made.stderr
+    before = (tmp_path / "mine.toml").read_bytes()
+    again = embellish(
+        "catalogue", "import", "list.xlsx", "--into", "mine.toml", "--json", cwd=tmp_path
+    )
+    assert json.loads(again.stdout)["changed"] == []
+    assert (tmp_path / "mine.toml").read_bytes() == before
+    there = embellish("catalogue", "import", "list.xlsx", "--out", "mine.toml", cwd=tmp_path)
+    assert there.returncode == 2
+    assert "--over" in there.stderr

@@ -31,6 +31,8 @@ BAD = {
     "catalogue find": ["--near", "no such colour"],
     "catalogue check": ["nowhere.toml"],
     "catalogue instead": ["NO-SUCH-PIECE"],
+    "catalogue import": ["nowhere.csv", "--out", "new.toml"],
+    "catalogue export": ["nowhere.toml", "--out", "new.csv"],
     "compare": ["nowhere.toml", "nowhere.toml"],
     "fit": ["nowhere.toml", "--count", "5"],
     "rough": ["NO-SUCH", "--size", "9x9"],

@@ -1,0 +1,141 @@
+"""``embellish catalogue import`` and ``export``: suppliers' lists in, spreadsheets out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from embellish.cli.telling import print_findings, print_json
+from embellish.findings import counted
+
+IMPORT_HELP = """Make a catalogue of a supplier's list (CSV, XLSX), or put it into one of yours.
+
+Which column is which stands in a map, a small file of your own that --write-map starts; a list
+written by 'embellish catalogue export' needs none. A row is a pack: rows of one code are its packs.
+
+Example: embellish catalogue import prices.xlsx --write-map prices-map.toml
+Example: embellish catalogue import prices.xlsx --map prices-map.toml --out harbour.toml
+Example: embellish catalogue import prices.xlsx --map prices-map.toml --into harbour.toml
+
+With --into the file keeps its comments and whatever the list does not say; pieces that the list
+does not have stay. Nothing is written where any row is wrong.
+"""
+
+EXPORT_HELP = """Write the pieces of a catalogue as a list (.csv or .xlsx), a row for each pack.
+
+Example: embellish catalogue export harbour.toml --out harbour.csv
+
+'embellish catalogue import' reads it back without loss. Units and suppliers stay in the catalogue.
+"""
+
+Json = Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")]
+Over = Annotated[bool, typer.Option("--over", help="Write over a file that is there.")]
+
+
+def add_lists(group: typer.Typer) -> None:
+    """Add both commands to their group."""
+
+    @group.command("import", help=IMPORT_HELP, short_help="Read a supplier's list.")
+    def import_list(
+        source: Annotated[
+            Path, typer.Argument(metavar="LIST", help="A list, CSV or XLSX.", show_default=False)
+        ],
+        by: Annotated[Path | None, typer.Option("--map", help="The map of its columns.")] = None,
+        out: Annotated[Path | None, typer.Option("--out", help="The new catalogue.")] = None,
+        into: Annotated[
+            Path | None, typer.Option("--into", help="A catalogue of yours to put it into.")
+        ] = None,
+        write_map: Annotated[
+            Path | None, typer.Option("--write-map", help="Start a map for this list.")
+        ] = None,
+        over: Over = False,
+        as_json: Json = False,
+    ) -> None:
+        from embellish.errors import CatalogueError
+
+        asked = [each for each in (out, into, write_map) if each is not None]
+        if len(asked) != 1:
+            raise CatalogueError(
+                "say where it goes, in one way",
+                mend="Give --out NEW.toml, --into YOURS.toml, or --write-map MAP.toml.",
+            )
+        if write_map is not None:
+            _write_map(source, write_map, over=over)
+        else:
+            _import(source, by, out, into, over=over, as_json=as_json)
+
+    @group.command("export", help=EXPORT_HELP, short_help="Write a list for a spreadsheet.")
+    def export_list(
+        catalogue: Annotated[
+            str, typer.Argument(help="A catalogue file, or a shipped one.", show_default=False)
+        ],
+        out: Annotated[Path, typer.Option("--out", help="The list, .csv or .xlsx.")],
+        over: Over = False,
+        as_json: Json = False,
+    ) -> None:
+        from embellish.job.files import open_catalogue, refuse_over
+        from embellish.job.placing import change_file
+        from embellish.job.price_lists import exported
+
+        opened = open_catalogue(catalogue)
+        content = exported(opened, out)
+        refuse_over(out, [Path(catalogue)], "the list is made from this file", over=over)
+        change_file(out, lambda _: content)
+        if as_json:
+            print_json({"pieces": len(opened.pieces), "file": str(out)})
+            return
+        print(f"{out}: {counted(len(opened.pieces), 'piece')}")
+        if opened.units or opened.suppliers:
+            print("Its units and suppliers' terms are not in the list: they stay in the catalogue.")
+
+
+def _write_map(source: Path, target: Path, *, over: bool) -> None:
+    from embellish.job.files import refuse_over
+    from embellish.job.placing import change_file
+    from embellish.job.price_lists import map_text
+
+    text = map_text(source)
+    refuse_over(target, [source], "this is the list itself", over=over)
+    change_file(target, lambda _: text.encode())
+    print(f"{target}: read it through, then: embellish catalogue import {source} --map {target}")
+
+
+def _import(
+    source: Path, by: Path | None, out: Path | None, into: Path | None, *, over: bool, as_json: bool
+) -> None:
+    from embellish.job.files import refuse_over
+    from embellish.job.placing import change_file
+    from embellish.job.price_lists import Updated, new_catalogue, open_list, updated_catalogue
+
+    read, how = open_list(source, by)
+    facts: dict[str, object] = {"pieces": len(read.pieces), "passed_over": read.passed_over}
+    said: list[str] = []
+    if out is not None:
+        content = new_catalogue(read, how, str(out))
+        own = [each for each in (source, by) if each is not None]
+        refuse_over(out, own, "the catalogue is made from this file", over=over)
+        change_file(out, lambda _: content)
+        said.append(f"{out}: {counted(len(read.pieces), 'piece')}")
+    elif into is not None:
+        done: list[Updated] = []
+
+        def put(before: bytes) -> bytes:
+            done.append(updated_catalogue(before, read, str(into)))
+            return done[0].content
+
+        change_file(into, put)
+        new = done[0]
+        facts |= {"changed": new.changed, "new": new.new, "not_listed": new.not_listed}
+        said.append(
+            f"{into}: {counted(len(new.changed), 'piece')} changed, {len(new.new)} new,"
+            f" {len(new.not_listed)} of yours are not in the list and stay"
+        )
+    if as_json:
+        print_json({**facts, "findings": [each.as_json() for each in read.findings]})
+        return
+    print_findings(read.findings)
+    if read.passed_over:
+        said.append(f"{counted(read.passed_over, 'row')} passed over, as the map says.")
+    print("\n".join(said))
