@@ -30,8 +30,17 @@ def lab_of_hex(colours: Sequence[str]) -> Floats:
     rgb = np.array(
         [[int(each[k : k + 2], 16) for k in (1, 3, 5)] for each in colours], dtype=np.float64
     ).reshape(-1, 3)
-    rgb /= 255.0
-    linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
+    return lab_of_linear(linear_of(rgb / 255.0))
+
+
+def linear_of(rgb: Floats) -> Floats:
+    """Return amounts of light from sRGB values of 0 to 1."""
+    linear: Floats = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
+    return linear
+
+
+def lab_of_linear(linear: Floats) -> Floats:
+    """Return CIELAB coordinates of amounts of light (linear sRGB), both of shape (n, 3)."""
     xyz = linear @ _TO_XYZ.T / _WHITE
     f = np.where(xyz > (6.0 / 29.0) ** 3, np.cbrt(xyz), xyz * (29.0 / 6.0) ** 2 / 3.0 + 4.0 / 29.0)
     x, y, z = f.T

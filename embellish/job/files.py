@@ -26,6 +26,7 @@ from embellish.formats.stitches import StitchDesign, decode, noticed_in
 from embellish.job.catalogue_memory import remembered_catalogue
 from embellish.job.delivering import Delivery, delivered_path, read_deliveries
 from embellish.job.keeping import Kept, read_kept, with_kept_sizes
+from embellish.job.lay_pictures import pictures_of, with_patterns, with_pictures
 from embellish.job.lettering import font_files, fonts_sha256, with_lettering
 from embellish.job.model import Job
 from embellish.job.reading import read_job_told
@@ -87,6 +88,10 @@ def open_text(path: Path, data: bytes, *, thaw: bool = False) -> OpenJob:
         _refuse_twins(job.catalogues, path)
         catalogue, noticed = merged([open_catalogue(name, path.parent) for name in job.catalogues])
     except EmbellishError as wrong:
+        raise wrong.within(file=str(path)) from wrong
+    try:
+        job = with_patterns(with_pictures(path, job), catalogue)
+    except JobError as wrong:
         raise wrong.within(file=str(path)) from wrong
     catalogue, told = _with_stock(path, job, catalogue)
     noticed = (*noticed, *told)
@@ -276,6 +281,7 @@ def named_files(job: Job) -> tuple[str, ...]:
     named += [*font_files(job.lettering), *(size.file for size in job.size if size.file)]
     named += [job.base.file] if job.base else []
     named += [job.background.file] if job.background else []
+    named += pictures_of(job)
     named += [name for name in job.catalogues if not name.startswith(_SHIPPED)]
     return tuple(dict.fromkeys(named))
 

@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Ints
 from embellish.artwork.artwork import Artwork, Shape
+from embellish.errors import JobError
 from embellish.findings import Finding
 from embellish.geometry.mirror_images import MirrorImage
 from embellish.geometry.streams import Stream
@@ -86,11 +87,12 @@ def lay_one(
     of_kit = np.array([sorts.names[code] for code in lay.codes], dtype=np.int64)
     kit = _kit(lay, sorts, of_kit)
     images = tuple(site.images[k] for k in of_kit.tolist())
+    hexes = tuple(sorts.hexes[k] for k in of_kit.tolist())
     ground = ground_of(lay, shapes, site.frames.placed(before.layout), site.job, site.keep_out)
 
     def by(ground: Ground, settings: WaySettings) -> Laid:
         stream = Stream.of(site.job.seed, lay.id)
-        return lay_by(WAYS[lay.way], ground, kit, settings, lay.codes, stream, progress)
+        return lay_by(WAYS[lay.way], ground, kit, settings, lay.codes, hexes, stream, progress)
 
     result = before
     axes: dict[tuple[int, int], Axis] = {}
@@ -124,6 +126,12 @@ def _evenly(
     if not is_symmetric(site.job, lay):
         laid = by(ground, lay.settings)
         return laid, np.full(len(laid.seats), -1, dtype=np.int64)
+    if lay.settings.mosaic is not None:
+        raise JobError(
+            "a mosaic shows a picture, and a symmetric lay is alike on both sides",
+            item=f"lay '{lay.id}'",
+            mend="Write symmetric = false in this lay.",
+        )
     about = axes_of(site.job, lay, site.artwork, site.page_mm, ground.shapes)
     for axis, members in about:
         axes.update(((number, int(of_shapes[k])), axis) for k in members.tolist())

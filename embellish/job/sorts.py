@@ -72,6 +72,11 @@ class Sorts:
         every = [*(piece.code for piece in self.pieces), *(unit.name for unit in self.units)]
         return {name: index for index, name in enumerate(every)}
 
+    @property
+    def hexes(self) -> tuple[str, ...]:
+        """The screen colour of each piece, '' for units."""
+        return (*(piece.hex for piece in self.pieces), *("" for _ in self.units))
+
     def fixings(self, sort: int) -> set[str]:
         """Return the fixings of what stands on a seat of this sort."""
         if sort < len(self.pieces):

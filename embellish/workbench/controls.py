@@ -124,7 +124,7 @@ _SETTINGS: Final[dict[str, dict[str, tuple[str, str]]]] = {
 }
 """For each way its keys: what the control says, and one sentence about it."""
 
-BY_FILE: Final = {"blend", "members"}
+BY_FILE: Final = {"blend", "members", "mosaic"}
 """Keys that the page shows as they are written: they are tables of their own."""
 
 _COMMON: Final[dict[str, tuple[str, str]]] = {

@@ -12,7 +12,17 @@ from typing import Final
 
 MODULES: Final = (
     *("rows", "scatter", "fills", "packings", "centreline", "gaps", "tours"),
-    *("svg", "drawing", "templates", "buying", "catalogues", "bench", "panning", "whole"),
+    *(
+        "mosaics",
+        "svg",
+        "drawing",
+        "templates",
+        "buying",
+        "catalogues",
+        "bench",
+        "panning",
+        "whole",
+    ),
 )
 
 

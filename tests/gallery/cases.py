@@ -84,6 +84,7 @@ GALLERY: dict[str, tuple[Case, ...]] = {
         Case('sizes = "pave"', [LARGE, CLEAR, SMALL], {"sizes": "pave"}, 0.4, 0.5),
         Case("fade from the left", settings={"fade": {"from_mm": [5, 0], "to_mm": [260, 0]}}),
         Case("fade from the edge", settings={"fade": {"kind": "edge", "depth_mm": 18}}),
+        Case("fade by a picture", settings={"fade": {"kind": "picture", "picture": "picture.png"}}),
         Case("count = 12, tightest", settings={"count": 12, "packing": "tightest"}),
         Case("navettes", [NAVETTE], edge_mm=0.5),
     ),
@@ -141,6 +142,20 @@ GALLERY: dict[str, tuple[Case, ...]] = {
                 "way": "row",
                 "blend": {"from_mm": [5, 0], "to_mm": [260, 0], "mixes": [{CLEAR: 1}, {RED: 1}]},
             },
+        ),
+    ),
+    "mosaic": (
+        Case(
+            "in a grid",
+            ["R-SS6-*"],
+            {"way": "grid", "mosaic": {"picture": "picture.png"}},
+            gap_mm=0.5,
+        ),
+        Case(
+            "in rings, six colours, misses made up for",
+            ["R-SS6-*"],
+            {"way": "rings", "mosaic": {"picture": "picture.png", "colours": 6, "dither": True}},
+            gap_mm=0.5,
         ),
     ),
 }

@@ -47,7 +47,21 @@ def opened(name: str, case: Case) -> OpenJob:
     }
     with tempfile.TemporaryDirectory() as held:
         (Path(held) / "shapes.svg").write_text(SHAPES)
+        _view().save(Path(held) / "picture.png")
         return open_text(Path(held) / "job.toml", tomli_w.dumps(table).encode())
+
+
+def _view() -> Image.Image:
+    """Return an invented picture: a sun over hills by the water, as wide as the three shapes."""
+    view = Image.new("RGB", (540, 184))
+    draw = ImageDraw.Draw(view)
+    for row in range(184):
+        draw.line((0, row, 540, row), fill=(120 + row // 2, 165 + row // 4, 235 - row // 2))
+    draw.ellipse((230, 30, 310, 110), fill=(250, 205, 60))
+    draw.polygon([(0, 184), (110, 70), (230, 184)], fill=(60, 95, 60))
+    draw.polygon([(150, 184), (400, 90), (540, 184)], fill=(95, 130, 70))
+    draw.rectangle((0, 150, 540, 184), fill=(40, 60, 120))
+    return view
 
 
 def checked(name: str, case: Case) -> Checked:

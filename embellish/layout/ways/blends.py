@@ -1,4 +1,4 @@
-"""Laying with a mix that changes along a field: pieces are laid, then dealt out anew."""
+"""Laying with a mix that changes along a field, or by a picture: laid, then dealt out anew."""
 
 from __future__ import annotations
 
@@ -13,6 +13,8 @@ from embellish.errors import JobError
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.streams import Stream
 from embellish.geometry.thresholds import along_line, chosen_by, in_plane
+from embellish.layout.ways.mosaics import coloured
+from embellish.layout.ways.pictures import Mosaic
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 
 
@@ -22,21 +24,27 @@ def lay_by(
     kit: Kit,
     settings: WaySettings,
     codes: tuple[str, ...],
+    hexes: tuple[str, ...],
     stream: Stream,
     progress: Progress,
 ) -> Laid:
-    """Lay a way; where its settings have a blend, deal its pieces out along the field.
+    """Lay a way; a blend deals its pieces out along a field, a mosaic by a picture.
 
     Parameters
     ----------
     codes
         What the job calls the kit's footprints.
+    hexes
+        The screen colour of each, '' for units.
 
     Raises
     ------
     JobError
-        Where the blend names a piece the lay has not, or the lay gives shares of its own.
+        Where the blend names a piece the lay has not, the lay gives shares of its own, or a mosaic
+        has pieces of several sizes.
     """
+    if settings.mosaic is not None:
+        return _mosaic(way, ground, kit, settings, settings.mosaic, codes, hexes, stream, progress)
     if settings.blend is None:
         laid: Laid = way.lay(ground, kit, settings, stream, progress)
         return laid
@@ -61,6 +69,44 @@ def lay_by(
         return laid
     classes = alike(kit) if way.blends == "alike" else np.zeros(len(codes), dtype=np.int64)
     return replace(laid, seats=_dealt(laid.seats, kit, classes, way, stream.child("blend")))
+
+
+def _mosaic(
+    way: Way,
+    ground: Ground,
+    kit: Kit,
+    settings: WaySettings,
+    mosaic: Mosaic,
+    codes: tuple[str, ...],
+    hexes: tuple[str, ...],
+    stream: Stream,
+    progress: Progress,
+) -> Laid:
+    """Lay a way with one size of pieces, and give each the colour that a picture asks for."""
+    if settings.blend is not None or kit.shares is not None:
+        raise JobError(
+            "a mosaic's picture says which piece stands where, and the lay has shares or a blend",
+            mend='Write the pieces as a list, such as pieces = ["A", "B"], and leave out blend.',
+        )
+    other = next((k for k in range(1, len(codes)) if not _same(kit, 0, k)), None)
+    if other is not None:
+        raise JobError(
+            f"the pieces of a mosaic are of one size and shape, and {codes[0]} and {codes[other]} "
+            "differ",
+            mend="Name pieces of one size in many colours.",
+        )
+    if not all(hexes):
+        raise JobError("a mosaic is set of pieces, not of units", mend="Name pieces.")
+    one = replace(kit, footprints=kit.footprints[:1], turns=kit.turns[:1])
+    laid: Laid = way.lay(ground, one, settings, stream, lambda share: progress(0.7 * share))
+    if not len(laid.seats):
+        return laid
+    seen = mosaic.seen_over(regions_of(ground))
+    pitch = 2.0 * float(one.reach_mm[0]) + kit.gap_mm
+    seats = coloured(
+        laid.seats, hexes, mosaic, seen, pitch, lambda share: progress(0.7 + 0.3 * share)
+    )
+    return replace(laid, seats=seats)
 
 
 def regions_of(ground: Ground) -> list[BaseGeometry]:

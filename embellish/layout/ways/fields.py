@@ -11,12 +11,13 @@ from typing import Annotated, Any, Literal
 
 import numpy as np
 import shapely
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Floats
 from embellish.errors import UnfitError
 from embellish.geometry.regions import areal
+from embellish.layout.ways.pictures import PictureTable
 
 Course = Callable[[Floats], Floats]
 """A field: places of shape (n, 2) to numbers of shape (n,), each from 0 to 1."""
@@ -25,20 +26,20 @@ Mixture = Callable[[Floats], Floats]
 """A mix that changes: places of shape (n, 2) to shares of shape (n, k), each row adding up to 1."""
 
 _Place = tuple[float, float]
+_SEEN_MM = 0.5
+"""Half the side of the square over which a picture is averaged: finer than any piece."""
 _Share = Annotated[float, Field(gt=0, le=1_000_000)]
 
 
-class FieldTable(BaseModel):
+class FieldTable(PictureTable):
     """What a table says of its field.
 
     Lengths are in the artwork's millimetres, before it is turned or mirrored by the job.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-    kind: Literal["line", "point", "edge"] = "line"
+    kind: Literal["line", "point", "edge", "picture"] = "line"
     """line: from one point toward another; point: with the distance from one point; edge: from the
-    edge of the shapes inward."""
+    edge of the shapes inward; picture: from its darkest, black, to its lightest, white."""
     from_mm: _Place | None = None
     """Where it begins; line and point."""
     to_mm: _Place | None = None
@@ -51,6 +52,20 @@ class FieldTable(BaseModel):
     @model_validator(mode="after")
     def _its_own_keys(self) -> FieldTable:
         ends = (self.from_mm is not None, self.to_mm is not None)
+        if (self.kind == "picture") != (self.picture is not None):
+            raise UnfitError(
+                "kind 'picture' and a picture go together",
+                'Write both, such as kind = "picture" and picture = "grey.png".',
+            )
+        if self.kind == "picture":
+            if any(ends) or self.depth_mm is not None:
+                raise UnfitError(
+                    "a picture has neither from_mm and to_mm nor depth_mm",
+                    "Place it by at_mm and width_mm, or leave them all out.",
+                )
+            return self
+        if self.width_mm is not None:
+            raise UnfitError("at_mm and width_mm place a picture", "Leave them out.")
         if self.kind == "edge" and any(ends):
             raise UnfitError(
                 "kind 'edge' has neither from_mm nor to_mm", "Leave them out; give depth_mm."
@@ -71,8 +86,19 @@ class FieldTable(BaseModel):
 
     def over(self, regions: Sequence[BaseGeometry]) -> Course:
         """Return the field over the regions of a lay's shapes."""
-        course = self._from_edge(regions) if self.kind == "edge" else self._from_place
+        if self.kind == "picture":
+            course = self._from_picture(regions)
+        else:
+            course = self._from_edge(regions) if self.kind == "edge" else self._from_place
         return (lambda xy: 1.0 - course(xy)) if self.reverse else course
+
+    def _from_picture(self, regions: Sequence[BaseGeometry]) -> Course:
+        seen = self.seen_over(regions)
+
+        def course(xy: Floats) -> Floats:
+            return seen.lightness(xy, _SEEN_MM)
+
+        return course
 
     def _from_place(self, xy: Floats) -> Floats:
         start, end = np.array(self.from_mm), np.array(self.to_mm)

@@ -15,6 +15,7 @@ from embellish.findings import Finding
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.fields import Blend, Mixture
+from embellish.layout.ways.pictures import Mosaic
 
 Progress = Callable[[float], None]
 """Told how far long work has come, as a share from 0 to 1."""
@@ -33,6 +34,8 @@ class WaySettings(BaseModel):
     """How far gaps are evened out once all is laid: 0 not at all, 1 as even as may be."""
     blend: Blend | None = None
     """A field along which the mix of pieces changes."""
+    mosaic: Mosaic | None = None
+    """A picture that pieces of many colours show."""
 
     @property
     def laps(self) -> float:

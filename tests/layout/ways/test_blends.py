@@ -21,7 +21,8 @@ LINE = {"from_mm": (0.0, 0.0), "to_mm": (40.0, 0.0), "mixes": [{"A": 1}, {"B": 1
 def blended(way: str, kit, region="square", codes=("A", "B"), blend=LINE, **settings):
     ground = Ground((shape_of(FILL_REGIONS[region]),))
     asked = WAYS[way].settings(blend=blend, **settings)
-    return lay_by(WAYS[way], ground, kit, asked, codes, Stream.of(1, "lay"), no_progress)
+    hexes = ("#000000",) * len(codes)
+    return lay_by(WAYS[way], ground, kit, asked, codes, hexes, Stream.of(1, "lay"), no_progress)
 
 
 @pytest.mark.parametrize("way", ["row", "border", "rings", "grid", "scatter", "centreline"])

@@ -1,0 +1,62 @@
+"""Mosaics: each piece takes the colour nearest to what a picture shows where it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from embellish.arrays import Ints
+from embellish.catalogue.colour_difference import lab_of_hex, lab_of_linear, linear_of
+from embellish.layout.ways.palettes import best_colours, dithered, nearest_colours
+from embellish.layout.ways.pictures import Mosaic, Seen
+from embellish.layout.ways.way import Progress, Seats
+
+_COVERED: Final = 0.5
+"""Places of which a picture covers less stay bare."""
+
+
+def coloured(
+    seats: Seats, hexes: Sequence[str], mosaic: Mosaic, seen: Seen, pitch_mm: float, told: Progress
+) -> Seats:
+    """Return the seats of a lay with the pieces that show a picture; places may be left bare.
+
+    Parameters
+    ----------
+    seats
+        As a way laid them.
+    hexes
+        The colour of each of the lay's pieces.
+    mosaic, seen
+        What is asked, and the picture in its place.
+    pitch_mm
+        Distance between pieces: over a square of that side colours are averaged.
+    told
+        Told the share done.
+    """
+    light, cover = seen.light(seats.xy, pitch_mm / 2.0)
+    there = np.flatnonzero(cover >= _COVERED)
+    if not len(there):
+        return _taken(seats, there)
+    light = light[there]
+    every = [*hexes, *([mosaic.bare] if mosaic.bare else [])]
+    palette = lab_of_hex(every)
+    fixed = np.arange(len(every)) >= len(hexes)
+    used = best_colours(lab_of_linear(light), palette, mosaic.colours, fixed)
+    told(0.3)
+    if mosaic.dither:
+        own = np.array([[int(each[k : k + 2], 16) for k in (1, 3, 5)] for each in every]) / 255.0
+        spots = seats.xy[there]
+        chosen = used[dithered(spots, light, linear_of(own)[used], palette[used], pitch_mm, told)]
+    else:
+        chosen = used[nearest_colours(lab_of_linear(light), palette[used])]
+    kept = chosen < len(hexes)
+    found = _taken(seats, there[kept])
+    return replace(found, choice=chosen[kept].astype(np.int64))
+
+
+def _taken(seats: Seats, rows: Ints) -> Seats:
+    columns = ("xy", "angle_deg", "choice", "shape", "row", "u", "weight")
+    return Seats(*(getattr(seats, name)[rows] for name in columns))
