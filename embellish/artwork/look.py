@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from embellish.arrays import Floats
 from embellish.artwork.areas import filled_areas
 from embellish.artwork.artwork import Artwork, Shape
 from embellish.findings import Finding
@@ -44,6 +45,7 @@ def _shape_facts(shapes: Sequence[Shape]) -> list[dict[str, Any]]:
     bounds = segment_bounds(every)
     low = np.minimum.reduceat(bounds[:, :2], first)
     high = np.maximum.reduceat(bounds[:, 2:], first)
+    extents = _shortened(np.concatenate([low, high], axis=1))
     return [
         {
             "id": shape.id,
@@ -52,18 +54,19 @@ def _shape_facts(shapes: Sequence[Shape]) -> list[dict[str, Any]]:
             "fill": shape.fill,
             "stroke": shape.stroke,
             "area_mm2": None if area is None else _short(area),
-            "length_mm": _short(length),
-            "bounds_mm": [_short(value) for value in (*least, *most)],
+            "length_mm": length,
+            "bounds_mm": extent,
         }
-        for shape, area, length, least, most in zip(
-            shapes,
-            filled_areas(shapes),
-            lengths.tolist(),
-            low.tolist(),
-            high.tolist(),
-            strict=True,
+        for shape, area, length, extent in zip(
+            shapes, filled_areas(shapes), _shortened(lengths), extents, strict=True
         )
     ]
+
+
+def _shortened(values: Floats) -> list[Any]:
+    """Return `_short` of each."""
+    short: list[Any] = (np.round(values, 4) + 0.0).tolist()
+    return short
 
 
 def _short(value: float) -> float:

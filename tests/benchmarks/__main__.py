@@ -11,18 +11,9 @@ from importlib import import_module
 from typing import Final
 
 MODULES: Final = (
-    *("rows", "scatter", "fills", "packings", "centreline", "gaps", "tours"),
-    *(
-        "mosaics",
-        "svg",
-        "drawing",
-        "templates",
-        "buying",
-        "catalogues",
-        "bench",
-        "panning",
-        "whole",
-    ),
+    *("rows", "scatter", "fills", "packings", "centreline", "gaps", "tours", "mosaics"),
+    *("svg", "stitches", "drawing", "templates", "buying", "catalogues", "bench", "panning"),
+    "whole",
 )
 
 

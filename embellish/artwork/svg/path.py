@@ -143,12 +143,35 @@ def path_data(text: str) -> Lines:
     pen.lift()
     paths, dots = [], []
     for segments, closed, start in pen.done:
-        path = chain(np.array(segments).reshape(-1, 4, 2), closed=closed)
+        path = _chain_few(segments, closed) if len(segments) <= _FEW else None
+        path = path or chain(np.array(segments).reshape(-1, 4, 2), closed=closed)
         if path is None:
             dots.append(start)
         else:
             paths.append(path)
     return Lines(tuple(paths), tuple(dots), sound)
+
+
+_FEW: Final = 40
+"""So many segments are sooner looked through one by one than as an array."""
+
+
+def _chain_few(segments: list[Segment], closed: bool) -> Path | None:
+    """Return what `chain` does of a sound path: None where any segment has no length."""
+    xs = [x for each in segments for x in each[::2]]
+    ys = [y for each in segments for y in each[1::2]]
+    if not segments:
+        return None
+    for k in range(0, len(xs), 4):
+        same = xs[k] == xs[k + 1] == xs[k + 2] == xs[k + 3]
+        if same and ys[k] == ys[k + 1] == ys[k + 2] == ys[k + 3]:
+            return None
+    near = JOIN_SHARE * max(max(xs) - min(xs), max(ys) - min(ys))
+    last = max(max(xs[-4:]) - min(xs[-4:]), max(ys[-4:]) - min(ys[-4:]))
+    gap = math.hypot(xs[0] - xs[-1], ys[0] - ys[-1])
+    if (closed and last <= near) or 0.0 < gap <= near:
+        return None
+    return Path(np.array(segments).reshape(-1, 4, 2), closed or gap == 0.0)
 
 
 def too_many_segments() -> ArtworkError:
@@ -228,6 +251,9 @@ def _arc_groups(arguments: str) -> tuple[Iterator[tuple[float, ...]], bool]:
 
 def _values(arguments: str) -> tuple[list[float], bool]:
     """Return the numbers up to the first thing that is none, and whether all were."""
+    plain = _plain_values(arguments)
+    if plain is not None:
+        return plain, True
     if _LIST.match(arguments):
         return [float(item) for item in _NUMBER.findall(arguments)], True
     if arguments.lstrip(_SPACE).startswith(","):
@@ -237,6 +263,22 @@ def _values(arguments: str) -> tuple[list[float], bool]:
         values.append(float(match[1]))
         place = match.end()
     return values, False
+
+
+def _plain_values(arguments: str) -> list[float] | None:
+    """Return numbers that are written apart, as most are, or None where they are not."""
+    if not arguments.isascii() or "_" in arguments:
+        return None
+    parts = arguments.split(",")
+    # Between two commas, and before the first, there is a number.
+    if len(parts) > 1 and not all(map(str.strip, parts)):
+        return None
+    try:
+        values = [float(word) for word in " ".join(parts).split()]
+    except ValueError:
+        return None
+    # What Python reads as numbers beside these, infinity and no number, is a mistake here.
+    return values if all(map(math.isfinite, values)) else None
 
 
 def point_list(text: str, *, closed: bool) -> Lines:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import shapely
@@ -115,20 +115,14 @@ def _shapes(drawn: Drawn, painter: Painter, document: Document, page: Page) -> I
     width = _stroke_width(drawn)
     stroke = _painted(drawn, painter, "stroke", "none", current) if width > 0.0 else None
     cap = _cap(style.get("stroke-linecap", ""))
-    plain = Shape(
-        id=drawn.id,
-        layer=drawn.place.layer,
-        classes=tuple(dict.fromkeys(drawn.place.classes)),
-        fill=None,
-        stroke=None,
-        stroke_width_mm=0.0,
-        fill_rule=_fill_rule(style.get("fill-rule", "")),
-        paths=(),
-        groups=drawn.place.groups,
-        stroke_cap=cap,
-        stroke_join=_join(style.get("stroke-linejoin", "")),
-        stroke_miter_limit=_miter_limit(style.get("stroke-miterlimit", "")),
-    )
+    common: dict[str, Any] = {
+        "layer": drawn.place.layer,
+        "classes": tuple(dict.fromkeys(drawn.place.classes)),
+        "groups": drawn.place.groups,
+        "stroke_cap": cap,
+        "stroke_join": _join(style.get("stroke-linejoin", "")),
+        "stroke_miter_limit": _miter_limit(style.get("stroke-miterlimit", "")),
+    }
     if drawn.paths:
         fill = _painted(drawn, painter, "fill", "black", current)
         if fill is not None and (local_name(drawn.element.tag) == "line" or _is_straight(drawn)):
@@ -139,12 +133,14 @@ def _shapes(drawn: Drawn, painter: Painter, document: Document, page: Page) -> I
         elif stroke is not None and _is_uneven(drawn.place.ctm):
             effect = "its line is painted unevenly wide, as it is stretched: read evenly wide"
             document.notes.add("stroke-uneven", "note", drawn.element, effect)
-        lines = replace(
-            plain,
+        lines = Shape(
+            id=drawn.id,
             fill=fill,
             stroke=stroke,
             stroke_width_mm=width * scale if stroke is not None else 0.0,
+            fill_rule=_fill_rule(style.get("fill-rule", "")),
             paths=drawn.paths,
+            **common,
         )
         yield from _within_clips(lines, drawn, document)
     made = [dot(place, width, cap) for place in drawn.dots] if stroke is not None else []
@@ -153,7 +149,15 @@ def _shapes(drawn: Drawn, painter: Painter, document: Document, page: Page) -> I
         effect = "its lines without length are read as the dots they paint"
         document.notes.add("dot-as-shape", "note", drawn.element, effect)
         identity = f"{drawn.id}-dots" if drawn.paths else drawn.id
-        spots = replace(plain, id=identity, fill=stroke, fill_rule="nonzero", paths=dots)
+        spots = Shape(
+            id=identity,
+            fill=stroke,
+            stroke=None,
+            stroke_width_mm=0.0,
+            fill_rule="nonzero",
+            paths=dots,
+            **common,
+        )
         yield from _within_clips(spots, drawn, document)
     elif not drawn.paths:
         document.notes.add("empty-shape", "note", drawn.element, "it has no extent: left out")
