@@ -7,7 +7,10 @@ runs, or parts of them, that do not lie in it are lines.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from typing import Any, Final
 
 import numpy as np
@@ -102,7 +105,10 @@ def _shapes(design: StitchDesign, size: tuple[float, float]) -> Iterator[Shape]:
         runs = list(_runs(block))
         if not runs:
             continue
-        region = shapely.union_all([_fill(near, px) for near in _apart(runs)])
+        # The libraries let go of the interpreter while they work; the order stays.
+        with ThreadPoolExecutor(min(4, os.cpu_count() or 1)) as pool:
+            fills = list(pool.map(partial(_fill, px=px), _apart(runs)))
+        region = shapely.union_all(fills)
         parts = [each for each in shapely.get_parts(region) if each.area >= _LEAST_MM2]
         block_id = f"block-{number}"
         for k, part in enumerate(parts, 1):
