@@ -27,6 +27,9 @@ def piece_lines(piece: Piece) -> Iterator[tuple[str, str]]:
     yield from _given(("finish", piece.finish), ("fixing", piece.fixing))
     for hole in piece.holes:
         yield "hole", f"{hole.diameter_mm:g} mm at {hole.x_mm:g}, {hole.y_mm:g} mm, {hole.axis}"
+    if piece.strung is not None:
+        bend = f"round bends of {piece.strung.least_bend_mm:g} mm or wider"
+        yield "strung", f"{piece.strung.pitch_mm:g} mm from link to link, {bend}"
     for pack in piece.packs:
         invented = " (an invented example)" if pack.invented else ""
         yield "pack", f"{pack.pieces} pieces for {pack.price}{invented}"

@@ -35,6 +35,8 @@ class Sold(Strict):
     """How something is sold, whatever its price."""
 
     pieces: Annotated[int, Field(gt=0, le=100_000_000)]
+    length_m: Annotated[float, Field(gt=0, le=100_000)] | None = None
+    """Of what is sold by the length: how much is on the reel; its links then follow."""
     breaks: tuple[Break, ...] = ()
     """What each pack costs where many are bought at once."""
     supplier: Word = ""

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationError, model_validator
 
 from embellish.catalogue.care import Care
 from embellish.catalogue.fields import Code, PositiveMm, Strict, Word
 from embellish.catalogue.offers import Pack, Tolerance
+from embellish.catalogue.strung import Strung
 from embellish.errors import UnfitError
 from embellish.formats.fields import Colour
 from embellish.formats.value_words import shown
@@ -97,6 +98,8 @@ class Piece(Strict):
     count_tolerance: Tolerance = 0.0
     """How short a pack may be, as a share of its count."""
     weight_g: Annotated[float, Field(gt=0)] | None = None
+    strung: Strung | None = None
+    """How it is strung, where it is a link of something sold by the length."""
     care: Care = Care()
     """What it stands, as its maker says."""
     supplier: str = ""
@@ -120,6 +123,29 @@ class Piece(Strict):
             if all(isinstance(part, int) for part in parts):
                 return {**value, "stock": sum(parts)}
         return value
+
+    @model_validator(mode="before")
+    @classmethod
+    def _links_of_lengths(cls, value: Any) -> Any:
+        """Let the length of a pack say how many links it holds."""
+        packs = value.get("packs") if isinstance(value, dict) else None
+        if not isinstance(packs, (list, tuple)) or not any(_by_length(each) for each in packs):
+            return value
+        strung = value.get("strung")
+        try:
+            known = Strung.model_validate(strung)
+        except ValidationError as wrong:
+            raise UnfitError(
+                "a pack has length_m, and the piece no table strung that holds",
+                "Add strung = { pitch_mm = …, least_bend_mm = … }.",
+            ) from wrong
+        counted = tuple(
+            {**each, "pieces": known.links_in(float(each["length_m"]) * 1000.0)}
+            if _by_length(each)
+            else each
+            for each in packs
+        )
+        return {**value, "packs": counted}
 
     @model_validator(mode="after")
     def _stock_is_of_lots(self) -> Piece:
@@ -171,6 +197,15 @@ class Piece(Strict):
                     "with an outline of its own in the frame of the outline.",
                 )
         return self
+
+
+def _by_length(pack: Any) -> bool:
+    """Tell whether a pack says its length and not how many links that is."""
+    return (
+        isinstance(pack, dict)
+        and isinstance(pack.get("length_m"), (int, float))
+        and "pieces" not in pack
+    )
 
 
 def _centre_of(outline_mm: tuple[tuple[float, float, float], ...]) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from embellish.job.making import Checked
-from embellish.plans.materials import piece_counts
+from embellish.plans.piece_counts import piece_counts
 from embellish.plans.weights import load_of
 
 

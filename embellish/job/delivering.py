@@ -19,7 +19,7 @@ from embellish.formats.nearest import nearest
 from embellish.formats.tables import checked, parsed_toml
 from embellish.job.model import Table
 from embellish.layout.layout import Layout
-from embellish.plans.materials import piece_counts
+from embellish.plans.piece_counts import piece_counts
 
 _HEAD: Final = (
     "# Written by 'embellish deliver': what was handed over, an entry a delivery.\n"

@@ -34,6 +34,12 @@ def _looked_up(
     lays = [lay.id for lay in job.lay]
     if edit.lay not in lays:
         raise JobError(f"there is no lay '{edit.lay}'", item=item, mend=nearest(edit.lay, lays))
+    if job.lay[lays.index(edit.lay)].way == "chain" and edit.do != "delete":
+        raise JobError(
+            "the links of a chain are not moved one by one",
+            item=item,
+            mend="Move its line in the drawing; a link that is deleted cuts the chain in two.",
+        )
     shape = -1
     if edit.shape is not None:
         ids = [each.id for each in artwork.shapes]

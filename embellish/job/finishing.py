@@ -18,6 +18,7 @@ from embellish.layout.fill_in import filled_in
 from embellish.layout.keep_out import without_kept_out
 from embellish.layout.plots import Plot
 from embellish.layout.ranked import Ranked
+from embellish.layout.runs import short_runs
 from embellish.layout.settle import settled_lays
 from embellish.layout.ways.scatter import ScatterSettings
 from embellish.layout.ways.table import WAYS
@@ -41,6 +42,7 @@ def finished(
     """
     clear, kept_out = without_kept_out(ranked, site.keep_out)
     clear, _, dropped = without_clashes(clear)
+    clear = clear.taken(np.flatnonzero(~short_runs(clear.layout)))
     plots = list(_plots(site, chosen))
     deleted = [
         (edit.lay, np.array([edit.x_mm, edit.y_mm])) for edit in edits if edit.do == "delete"

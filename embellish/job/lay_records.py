@@ -24,6 +24,13 @@ def lay_record(lay: LayTable, sorts: Sorts) -> Lay:
             mend='Leave out worked_from, or set it by "hand" or "sewn".',
         )
     laps = lay.settings.laps
+    pitch = pitch_of(lay, sorts)
+    if pitch and set_by in ("template", "face-down"):
+        raise JobError(
+            f"what is sold by the length is not set by {set_by}",
+            item=f"lay '{lay.id}'",
+            mend='Set it by "hand" or "sewn".',
+        )
     if (laps or lay.lapped) and set_by in ("template", "face-down"):
         raise JobError(
             f"what lies over one another is not set by {set_by}: its holes would run together",
@@ -33,6 +40,8 @@ def lay_record(lay: LayTable, sorts: Sorts) -> Lay:
         )
     if laps and lay.mark is None and set_by == "sewn":
         mark = "line"  # a mark for each would lie under its neighbours
+    if pitch and lay.mark is None:
+        mark = "line"
     return Lay(
         lay.id,
         lay.name,
@@ -43,7 +52,39 @@ def lay_record(lay: LayTable, sorts: Sorts) -> Lay:
         lay.lapped or laps > 0.0,
         lay.worked_from,
         laps,
+        pitch,
     )
+
+
+def pitch_of(lay: LayTable, sorts: Sorts) -> float:
+    """Return from link to link of what a lay strings; 0 where it sets single pieces.
+
+    Raises
+    ------
+    JobError
+        Where the way does not suit what is set.
+    """
+    item = f"lay '{lay.id}'"
+    parts = {code: sorts.pieces_of(sorts.names[code]) for code in lay.codes}
+    strung = next((code for code, held in parts.items() if any(p.strung for p in held)), None)
+    if lay.way != "chain":
+        if strung is not None:
+            raise JobError(
+                f"'{strung}' is sold by the length, and way '{lay.way}' sets single pieces",
+                item=item,
+                mend='Write way = "chain", or name a piece that is sold by the piece.',
+            )
+        return 0.0
+    if len(parts) > 1 or lay.shares is not None:
+        raise JobError("a chain is of one piece alone", item=item, mend="Name one piece a lay.")
+    ((code, held),) = parts.items()
+    if len(held) != 1 or held[0].strung is None:
+        raise JobError(
+            f"'{code}' is not sold by the length",
+            item=item,
+            mend='Write way = "row", or give the piece a table strung in your catalogue.',
+        )
+    return held[0].strung.pitch_mm
 
 
 def default_set_by(fixings: set[str], *, every_round: bool) -> SetBy:

@@ -126,6 +126,12 @@ def _evenly(
     if not is_symmetric(site.job, lay):
         laid = by(ground, lay.settings)
         return laid, np.full(len(laid.seats), -1, dtype=np.int64)
+    if lay.way == "chain":
+        raise JobError(
+            "what is sold by the length is not laid alike on both sides",
+            item=f"lay '{lay.id}'",
+            mend="Write symmetric = false in this lay.",
+        )
     if lay.settings.mosaic is not None:
         raise JobError(
             "a mosaic shows a picture, and a symmetric lay is alike on both sides",
@@ -147,4 +153,5 @@ def _kit(lay: LayTable, sorts: Sorts, of_kit: Ints) -> Kit:
         shares=lay.shares,
         gap_mm=lay.gap_mm,
         edge_mm=lay.edge_mm,
+        strung=sorts.pieces_of(int(of_kit[0]))[0].strung if lay.way == "chain" else None,
     )

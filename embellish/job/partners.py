@@ -21,8 +21,10 @@ from embellish.outputs.layout import as_json_bytes
 from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.quote import quote_json
 from embellish.plans.goods import Good
-from embellish.plans.materials import MaterialsPlan, piece_counts, plan_counted
+from embellish.plans.lengths import lost_links
+from embellish.plans.materials import MaterialsPlan, plan_counted
 from embellish.plans.money import total
+from embellish.plans.piece_counts import piece_counts
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
 from embellish.plans.title import TitleBlock
 
@@ -182,7 +184,9 @@ def _paired(sides: Sequence[Checked]) -> CheckedPair:
     opened = sides[0].opened
     pieces: Counter[str] = Counter()
     work: Counter[Any] = Counter()
+    lost: Counter[str] = Counter()
     for side in sides:
+        lost.update(lost_links(side.layout))
         pieces.update(piece_counts(side.layout))
         work.update(set_counts(side.layout))
     materials = plan_counted(
@@ -191,6 +195,7 @@ def _paired(sides: Sequence[Checked]) -> CheckedPair:
         opened.catalogue,
         opened.job.materials,
         {piece.code: piece for side in sides for piece in side.layout.pieces},
+        lost=lost,
     )
     goods = tuple(_added_up([good for side in sides for good in side.plans.goods]))
     amounts = WorkAmounts(

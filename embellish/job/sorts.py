@@ -77,12 +77,16 @@ class Sorts:
         """The screen colour of each piece, '' for units."""
         return (*(piece.hex for piece in self.pieces), *("" for _ in self.units))
 
+    def pieces_of(self, sort: int) -> tuple[Piece, ...]:
+        """Return the pieces that stand on a seat of this sort."""
+        if sort < len(self.pieces):
+            return (self.pieces[sort],)
+        by_code = {piece.code: piece for piece in self.pieces}
+        return tuple(by_code[m.piece] for m in self.units[sort - len(self.pieces)].members)
+
     def fixings(self, sort: int) -> set[str]:
         """Return the fixings of what stands on a seat of this sort."""
-        if sort < len(self.pieces):
-            return {self.pieces[sort].fixing}
-        by_code = {piece.code: piece for piece in self.pieces}
-        return {by_code[m.piece].fixing for m in self.units[sort - len(self.pieces)].members}
+        return {piece.fixing for piece in self.pieces_of(sort)}
 
 
 def _meant(name: str, catalogue: Catalogue) -> str:

@@ -13,7 +13,9 @@ from embellish.job.files import OpenJob
 from embellish.job.making import Made, made_files
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.materials import materials_csv, materials_json
-from embellish.plans.materials import MaterialsPlan, piece_counts, plan_counted
+from embellish.plans.lengths import lost_links
+from embellish.plans.materials import MaterialsPlan, plan_counted
+from embellish.plans.piece_counts import piece_counts
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,6 +104,7 @@ def made_together(
     parts: list[MadeGarment] = []
     counts: dict[str, int] = {}
     having: Counter[str] = Counter()
+    lost: Counter[str] = Counter()
     for garment in garments:
         named = partial(_stage_of, garment, progress)
         try:
@@ -111,6 +114,8 @@ def made_together(
             raise wrong.inside(garment.label) from wrong
         files |= {f"{garment.folder}/{name}": content for name, content in made.files.items()}
         pieces = piece_counts(made.checked.layout)
+        for code, links in lost_links(made.checked.layout).items():
+            lost[code] += links * garment.quantity
         for code, number in pieces.items():
             counts[code] = counts.get(code, 0) + number * garment.quantity
             having[code] += garment.quantity
@@ -122,6 +127,7 @@ def made_together(
         opened.catalogue,
         opened.job.materials,
         garments=having,
+        lost=lost,
     )
     files["materials-all.json"] = materials_json(together)
     files["materials-all.csv"] = materials_csv(together)

@@ -12,6 +12,7 @@ from embellish.geometry.clashes import survivors
 from embellish.geometry.gaps.gaps import neighbour_gaps
 from embellish.layout.layout import Layout
 from embellish.layout.ranked import Ranked
+from embellish.layout.runs import strung_together
 
 _ROUNDING_MM: Final = 1.5e-6
 """What rounding two places to a millionth can take off their gap (at most √2 of it), and a little:
@@ -21,7 +22,7 @@ pairs that stand nearer than gap + this clash. Ways lay to gap + 2e-6, so none o
 def clashing_pairs(layout: Layout) -> Ints:
     """Return the pairs of seats nearer than the larger gap of their lays, shape (m, 2), i < j.
 
-    Pairs inside one lapped lay are meant to overlap and are left out.
+    Pairs inside one lapped lay, and near links of one string, are meant to be so near.
     """
     if len(layout) < 2:
         return np.zeros((0, 2), dtype=np.int64)
@@ -36,7 +37,7 @@ def clashing_pairs(layout: Layout) -> Ints:
     )
     i, j = layout.lay[pairs[:, 0]], layout.lay[pairs[:, 1]]
     short = gaps < np.maximum(asked[i], asked[j]) + _ROUNDING_MM
-    exempt = (i == j) & lapped[i]
+    exempt = ((i == j) & lapped[i]) | strung_together(layout, pairs)
     clashing: Ints = pairs[short & ~exempt]
     return clashing
 

@@ -34,6 +34,8 @@ class Lay:
     """Which side of the cloth the maker sees while setting; pieces stand on the front anyway."""
     lap_mm: float = 0.0
     """How far each piece lies over the one before; 0 where none does."""
+    pitch_mm: float = 0.0
+    """From link to link of what is sold by the length; 0 for single pieces."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,11 +10,12 @@ from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.footprints import Standing
 from embellish.geometry.gaps.gaps import least_gap, neighbour_gaps, neighbour_gaps_between
 from embellish.layout.layout import Layout
+from embellish.layout.runs import strung_together
 
 
 @dataclass(frozen=True, eq=False)
 class Pairs:
-    """Pairs of seats nearer than a bound, those inside one lapped lay left out.
+    """Pairs of seats nearer than a bound, but those inside one lapped lay or one string.
 
     Parameters
     ----------
@@ -38,7 +39,7 @@ def near_pairs(layout: Layout, within_mm: float | None = None) -> Pairs:
     seats, gaps = neighbour_gaps(
         layout.xy, layout.angle_deg, layout.footprint, layout.footprints, bound
     )
-    keep = ~_lapped_pairs(layout, seats)
+    keep = ~(_lapped(layout, layout.lay[seats]) | strung_together(layout, seats))
     seats, gaps = seats[keep], gaps[keep]
     lays = layout.lay[seats]
     return Pairs(seats, gaps, np.maximum(asked[lays[:, 0]], asked[lays[:, 1]]))
@@ -48,7 +49,7 @@ def least_layout_gap(layout: Layout) -> float | None:
     """Return the least gap over all pairs but those inside a lapped lay; None if there is none."""
     if len(layout) < 2:
         return None
-    if not any(lay.lapped for lay in layout.lays):
+    if not any(lay.lapped or lay.pitch_mm for lay in layout.lays):
         found = least_gap(layout.xy, layout.angle_deg, layout.footprint, layout.footprints)
         return None if found is None else found[0]
     span = float(np.hypot(*np.ptp(layout.xy, axis=0))) + 1.0
@@ -91,13 +92,10 @@ def gaps_elsewhere(
     pairs, gaps = neighbour_gaps_between(there, stay, within_mm)
     pairs = np.stack([pairs[:, 0], others[pairs[:, 1]]], axis=1)
     lays = np.stack([layout.lay[rows[pairs[:, 0]]], layout.lay[pairs[:, 1]]], axis=1)
-    keep = ~_lapped(layout, lays)
+    together = np.stack([rows[pairs[:, 0]], pairs[:, 1]], axis=1)
+    keep = ~(_lapped(layout, lays) | strung_together(layout, together))
     asked = np.array([lay.gap_mm for lay in layout.lays], dtype=np.float64)[lays].max(axis=1)
     return pairs[keep], gaps[keep], asked[keep]
-
-
-def _lapped_pairs(layout: Layout, seats: Ints) -> Bools:
-    return _lapped(layout, layout.lay[seats])
 
 
 def _lapped(layout: Layout, lays: Ints) -> Bools:

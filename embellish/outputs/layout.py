@@ -45,6 +45,7 @@ def layout_json(layout: Layout, quantity: int, least_gap_mm: float | None, side:
                 "gap_mm": lay.gap_mm,
                 "lapped": lay.lapped,
                 **({"lap_mm": lay.lap_mm} if lay.lap_mm else {}),
+                **({"pitch_mm": lay.pitch_mm} if lay.pitch_mm else {}),
                 "worked_from": lay.worked_from,
                 "count": int(counts[index]),
             }

@@ -10,7 +10,7 @@ from embellish.plans.materials import MaterialLine, PackCount
 def packs_words(line: MaterialLine) -> str:
     """Return such as '2 of 1440 + 1 of 144, Harbour, lot 7'; '' where nothing is bought."""
     return "; ".join(
-        ", ".join([" + ".join(f"{pack.quantity} of {pack.pieces}" for pack in packs), *source])
+        ", ".join([" + ".join(f"{pack.quantity} of {_size(pack)}" for pack in packs), *source])
         for source, packs in groupby(line.packs, key=_source)
     )
 
@@ -18,6 +18,10 @@ def packs_words(line: MaterialLine) -> str:
 def named(supplier: str) -> str:
     """Return a supplier's name; one that nobody named says so."""
     return supplier or "not named"
+
+
+def _size(pack: PackCount) -> str:
+    return str(pack.pieces) if pack.length_m is None else f"{pack.length_m:g} m"
 
 
 def _source(pack: PackCount) -> list[str]:

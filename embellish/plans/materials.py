@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 from types import MappingProxyType
 from typing import Annotated, Final
 
-import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
 
 from embellish.catalogue.catalogue import Catalogue
@@ -25,7 +24,9 @@ from embellish.plans.buying.buying import Buying, Instead, buy
 from embellish.plans.buying.offers import Purchase, offers_of
 from embellish.plans.buying.one_code import next_cheapest_of
 from embellish.plans.buying.options import Demand, Option, Rules
+from embellish.plans.lengths import cuts_noticed, lost_links
 from embellish.plans.money import product, quotient, rounded, smallest, total, written
+from embellish.plans.piece_counts import piece_counts
 
 Share = Annotated[Decimal, Exact, Field(ge=0, le=10)]
 
@@ -118,6 +119,8 @@ class PackCount:
     """Of one pack, where so many are bought."""
     supplier: str = ""
     lot: str = ""
+    length_m: float | None = None
+    """On its reel, of what is sold by the length."""
 
     @property
     def cost(self) -> Decimal:
@@ -197,25 +200,16 @@ class MaterialsPlan:
     orders: tuple[SupplierOrder, ...] = ()
     instead: Instead | None = None
 
-
-def piece_counts(layout: Layout) -> dict[str, int]:
-    """Return how many pieces of each code one garment takes, units counted member by member."""
-    counts: dict[str, int] = {piece.code: 0 for piece in layout.pieces}
-    for (_, code), number in pieces_by_lay(layout).items():
-        counts[code] = counts.get(code, 0) + number
-    return {code: number for code, number in counts.items() if number}
-
-
-def pieces_by_lay(layout: Layout) -> dict[tuple[int, str], int]:
-    """Return how many pieces of each code each lay takes, units counted member by member."""
-    members = [[piece.code] for piece in layout.pieces]
-    members += [[member.piece for member in unit.members] for unit in layout.units]
-    pairs = np.stack((layout.lay, layout.footprint), axis=1).reshape(-1, 2)
-    counts: dict[tuple[int, str], int] = {}
-    for (lay, sort), number in zip(*np.unique(pairs, axis=0, return_counts=True), strict=True):
-        for code in members[sort]:
-            counts[int(lay), code] = counts.get((int(lay), code), 0) + int(number)
-    return counts
+    @property
+    def reels(self) -> dict[str, tuple[int, ...]]:
+        """Of each code the pieces of every pack that is bought, and of each lot that is there."""
+        return {
+            line.code: (
+                *(pieces for _, pieces in line.taken),
+                *(pack.pieces for pack in line.packs for _ in range(pack.quantity)),
+            )
+            for line in self.lines
+        }
 
 
 def plan_materials(
@@ -240,7 +234,13 @@ def plan_materials(
         A member of a unit is neither in the catalogue nor in the layout.
     """
     own = {piece.code: piece for piece in layout.pieces}
-    return plan_counted(piece_counts(layout), quantity, catalogue, settings, own)
+    lost = lost_links(layout)
+    plan = plan_counted(piece_counts(layout), quantity, catalogue, settings, own, lost=lost)
+    if not lost:
+        return plan
+    pieces = {line.code: line.piece for line in plan.lines}
+    found = cuts_noticed(layout, quantity, plan.reels, pieces)
+    return replace(plan, findings=(*plan.findings, *found))
 
 
 def plan_counted(
@@ -250,6 +250,7 @@ def plan_counted(
     settings: MaterialSettings | None = None,
     own: Mapping[str, Piece] = MappingProxyType({}),
     garments: Mapping[str, int] | None = None,
+    lost: Mapping[str, int] = MappingProxyType({}),
 ) -> MaterialsPlan:
     """Plan the buying of pieces already counted, such as those of several sizes together.
 
@@ -263,6 +264,8 @@ def plan_counted(
         Pieces by code, for codes that are no longer in the catalogue.
     garments
         How many garments have each code, where that is not ``quantity``.
+    lost
+        Links of each code that one garment's cuts lose, of what is sold by the length.
 
     Raises
     ------
@@ -276,7 +279,8 @@ def plan_counted(
     demands = [
         Demand(
             code,
-            rules.needed(pieces[code].kind, number * quantity, many.get(code, quantity)),
+            rules.needed(pieces[code].kind, number * quantity, many.get(code, quantity))
+            + lost.get(code, 0) * quantity,
             offers_of(pieces[code], rules.suppliers),
             pieces[code].in_stock if rules.use_stock else (),
         )
@@ -342,7 +346,12 @@ def _line(
 def _packs(purchases: Iterable[Purchase]) -> tuple[PackCount, ...]:
     return tuple(
         PackCount(
-            each.offer.pack.pieces, each.number, each.price, each.offer.supplier, each.offer.lot
+            each.offer.pack.pieces,
+            each.number,
+            each.price,
+            each.offer.supplier,
+            each.offer.lot,
+            each.offer.pack.length_m,
         )
         for each in purchases
     )

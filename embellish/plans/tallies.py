@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from embellish.layout.layout import Layout
-from embellish.plans.materials import pieces_by_lay
+from embellish.plans.piece_counts import pieces_by_lay
 from embellish.plans.stitching.values import StitchPlan
 from embellish.plans.templates.template import TemplatePlan
 

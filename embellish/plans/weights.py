@@ -16,7 +16,7 @@ from scipy.ndimage import uniform_filter
 
 from embellish.catalogue.piece import Kind, Piece, ShapeName
 from embellish.layout.layout import Layout
-from embellish.plans.materials import piece_counts
+from embellish.plans.piece_counts import piece_counts
 
 _G_CM3: Final[dict[Kind, float]] = {
     "stone": 2.5,

@@ -18,6 +18,7 @@ _WAYS: Final = {
     "grid": ("In straight rows", "A regular pattern over the whole shape."),
     "scatter": ("Strewn", "Scattered over the shape, none too near to another."),
     "centreline": ("Down the middle", "Along the middle of a stroke, as large as its width lets."),
+    "chain": ("By the length", "A chain or string, cut to length and laid along the line."),
     "points": ("At points", "One piece at the middle, the corners or the ends."),
     "cluster": ("In little groups", "Flowers, crosses or bursts, repeated along the line."),
 }
@@ -97,6 +98,13 @@ _SETTINGS: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "rows": ("Rows side by side", "At most, where the stroke is wide enough."),
         "max_sizes": ("Sizes at most", "How many of the sizes may be used."),
         "corner_deg": _CORNER,
+    },
+    "chain": {
+        "ends": _ENDS,
+        "corner_deg": ("Cut at corners over", "Where the line turns by more degrees, it is cut."),
+        "start": ("Both ends meet at", "Where round a closed line, as a share of it."),
+        "reverse": ("Against the line", "It runs the other way."),
+        "offset_mm": ("Beside the line", "To the right of it; below nothing, to the left."),
     },
     "points": {
         "at": ("Where", "At the middle, corners of the frame, corners of the line, or its ends."),

@@ -13,7 +13,7 @@ from embellish.catalogue.shapes import piece_footprint, unit_footprint
 from embellish.catalogue.shipped import shipped_names
 from embellish.errors import CatalogueError
 
-NAMES = ("beads", "pearls", "sequins", "shaped", "stones", "studs")
+NAMES = ("beads", "pearls", "sequins", "shaped", "stones", "strung", "studs")
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +44,7 @@ def test_there_is_a_choice_of_every_kind_and_fixing(everything):
     assert len(everything.pieces) >= 300
     pieces = everything.pieces.values()
     assert {piece.kind for piece in pieces} == {
-        *("stone", "pearl", "stud", "bead", "bugle", "sequin"),
+        *("stone", "pearl", "stud", "bead", "bugle", "sequin", "chain"),
     }
     assert {piece.fixing for piece in pieces} == {"heat-set", "sew-on", "glue"}
     assert {piece.shape for piece in pieces} >= {
@@ -73,7 +73,9 @@ def test_codes_are_plain_enough_for_files_and_labels(everything):
 
 def test_what_is_sewn_has_a_hole_and_what_is_pressed_has_none(everything):
     for piece in everything.pieces.values():
-        assert bool(piece.holes) == (piece.fixing == "sew-on"), piece.code
+        # What is strung is sewn over, between its links.
+        sewn_through = piece.fixing == "sew-on" and piece.strung is None
+        assert bool(piece.holes) == sewn_through, piece.code
 
 
 def test_larger_packs_never_cost_more_a_piece(everything):

@@ -17,6 +17,7 @@ C243 -2 196 -2 194 28 C193 52 232 48 233 63 C234 76 204 80 186 80 Z"/></svg>"""
 CLEAR, RED, BLUE = "R-SS10-CLEAR", "R-SS10-RED", "R-SS10-BLUE"
 LARGE, SMALL, SMALL_RED = "R-SS16-CLEAR", "R-SS6-CLEAR", "R-SS6-RED"
 SEQUIN = "Q-5-BLUE"
+CHAIN, STRING = "H-SS12-CLEAR", "W-3-WHITE"
 NAVETTE, BUGLE, PEAR = "NS-6x3-CLEAR", "U-3-RED", "VS-6x4-CLEAR"
 
 
@@ -93,6 +94,12 @@ GALLERY: dict[str, tuple[Case, ...]] = {
         Case("one size", [CLEAR]),
         Case("rows = 3", [CLEAR, SMALL], {"rows": 3}),
         Case("max_sizes = 2", [LARGE, CLEAR, SMALL], {"max_sizes": 2}),
+    ),
+    "chain": (
+        Case("as it comes", [CHAIN]),
+        Case("pearls on a thread", [STRING]),
+        Case("corner_deg = 180", [STRING], {"corner_deg": 180.0}),
+        Case("offset_mm = 4", [STRING], {"offset_mm": 4.0}),
     ),
     "points": (
         Case('at = "nodes"', settings={"at": "nodes"}),

@@ -19,7 +19,9 @@ FOLDER: Final = Path(__file__).parents[2] / "demos" / "gallery"
 _WIDE_PX: Final = 1180
 _HEAD_PX: Final = 30
 _COLOURS: Final = 96
-CATALOGUES: Final = ["shipped:stones", "shipped:shaped", "shipped:beads", "shipped:sequins"]
+CATALOGUES: Final = [
+    f"shipped:{name}" for name in ("stones", "shaped", "beads", "sequins", "strung")
+]
 
 
 def opened(name: str, case: Case) -> OpenJob:

@@ -17,9 +17,9 @@ from embellish.errors import CatalogueError
 from embellish.plans.materials import (
     MaterialSettings,
     Spare,
-    piece_counts,
     plan_materials,
 )
+from embellish.plans.piece_counts import piece_counts
 from tests.plans.seats import layout_of, stone
 
 NONE = MaterialSettings(spare_share=Decimal(0), spare_least=0)

@@ -88,7 +88,7 @@ def _yes(style: Style, cell: str) -> bool:
     return word in _YES
 
 
-def _grams(style: Style, cell: str) -> float:
+def _plain(style: Style, cell: str) -> float:
     return float(style.number(cell))
 
 
@@ -170,12 +170,16 @@ PIECE_COLUMNS: Final[dict[str, Reader]] = {
     "hole_mm": Style.length,
     "holes": _holes,
     "count_tolerance_percent": Style.share,
-    "weight_g": _grams,
+    "weight_g": _plain,
     "wash_c": Style.whole,
     "hand_wash": _yes,
     "tumble_dry": _yes,
     "dry_clean": _yes,
     "iron_c": Style.whole,
+    "pitch_mm": Style.length,
+    "least_bend_mm": Style.length,
+    "least_links": Style.whole,
+    "lost_links": Style.whole,
     "supplier": _text,
     "lot": _text,
     "stock": Style.whole,
@@ -184,6 +188,7 @@ PIECE_COLUMNS: Final[dict[str, Reader]] = {
 }
 PACK_COLUMNS: Final[dict[str, Reader]] = {
     "pack_pieces": Style.whole,
+    "pack_length_m": _plain,
     "price": Style.money,
     "breaks": _breaks,
     "pack_supplier": _text,
@@ -197,12 +202,14 @@ COLUMNS: Final = (*PIECE_COLUMNS, *PACK_COLUMNS, CURRENCY)
 NUMBERS: Final = frozenset(
     name
     for name, reader in (PIECE_COLUMNS | PACK_COLUMNS).items()
-    if reader in (Style.length, Style.whole, Style.money, Style.share, _grams)
+    if reader in (Style.length, Style.whole, Style.money, Style.share, _plain)
 )
 """Columns whose cells are numbers."""
+_STRUNG: Final = ("pitch_mm", "least_bend_mm", "least_links", "lost_links")
 _CARE: Final = ("wash_c", "hand_wash", "tumble_dry", "dry_clean", "iron_c")
 _PACK_KEYS: Final = {
     "pack_pieces": "pieces",
+    "pack_length_m": "length_m",
     "pack_supplier": "supplier",
     "pack_lot": "lot",
     "pack_tolerance_percent": "count_tolerance",
@@ -233,6 +240,7 @@ def piece_row(cells: dict[str, str], style: Style, spread_mm: float = 0.0) -> di
     }
     row: dict[str, Any] = {}
     care = {name: held.pop(name) for name in _CARE if name in held}
+    strung = {name: held.pop(name) for name in _STRUNG if name in held}
     for what in ("size", "length", "width"):
         span = [held.pop(f"{what}{bound}_mm", None) for bound in ("_min", "", "_max")]
         if any(each is not None for each in span):
@@ -242,6 +250,7 @@ def piece_row(cells: dict[str, str], style: Style, spread_mm: float = 0.0) -> di
     if "count_tolerance_percent" in held:
         held["count_tolerance"] = held.pop("count_tolerance_percent")
     row |= held
+    row |= {"strung": strung} if strung else {}
     return {**row, "care": care} if care else row
 
 

@@ -107,7 +107,7 @@ def _row(
         # A brace would be read as a place for one of a catalogue's sources.
         row["source"] = row["source"].replace("{", "(").replace("}", ")")
     pack = pack_row(placed, by.style)
-    if bool(pack) and not {"pieces", "price"} <= pack.keys():
+    if bool(pack) and not ("price" in pack and {"pieces", "length_m"} & pack.keys()):
         # A list may leave the price open; half a pack is none.
         pack = {}
     colour = row.get("colour", "")

@@ -10,6 +10,7 @@ from embellish.catalogue.contents import Catalogue
 from embellish.catalogue.lists.columns import COLUMNS, CURRENCY
 from embellish.catalogue.offers import Pack
 from embellish.catalogue.piece import Piece, Span
+from embellish.catalogue.strung import Strung
 
 
 def rows_of(catalogue: Catalogue) -> tuple[tuple[str, ...], list[list[str]]]:
@@ -46,6 +47,7 @@ def _of(piece: Piece) -> Iterator[dict[str, str]]:
         "count_tolerance_percent": _percent(piece.count_tolerance),
         "weight_g": "" if piece.weight_g is None else _number(piece.weight_g),
         **{name: _word(value) for name, value in care.items()},
+        **({} if piece.strung is None else _strung(piece.strung)),
         "supplier": piece.supplier,
         "lot": piece.lot,
         "stock": str(piece.stock) if piece.stock else "",
@@ -72,6 +74,10 @@ def _span(what: str, span: Span) -> dict[str, str]:
     }
 
 
+def _strung(strung: Strung) -> dict[str, str]:
+    return {name: _number(value) for name, value in strung.model_dump().items()}
+
+
 def _pack(pack: Pack) -> dict[str, str]:
     breaks = (
         f"{each.packs}: {_percent(each.off)} %" if each.off else f"{each.packs}: {each.price:f}"
@@ -79,6 +85,7 @@ def _pack(pack: Pack) -> dict[str, str]:
     )
     return {
         "pack_pieces": str(pack.pieces),
+        "pack_length_m": "" if pack.length_m is None else _number(pack.length_m),
         "price": f"{pack.price:f}",
         "breaks": "; ".join(breaks),
         "pack_supplier": pack.supplier,

@@ -33,8 +33,10 @@ from embellish.job.sizes import in_sizes
 from embellish.layout.layout import SetBy
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.plans.goods import Good, together, unpriced
-from embellish.plans.materials import MaterialsPlan, piece_counts, plan_counted
+from embellish.plans.lengths import lost_links
+from embellish.plans.materials import MaterialsPlan, plan_counted
 from embellish.plans.money import product, total
+from embellish.plans.piece_counts import piece_counts
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote
 
@@ -310,7 +312,11 @@ def materials_of(
     """Return what all designs take together, and its buying."""
     counts: Counter[str] = Counter()
     having: Counter[str] = Counter()
+    lost: Counter[str] = Counter()
     for design, times in _times(designs):
+        for side in design.sides:
+            for code, links in lost_links(side.layout).items():
+                lost[code] += links * times
         for code, number in design.pieces.items():
             counts[code] += number * times
             having[code] += design.quantity
@@ -328,6 +334,7 @@ def materials_of(
         rules or _first(designs).job.materials,
         own,
         having,
+        lost,
     )
 
 

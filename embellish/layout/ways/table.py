@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from embellish.layout.ways.border import BORDER
 from embellish.layout.ways.centreline import CENTRELINE
+from embellish.layout.ways.chain import CHAIN
 from embellish.layout.ways.cluster import CLUSTER
 from embellish.layout.ways.grid import GRID
 from embellish.layout.ways.points import POINTS
@@ -23,5 +24,6 @@ WAYS: dict[str, Way] = {
         CENTRELINE,
         POINTS,
         CLUSTER,
+        CHAIN,
     )
 }

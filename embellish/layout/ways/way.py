@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from embellish.arrays import Floats, Ints
 from embellish.artwork.artwork import Shape
+from embellish.catalogue.strung import Strung
 from embellish.findings import Finding
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.streams import Stream
@@ -68,6 +69,8 @@ class Kit:
     edge_mm: float = 0.0
     blend: Mixture | None = None
     """The share of each footprint from place to place where the mix changes, or None."""
+    strung: Strung | None = None
+    """How its one piece is strung, where it is sold by the length."""
 
     @property
     def reach_mm(self) -> Floats:

@@ -11,6 +11,7 @@ from embellish.arrays import Bools
 from embellish.layout.layout import Lay, Layout, SetBy
 from embellish.plans.cloth import LYING_FLAT, ClothState
 from embellish.plans.cut_sheets import SheetPlan
+from embellish.plans.lengths import cut_words, cuts_of
 from embellish.plans.lifts import LiftPlan
 from embellish.plans.paper import PaperPlan
 from embellish.plans.stitching.stitch import StitchPlan
@@ -191,12 +192,21 @@ def _by_hand(layout: Layout, quantity: int) -> list[Step]:
             mine = (layout.lay == index) & fits_in
             if lay.set_by == set_by and mine.any():
                 named = f"{title}: {lay.name or lay.id}"
-                told = (words, *_lapped(lay))
+                told = (words, *_lapped(lay), *_cut(layout, index))
                 told = (*told, _FROM_BACK) if lay.worked_from == "back" else told
                 steps.append(
                     Step(kind, named, quantity, told, seat_counts(layout, np.flatnonzero(mine)))
                 )
     return steps
+
+
+def _cut(layout: Layout, lay: int) -> tuple[str, ...]:
+    """Return what is cut to length for a lay that is laid so."""
+    cuts = cuts_of(layout, lay)
+    if not cuts:
+        return ()
+    lengths = f"Cut to length: {cut_words(cuts)}; each lies on its marked line from end to end."
+    return lengths, "Fasten both ends of each length, and over every few links between."
 
 
 def _lapped(lay: Lay) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from embellish.catalogue.lists.writing import rows_of
 from embellish.catalogue.offers import Break, Pack
 from embellish.catalogue.piece import Hole, LotStock, Piece, Span
 from embellish.catalogue.reading import catalogue_of_tables
+from embellish.catalogue.strung import Strung
 from embellish.errors import CatalogueError, UnfitError
 
 LIST = ListMap.model_validate({"list": {"currency": "EUR"}})
@@ -51,6 +52,7 @@ def packs(draw: st.DrawFn) -> Pack:
     breaks = [Break(packs=n, off=share / 100) for n, share in zip(steps, shares, strict=False)]
     return Pack(
         pieces=draw(st.integers(1, 10**6)),
+        length_m=draw(st.sampled_from([None, 1.0, 9.14])),
         price=price,
         breaks=tuple(breaks),
         supplier=draw(words),
@@ -84,6 +86,7 @@ def pieces(draw: st.DrawFn) -> Piece:
         packs=tuple(draw(st.lists(packs(), max_size=3))),
         count_tolerance=draw(st.sampled_from([0.0, 0.015, 1 / 3])),
         weight_g=draw(st.none() | lengths),
+        strung=draw(st.none() | st.just(Strung(pitch_mm=2.5, least_bend_mm=5.25, lost_links=2))),
         care=draw(st.sampled_from([Care(), Care(wash_c=0, hand_wash=False, dry_clean=True)])),
         supplier=draw(words),
         lot=draw(words),

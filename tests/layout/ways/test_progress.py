@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 import shapely
 from shapely import affinity
 
+from embellish.catalogue.strung import Strung
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.table import WAYS
 from embellish.layout.ways.way import Ground
@@ -28,7 +31,8 @@ def told(way: str, settings: dict[str, object], shapes: int = 1) -> list[float]:
     ground = Ground(tuple(shape_of(region, f"s{n}") for n, region in enumerate(moved)))
     seen: list[float] = []
     chosen = WAYS[way].settings.model_validate(settings)
-    WAYS[way].lay(ground, kit_of(1.2, gap=0.3), chosen, Stream.of(3, "lay"), seen.append)
+    kit = replace(kit_of(1.2, gap=0.3), strung=Strung(pitch_mm=1.4, least_bend_mm=2.0))
+    WAYS[way].lay(ground, kit, chosen, Stream.of(3, "lay"), seen.append)
     return seen
 
 

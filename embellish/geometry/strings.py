@@ -1,0 +1,240 @@
+"""Strings: links at one pitch along a line, cut where it bends more than they can."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final, Literal
+
+import numpy as np
+
+from embellish.arrays import Floats
+from embellish.geometry.rows.corners import corners_of
+from embellish.geometry.rows.track import Track
+
+Ends = Literal["on", "inset", "free"]
+_Kind = Literal["loop", "between", "into a tip"]
+_HAIR_MM: Final = 1e-6
+_MOST_LINKS: Final = 100_000
+_SHARP_DEG: Final = 115.0
+"""A line that turns by more comes to a tip: its sides stand less than 65 degrees apart."""
+_NEEDLE: Final = 0.2
+_TOLERANCE: Final = 1.02
+"""Bends tighter by a fiftieth are taken: nobody measures a bend closer."""
+
+
+@dataclass(frozen=True)
+class Link:
+    """What is strung.
+
+    Parameters
+    ----------
+    pitch_mm
+        From the middle of a link to that of the next, in a straight line.
+    half_mm
+        Half the length of a link along the line.
+    gap_mm
+        Free distance between cut ends.
+    least_bend_mm
+        Radius of the tightest bend.
+    least_links
+        A shorter length is left out.
+    """
+
+    pitch_mm: float
+    half_mm: float
+    gap_mm: float
+    least_bend_mm: float
+    least_links: int
+
+    @property
+    def most_turn_deg(self) -> float:
+        """How much the way from link to link may turn at a link."""
+        return 2.0 * math.degrees(math.asin(min(1.0, self.pitch_mm / (2.0 * self.least_bend_mm))))
+
+    @property
+    def apart_mm(self) -> float:
+        """From the last link of a cut length to the first of the next."""
+        return 2.0 * self.half_mm + self.gap_mm
+
+
+@dataclass(frozen=True, eq=False)
+class Strings:
+    """Cut lengths along a line.
+
+    Parameters
+    ----------
+    runs
+        For each the arc length of its links along the line, shape (n,).
+    bare
+        Places, shape (k, 3): x, y, and the arc length of a stretch too short for any.
+    """
+
+    runs: tuple[Floats, ...]
+    bare: Floats
+
+
+def strung_along(
+    track: Track, link: Link, ends: Ends, corner_deg: float, start: float = 0.0
+) -> Strings:
+    """Lay cut lengths along a line.
+
+    Every link is its pitch from the one before, measured straight. A length ends at a corner and
+    where the line bends tighter than links can; what a stretch leaves over is shared out to its
+    two ends.
+
+    Parameters
+    ----------
+    track
+        The line.
+    link
+        What is strung.
+    ends
+        Open lines: links ``on`` the ends, ``inset`` to touch them, or half a gap left ``free``.
+    corner_deg
+        The line turns by more at a corner.
+    start
+        Closed lines without corners: where round the line it is joined, as a share.
+    """
+    runs: list[Floats] = []
+    bare: list[tuple[float, float, float]] = []
+    for first, last, margins, kind in _stretches(track, link, ends, corner_deg, start):
+        loop, into_tip = kind == "loop", kind == "into a tip"
+        found = _along(track, link, first, last, margins, loop=loop, into_tip=into_tip)
+        kept = [run for run in found if len(run) >= link.least_links]
+        runs.extend(kept)
+        if not kept and last - first > link.pitch_mm * link.least_links / 2.0:
+            x, y = track.at(np.array([(first + last) / 2.0]))[0].tolist()
+            bare.append((x, y, last - first))
+    return Strings(tuple(runs), np.array(bare).reshape(-1, 3))
+
+
+def _stretches(
+    track: Track, link: Link, ends: Ends, corner_deg: float, start: float
+) -> Iterator[tuple[float, float, tuple[float, float], _Kind]]:
+    """Yield where stretches begin and end, how far to stay off both, and what they are."""
+    found, turns = np.zeros(0), np.zeros(0)
+    if corner_deg < 180.0:
+        found, turns = corners_of(track, corner_deg, link.pitch_mm, link.pitch_mm)
+    corners = [
+        (s, *_off_corner(link, turn), turn > _SHARP_DEG)
+        for s, turn in zip(found.tolist(), turns.tolist(), strict=True)
+    ]
+    if track.closed:
+        if not corners:
+            yield start * track.length, (1.0 + start) * track.length, (0.0, 0.0), "loop"
+            return
+        first, *_ = corners
+        corners.append((first[0] + track.length, *first[1:]))
+    else:
+        margin = {"on": 0.0, "inset": link.half_mm, "free": link.apart_mm / 2.0}[ends]
+        corners = [(0.0, margin, margin, False), *corners, (track.length, margin, margin, False)]
+    for (first_s, _, after, _), (last_s, before, _, sharp) in pairwise(corners):
+        yield first_s, last_s, (after, before), "into a tip" if sharp else "between"
+
+
+def _off_corner(link: Link, turn_deg: float) -> tuple[float, float]:
+    """Return how far from a corner the length into it ends, and the one out of it begins.
+
+    At a sharp tip one length runs into the tip and the next starts beside it; else both stay off
+    it alike.
+    """
+    if turn_deg > _SHARP_DEG:
+        # From the other side's links, not from its last alone; needles are left to the clash pass.
+        aside = max(math.sin(math.radians(180.0 - turn_deg)), _NEEDLE)
+        return 0.0, link.apart_mm / aside
+    alike = link.apart_mm / 2.0 / math.cos(math.radians(turn_deg) / 2.0)
+    return alike, alike
+
+
+def _along(
+    track: Track,
+    link: Link,
+    first: float,
+    last: float,
+    margins: tuple[float, float],
+    *,
+    loop: bool,
+    into_tip: bool,
+) -> list[Floats]:
+    """Return the cut lengths of one stretch."""
+    low, high = first + margins[0], last - margins[1]
+    if high < low:
+        return []
+    runs = _walked(track, link, low, high)
+    if loop:
+        return _apart_from_first(track, link, runs)
+    if len(runs) == 1:
+        # What is left over, half at each end; or none of it in a tip that the length runs into.
+        left = high - float(runs[0][-1])
+        moved = _walked(track, link, low + (left - _HAIR_MM if into_tip else left / 2.0), high)
+        if len(moved) == 1 and len(moved[0]) == len(runs[0]):
+            return moved
+    return runs
+
+
+def _walked(track: Track, link: Link, low: float, high: float) -> list[Floats]:
+    """Set link after link from a place on, cut where the line turns too much."""
+    runs: list[list[float]] = [[low]]
+    places = [track.at(np.array([low]))[0]]
+    most = _TOLERANCE * math.radians(link.most_turn_deg)
+    count = 0
+    while count < _MOST_LINKS:
+        count += 1
+        s, here = runs[-1][-1], places[-1]
+        following = _beyond(track, s, here, link.pitch_mm, high)
+        if following is None:
+            break
+        there = track.at(np.array([following]))[0]
+        if len(runs[-1]) > 1 and _turn(places[-2], here, there) > most:
+            following = _beyond(track, s, here, link.apart_mm, high)
+            if following is None:
+                break
+            runs.append([following])
+            places.append(track.at(np.array([following]))[0])
+            continue
+        runs[-1].append(following)
+        places.append(there)
+    return [np.array(run) for run in runs]
+
+
+def _beyond(track: Track, s: float, here: Floats, distance: float, high: float) -> float | None:
+    """Return the first place after another at a distance from it, or None before the end."""
+    way = track.first_beyond(
+        np.array([s]), np.ones(1), here[None], np.array([distance]), np.array([high - s])
+    )
+    return None if np.isnan(way[0]) else s + float(way[0])
+
+
+def _turn(one: Floats, here: Floats, there: Floats) -> float:
+    came, goes = here - one, there - here
+    cross = came[0] * goes[1] - came[1] * goes[0]
+    return abs(math.atan2(float(cross), float(came @ goes)))
+
+
+def _apart_from_first(track: Track, link: Link, runs: list[Floats]) -> list[Floats]:
+    """Return a closed line's lengths, the last one ended before it comes too near the first."""
+    begun = track.at(runs[0][:1])[0]
+    while runs:
+        last = runs[-1]
+        away = np.hypot(*(track.at(last) - begun).T)
+        if len(runs) == 1 and len(last) < 3:
+            return runs
+        if away[-1] >= link.apart_mm:
+            return runs
+        runs[-1] = last[:-1]
+        if not len(runs[-1]):
+            runs.pop()
+    return runs
+
+
+def headings_deg(track: Track, s: Floats) -> Floats:
+    """Return how links lie, from the one before to the one after, clockwise as seen."""
+    at = track.at(s)
+    if len(at) < 2:
+        return track.tangent_deg(s, s - 1.0, s + 1.0, 1.0)
+    way = np.concatenate([at[1:2] - at[:1], at[2:] - at[:-2], at[-1:] - at[-2:-1]])
+    lie: Floats = np.mod(np.degrees(np.arctan2(way[:, 1], way[:, 0])), 360.0)
+    return lie

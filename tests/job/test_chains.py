@@ -1,0 +1,154 @@
+"""Goods sold by the length in a job: laid, cut, marked, counted, bought; and what is refused."""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from embellish.errors import EmbellishError
+from embellish.job.files import open_job
+from embellish.job.laying import lay_job
+from embellish.layout.runs import runs_of
+from embellish.plans.lengths import cuts_by_code, fits, lost_links
+from embellish.plans.materials import MaterialSettings, plan_materials
+from tests.cli.running import embellish
+from tests.laws import check_made
+
+SVG = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="80mm" viewBox="0 0 120 80">'
+    '<rect id="r" x="10" y="10" width="60" height="60" fill="none" stroke="black"/>'
+    '<path id="l" d="M80 10 V70" fill="none" stroke="black"/>'
+    '<path id="cross" d="M76 40 H110" fill="none" stroke="black"/></svg>'
+)
+JOB = """version = 1
+title = "A chain (invented)"
+quantity = 3
+catalogues = ["shipped:strung", "shipped:stones", "shipped:sequins"]
+[artwork]
+file = "a.svg"
+[[lay]]
+id = "c"
+shapes = "SHAPES"
+way = "WAY"
+pieces = [PIECES]
+gap_mm = 0.6
+MORE
+"""
+
+
+def written(
+    where: Path,
+    shapes: str = "#r",
+    way: str = "chain",
+    pieces: str = '"H-SS12-CLEAR"',
+    more: str = "",
+) -> Path:
+    (where / "a.svg").write_text(SVG)
+    text = JOB.replace("SHAPES", shapes).replace("WAY", way).replace("PIECES", pieces)
+    (where / "job.toml").write_text(text.replace("MORE", more))
+    return where / "job.toml"
+
+
+def laid(path: Path):
+    opened = open_job(path)
+    return lay_job(opened.job, opened.artwork, opened.catalogue), opened
+
+
+def test_each_side_of_a_square_is_a_length_of_its_own(tmp_path: Path):
+    bedded, opened = laid(written(tmp_path))
+    layout = bedded.layout
+    assert sorted(np.bincount(runs_of(layout)).tolist()) == [15, 15, 15, 15]
+    assert cuts_by_code(layout)["H-SS12-CLEAR"][0].length_mm == pytest.approx(14 * 3.8 + 3.1)
+    assert lost_links(layout) == {"H-SS12-CLEAR": 4}
+    none = MaterialSettings(spare_share=Decimal(0), spare_least=0)
+    (line,) = plan_materials(layout, 3, opened.catalogue, none).lines
+    assert (line.count, line.needed) == (180, 180 + 12)
+
+
+def test_the_made_folder_keeps_every_law_and_says_what_to_cut(tmp_path: Path):
+    written(tmp_path)
+    said = embellish("make", "job.toml", "--out", "out", cwd=tmp_path)
+    assert said.returncode == 0, said.stderr
+    layout = check_made(tmp_path / "out")
+    assert layout["lays"][0]["pitch_mm"] == 3.8
+    assert "4 × 15 links (56.3 mm)" in (tmp_path / "out" / "worksheet.html").read_text()
+    marks = json.loads((tmp_path / "out" / "marks" / "marks.json").read_text())
+    sewn = [mark for hooping in marks["hoopings"] for mark in hooping["marks"]]
+    assert [mark["kind"] for mark in sewn if mark["kind"] != "cross"] == ["line"] * 4
+
+
+def test_a_link_that_is_deleted_cuts_the_chain_in_two(tmp_path: Path):
+    edit = '[[edit]]\nlay = "c"\ndo = "delete"\nat = [0.6667, 0.3333]'
+    whole = laid(written(tmp_path, "#l"))[0].layout
+    parted = laid(written(tmp_path, "#l", more=edit))[0].layout
+    assert len(parted) == len(whole) - 1
+    assert len(np.unique(runs_of(parted))) == 2
+
+
+def test_where_it_crosses_another_the_earlier_stays_whole(tmp_path: Path):
+    more = (
+        '[[lay]]\nid = "d"\nshapes = "#cross"\nway = "chain"\npieces = ["H-SS12-CLEAR"]\n'
+        "gap_mm = 0.6"
+    )
+    layout = laid(written(tmp_path, "#l", more=more))[0].layout
+    runs = runs_of(layout)
+    assert len(np.unique(runs[layout.lay == 0])) == 1
+    assert (np.bincount(runs[layout.lay == 1])[np.unique(runs[layout.lay == 1])] >= 3).all()
+
+
+REFUSED = {
+    "single pieces by the length": ("#r", "chain", '"R-SS10-RED"', "", "not sold by the length"),
+    "a chain in a row": ("#r", "row", '"H-SS6-RED"', "", 'Write way = "chain"'),
+    "two pieces": ("#r", "chain", '"H-SS6-RED", "H-SS6-CLEAR"', "", "of one piece alone"),
+    "symmetric": ("#r", "chain", '"H-SS6-RED"', "symmetric = true", "symmetric = false"),
+    "a template": ("#r", "chain", '"H-SS6-RED"', 'set_by = "template"', "not set by template"),
+    "moved links": (
+        "#l",
+        "chain",
+        '"H-SS6-RED"',
+        '[[edit]]\nlay = "c"\ndo = "move"\nat = [0.6, 0.3]\nalong_mm = 1.0',
+        "not moved one by one",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_what_cannot_be_is_refused_in_a_sentence(name: str, tmp_path: Path):
+    shapes, way, pieces, more, words = REFUSED[name]
+    with pytest.raises(EmbellishError) as told:
+        laid(written(tmp_path, shapes, way, pieces, more))
+    assert words in str(told.value)
+
+
+def test_a_pack_by_its_length_holds_the_links_of_it():
+    from embellish.catalogue.catalogue import shipped
+
+    chain = shipped("strung").piece("H-SS12-CLEAR")
+    assert [pack.pieces for pack in chain.packs] == [263, 2631]
+    assert [pack.length_m for pack in chain.packs] == [1, 10]
+
+
+def test_reels_that_cannot_be_cut_so_are_told(tmp_path: Path):
+    path = written(tmp_path, "#l")
+    (tmp_path / "short.toml").write_text(
+        '[catalogue]\ncurrency = "EUR"\n[[piece]]\ncode = "H-SS12-CLEAR"\nkind = "chain"\n'
+        'fixing = "sew-on"\nsize_mm = [3.0, 3.1, 3.2]\n'
+        "strung = { pitch_mm = 3.8, least_bend_mm = 8 }\n"
+        'packs = [{ length_m = 0.05, price = "1.00" }]\n'
+    )
+    path.write_text(path.read_text().replace('"shipped:stones"', '"short.toml"'))
+    bedded, opened = laid(path)
+    plan = plan_materials(bedded.layout, 1, opened.catalogue)
+    assert "is on no reel in one piece" in next(
+        each.message for each in plan.findings if each.code == "reels-too-short"
+    )
+
+
+def test_lengths_fit_reels_or_not():
+    assert fits([5, 5, 4, 3, 3], [10, 10])
+    assert not fits([6, 6, 6], [10, 10])
+    assert fits([], [])
