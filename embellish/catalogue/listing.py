@@ -32,7 +32,8 @@ def piece_lines(piece: Piece) -> Iterator[tuple[str, str]]:
         yield "strung", f"{piece.strung.pitch_mm:g} mm from link to link, {bend}"
     for pack in piece.packs:
         invented = " (an invented example)" if pack.invented else ""
-        yield "pack", f"{pack.pieces} pieces for {pack.price}{invented}"
+        amount = f"{pack.amount}, about " if pack.amount else ""
+        yield "pack", f"{amount}{pack.pieces} pieces for {pack.price}{invented}"
     if piece.count_tolerance:
         yield "packs short", f"by up to {piece.count_tolerance:.1%}"
     if piece.weight_g is not None:

@@ -37,6 +37,10 @@ class Sold(Strict):
     pieces: Annotated[int, Field(gt=0, le=100_000_000)]
     length_m: Annotated[float, Field(gt=0, le=100_000)] | None = None
     """Of what is sold by the length: how much is on the reel; its links then follow."""
+    grams: Annotated[float, Field(gt=0, le=100_000)] | None = None
+    """Of what is sold by weight; how many that is follows from the piece's ``per_gram``."""
+    strands: Annotated[int, Field(ge=1, le=100_000)] | None = None
+    """Of what is sold by the strand; how many that is follows from ``per_strand``."""
     breaks: tuple[Break, ...] = ()
     """What each pack costs where many are bought at once."""
     supplier: Word = ""
@@ -72,6 +76,17 @@ class Pack(Sold):
         if step.off is None:
             return step.price or Decimal(0)
         return self.price * (1 - Decimal(str(step.off)))
+
+    @property
+    def amount(self) -> str:
+        """What it is sold by: '10 m', '5 g', '2 strands'; '' for a number of pieces."""
+        if self.length_m is not None:
+            return f"{self.length_m:g} m"
+        if self.grams is not None:
+            return f"{self.grams:g} g"
+        if self.strands is not None:
+            return f"{self.strands} strand" + ("s" if self.strands > 1 else "")
+        return ""
 
     @property
     def tiers(self) -> tuple[tuple[int, Decimal], ...]:

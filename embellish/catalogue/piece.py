@@ -98,6 +98,10 @@ class Piece(Strict):
     count_tolerance: Tolerance = 0.0
     """How short a pack may be, as a share of its count."""
     weight_g: Annotated[float, Field(gt=0)] | None = None
+    per_gram: Annotated[float, Field(gt=0, le=1_000_000)] | None = None
+    """How many go to a gram, as its seller says or as weighed: for packs sold by weight."""
+    per_strand: Annotated[int, Field(gt=0, le=1_000_000)] | None = None
+    """How many are on a strand, for packs sold so."""
     strung: Strung | None = None
     """How it is strung, where it is a link of something sold by the length."""
     care: Care = Care()
@@ -126,26 +130,12 @@ class Piece(Strict):
 
     @model_validator(mode="before")
     @classmethod
-    def _links_of_lengths(cls, value: Any) -> Any:
-        """Let the length of a pack say how many links it holds."""
+    def _counted_packs(cls, value: Any) -> Any:
+        """Let a pack's length, weight or strands say how many pieces it holds."""
         packs = value.get("packs") if isinstance(value, dict) else None
-        if not isinstance(packs, (list, tuple)) or not any(_by_length(each) for each in packs):
+        if not isinstance(packs, (list, tuple)):
             return value
-        strung = value.get("strung")
-        try:
-            known = Strung.model_validate(strung)
-        except ValidationError as wrong:
-            raise UnfitError(
-                "a pack has length_m, and the piece no table strung that holds",
-                "Add strung = { pitch_mm = …, least_bend_mm = … }.",
-            ) from wrong
-        counted = tuple(
-            {**each, "pieces": known.links_in(float(each["length_m"]) * 1000.0)}
-            if _by_length(each)
-            else each
-            for each in packs
-        )
-        return {**value, "packs": counted}
+        return {**value, "packs": tuple(_counted(each, value) for each in packs)}
 
     @model_validator(mode="after")
     def _stock_is_of_lots(self) -> Piece:
@@ -199,13 +189,34 @@ class Piece(Strict):
         return self
 
 
-def _by_length(pack: Any) -> bool:
-    """Tell whether a pack says its length and not how many links that is."""
-    return (
-        isinstance(pack, dict)
-        and isinstance(pack.get("length_m"), (int, float))
-        and "pieces" not in pack
-    )
+def _counted(pack: Any, piece: dict[str, Any]) -> Any:
+    """Return a pack with the pieces that its length, weight or strands come to, rounded down."""
+    if not isinstance(pack, dict) or "pieces" in pack:
+        return pack
+    said = [key for key in _AMOUNTS if isinstance(pack.get(key), (int, float))]
+    if not said:
+        return pack
+    amount, by = pack[said[0]], _AMOUNTS[said[0]]
+    if said[0] == "length_m":
+        try:
+            strung = Strung.model_validate(piece.get("strung"))
+        except ValidationError as wrong:
+            raise UnfitError(
+                "a pack has length_m, and the piece no table strung that holds",
+                "Add strung = { pitch_mm = …, least_bend_mm = … }.",
+            ) from wrong
+        return {**pack, "pieces": strung.links_in(float(amount) * 1000.0)}
+    each = piece.get(by)
+    if not isinstance(each, (int, float)) or isinstance(each, bool):
+        raise UnfitError(
+            f"a pack has {said[0]}, and the piece does not say {by}",
+            f"Add {by}: count what a small weighed part, or one strand, holds.",
+        )
+    return {**pack, "pieces": int(amount * each + 1e-9)}
+
+
+_AMOUNTS = {"length_m": "strung", "grams": "per_gram", "strands": "per_strand"}
+"""How a pack may say what it holds, and what of the piece it is counted by."""
 
 
 def _centre_of(outline_mm: tuple[tuple[float, float, float], ...]) -> tuple[float, float]:

@@ -27,6 +27,7 @@ from embellish.plans.stitching.base import BaseDesign
 from embellish.plans.stitching.stitch import StitchPlan, plan_stitches
 from embellish.plans.templates.settings import TemplateSettings
 from embellish.plans.templates.template import TemplatePlan, plan_templates
+from embellish.plans.thread import plan_thread
 from embellish.plans.title import TitleBlock
 from embellish.plans.transfer import TransferPlan, plan_transfer
 from embellish.plans.working.work import WorkPlan, plan_work
@@ -117,7 +118,8 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
     work = plan_work(as_set, templates, lifts, stitches, job.quantity, cloth, paper, sheets)
     materials = plan_materials(layout, job.quantity, opened.catalogue, job.materials)
     currency = job.price.currency or materials.currency
-    goods = plan_goods(templates.settings, sheets, lifts, currency)
+    threads = plan_thread(layout, stitches, job.quantity, job.materials.thread, currency)
+    goods = (*plan_goods(templates.settings, sheets, lifts, currency), *threads)
     minutes = sum(hooping.effort.minutes(job.marks) for hooping in stitches.hoopings)
     amounts = WorkAmounts(set_counts(layout), Decimal(f"{minutes:.2f}"), len(lifts.passes), goods)
     quote = plan_quote(materials, amounts, job.price)
@@ -126,8 +128,9 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
         """Return the price of another number: bought, lifted and set up for that number."""
         more = replace(lifts, quantity=quantity)
         sheeted = plan_goods(templates.settings, sheets, more, currency)
+        spools = plan_thread(layout, stitches, quantity, job.materials.thread, currency)
         bought = plan_materials(layout, quantity, opened.catalogue, job.materials)
-        return plan_quote(bought, replace(amounts, goods=sheeted), job.price)
+        return plan_quote(bought, replace(amounts, goods=(*sheeted, *spools)), job.price)
 
     quote = replace(quote, at_quantities=tuple(map(at, sorted(set(job.price.quantities)))))
     return Plans(

@@ -21,7 +21,7 @@ def named(supplier: str) -> str:
 
 
 def _size(pack: PackCount) -> str:
-    return str(pack.pieces) if pack.length_m is None else f"{pack.length_m:g} m"
+    return f"{pack.amount} (about {pack.pieces})" if pack.amount else str(pack.pieces)
 
 
 def _source(pack: PackCount) -> list[str]:

@@ -109,7 +109,7 @@ def unpriced(goods: Iterable[Good]) -> list[Finding]:
             "goods-unpriced",
             "note",
             f"No price was entered for {', '.join(missing)}: the quote leaves them out.",
-            mend="Enter sheet_price and transfer_price under [template].",
+            mend="Enter sheet_price, transfer_price or spool_price.",
         )
     ]
 

@@ -27,6 +27,7 @@ from embellish.plans.buying.options import Demand, Option, Rules
 from embellish.plans.lengths import cuts_noticed, lost_links
 from embellish.plans.money import product, quotient, rounded, smallest, total, written
 from embellish.plans.piece_counts import piece_counts
+from embellish.plans.thread_settings import ThreadSettings
 
 Share = Annotated[Decimal, Exact, Field(ge=0, le=10)]
 
@@ -74,6 +75,8 @@ class MaterialSettings(BaseModel):
         Only these are bought from, where any are named.
     spreadsheet
         Whether a spreadsheet of materials, orders and quote is made as well.
+    thread
+        Figures by which thread is counted; without them none is.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
@@ -88,6 +91,7 @@ class MaterialSettings(BaseModel):
     one_lot_a_code: bool = True
     suppliers: tuple[Annotated[str, Field(min_length=1, max_length=120)], ...] = ()
     spreadsheet: bool = False
+    thread: ThreadSettings | None = None
 
     @property
     def rules(self) -> Rules:
@@ -119,8 +123,8 @@ class PackCount:
     """Of one pack, where so many are bought."""
     supplier: str = ""
     lot: str = ""
-    length_m: float | None = None
-    """On its reel, of what is sold by the length."""
+    amount: str = ""
+    """What it is sold by, such as '10 m' or '5 g'; '' for a number of pieces."""
 
     @property
     def cost(self) -> Decimal:
@@ -351,7 +355,7 @@ def _packs(purchases: Iterable[Purchase]) -> tuple[PackCount, ...]:
             each.price,
             each.offer.supplier,
             each.offer.lot,
-            each.offer.pack.length_m,
+            each.offer.pack.amount,
         )
         for each in purchases
     )

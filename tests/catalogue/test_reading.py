@@ -257,3 +257,32 @@ def test_offers_of_several_suppliers_are_read_and_written():
 def test_offers_that_cannot_be_are_told(old: str, new: str, sentence: str):
     with pytest.raises(CatalogueError, match=re.escape(sentence)):
         read(OFFERS.replace(old, new))
+
+
+AMOUNTS = """
+[catalogue]
+currency = "EUR"
+[[piece]]
+code = "B"
+kind = "bead"
+fixing = "sew-on"
+size_mm = [2.0, 2.1, 2.2]
+per_gram = 117.5
+per_strand = 230
+packs = [{ grams = 10, price = "2.10" }, { strands = 3, price = "4.00" }]
+"""
+
+
+def test_packs_by_weight_and_strand_hold_what_the_piece_says():
+    piece = read_catalogue(AMOUNTS.encode(), "mine.toml").piece("B")
+    assert [(pack.pieces, pack.amount) for pack in piece.packs] == [
+        (1175, "10 g"),
+        (690, "3 strands"),
+    ]
+
+
+@pytest.mark.parametrize("missing", ["per_gram", "per_strand"])
+def test_what_a_weight_or_strand_holds_must_be_said(missing: str):
+    lines = [line for line in AMOUNTS.splitlines() if not line.startswith(missing)]
+    with pytest.raises(CatalogueError, match=f"does not say {missing}"):
+        read_catalogue("\n".join(lines).encode(), "mine.toml")

@@ -171,6 +171,8 @@ PIECE_COLUMNS: Final[dict[str, Reader]] = {
     "holes": _holes,
     "count_tolerance_percent": Style.share,
     "weight_g": _plain,
+    "per_gram": _plain,
+    "per_strand": Style.whole,
     "wash_c": Style.whole,
     "hand_wash": _yes,
     "tumble_dry": _yes,
@@ -189,6 +191,8 @@ PIECE_COLUMNS: Final[dict[str, Reader]] = {
 PACK_COLUMNS: Final[dict[str, Reader]] = {
     "pack_pieces": Style.whole,
     "pack_length_m": _plain,
+    "pack_grams": _plain,
+    "pack_strands": Style.whole,
     "price": Style.money,
     "breaks": _breaks,
     "pack_supplier": _text,
@@ -210,6 +214,8 @@ _CARE: Final = ("wash_c", "hand_wash", "tumble_dry", "dry_clean", "iron_c")
 _PACK_KEYS: Final = {
     "pack_pieces": "pieces",
     "pack_length_m": "length_m",
+    "pack_grams": "grams",
+    "pack_strands": "strands",
     "pack_supplier": "supplier",
     "pack_lot": "lot",
     "pack_tolerance_percent": "count_tolerance",

@@ -16,6 +16,8 @@ from embellish.formats.colours import hex_of
 _SHOWN: Final = 6
 _GREY: Final = "#cccccc"
 
+_AMOUNTS: Final = {"pieces", "length_m", "grams", "strands"}
+
 Line = tuple[int, dict[str, str]]
 """A row's line in its file, and its cells by the list's columns."""
 
@@ -107,7 +109,7 @@ def _row(
         # A brace would be read as a place for one of a catalogue's sources.
         row["source"] = row["source"].replace("{", "(").replace("}", ")")
     pack = pack_row(placed, by.style)
-    if bool(pack) and not ("price" in pack and {"pieces", "length_m"} & pack.keys()):
+    if not ("price" in pack and _AMOUNTS & pack.keys()):
         # A list may leave the price open; half a pack is none.
         pack = {}
     colour = row.get("colour", "")

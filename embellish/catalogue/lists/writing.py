@@ -46,6 +46,8 @@ def _of(piece: Piece) -> Iterator[dict[str, str]]:
         ),
         "count_tolerance_percent": _percent(piece.count_tolerance),
         "weight_g": "" if piece.weight_g is None else _number(piece.weight_g),
+        "per_gram": "" if piece.per_gram is None else _number(piece.per_gram),
+        "per_strand": "" if piece.per_strand is None else str(piece.per_strand),
         **{name: _word(value) for name, value in care.items()},
         **({} if piece.strung is None else _strung(piece.strung)),
         "supplier": piece.supplier,
@@ -86,6 +88,8 @@ def _pack(pack: Pack) -> dict[str, str]:
     return {
         "pack_pieces": str(pack.pieces),
         "pack_length_m": "" if pack.length_m is None else _number(pack.length_m),
+        "pack_grams": "" if pack.grams is None else _number(pack.grams),
+        "pack_strands": "" if pack.strands is None else str(pack.strands),
         "price": f"{pack.price:f}",
         "breaks": "; ".join(breaks),
         "pack_supplier": pack.supplier,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from embellish.catalogue.equipment import Hoop
 from embellish.findings import Finding
-from embellish.formats.stitches import StitchDesign
+from embellish.formats.stitches import StitchDesign, ThreadBlock
 from embellish.geometry.transforms import Affine
 from embellish.plans.stitching.base import BaseDesign
 from embellish.plans.stitching.marks import MarkKind
@@ -92,6 +92,16 @@ class Hooping:
     unjoined: Effort
     singly: Effort
     base_effort: Effort
+
+    @property
+    def own_blocks(self) -> tuple[ThreadBlock, ...]:
+        """Blocks that sew marks, without those of a base design."""
+        blocks = list(self.design.blocks)
+        for records, end in ((self.base_records, 0), (self.base_records_after, -1)):
+            left = records
+            while left > 0 and blocks:
+                left -= len(blocks.pop(end).stitches)
+        return tuple(blocks)
 
     @property
     def mirrored(self) -> bool:

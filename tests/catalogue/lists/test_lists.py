@@ -53,6 +53,8 @@ def packs(draw: st.DrawFn) -> Pack:
     return Pack(
         pieces=draw(st.integers(1, 10**6)),
         length_m=draw(st.sampled_from([None, 1.0, 9.14])),
+        grams=draw(st.sampled_from([None, 10.0, 2.5])),
+        strands=draw(st.sampled_from([None, 1, 12])),
         price=price,
         breaks=tuple(breaks),
         supplier=draw(words),
@@ -85,6 +87,8 @@ def pieces(draw: st.DrawFn) -> Piece:
         holes=draw(st.sampled_from([(), (hole,)])),
         packs=tuple(draw(st.lists(packs(), max_size=3))),
         count_tolerance=draw(st.sampled_from([0.0, 0.015, 1 / 3])),
+        per_gram=draw(st.none() | lengths),
+        per_strand=draw(st.none() | st.integers(1, 999)),
         weight_g=draw(st.none() | lengths),
         strung=draw(st.none() | st.just(Strung(pitch_mm=2.5, least_bend_mm=5.25, lost_links=2))),
         care=draw(st.sampled_from([Care(), Care(wash_c=0, hand_wash=False, dry_clean=True)])),
