@@ -338,3 +338,62 @@ def test_what_is_seen_is_named_for_those_who_do_not_see_it(page: Any):
     assert json.loads(json.dumps(button.get_attribute("aria-label"))).startswith("Choose R-SS10")
     button.click()
     page.locator("#panel").get_by_text("1 chosen: R-SS10-CLEAR").wait_for()
+
+
+def chosen(page: Any) -> list[int]:
+    return sorted(page.evaluate("() => [...bench.store.chosen]"))
+
+
+def test_a_loop_takes_what_it_holds_and_keys_take_the_same(page: Any):
+    laid(page)
+    step(page, "Touch up")
+    page.get_by_role("button", name="What a loop holds").click()
+    box = page.locator("#base").bounding_box()
+    x, y = on_screen(page, 12)
+    page.mouse.move(box["x"] + 5, box["y"] + 5)  # where nothing is
+    page.mouse.down()
+    for to in ((x + 9, y - 9), (x + 9, y + 9), (x - 9, y + 9)):
+        page.mouse.move(*to, steps=5)
+    page.mouse.up()
+    looped = chosen(page)
+    assert 12 in looped
+    assert len(looped) < page.evaluate("() => bench.store.seats.n") / 4
+    within = page.evaluate("() => bench.store.layout.lays[0].count")
+    page.get_by_label("Or", exact=True).select_option("lay 0")
+    page.get_by_role("button", name="Choose", exact=True).click()
+    assert len(chosen(page)) == within
+    page.get_by_label("Or", exact=True).select_option("piece 0")
+    page.get_by_role("button", name="Choose", exact=True).click()
+    assert page.evaluate(
+        "() => { const { seats, chosen } = bench.store; return [...seats.piece].every("
+        "(piece, k) => (piece === 0) === chosen.has(seats.seat[k])); }"
+    )
+    page.get_by_role("button", name="None", exact=True).click()
+    page.locator("#base").focus()
+    page.keyboard.press("]")
+    one = chosen(page)
+    page.get_by_label("Chosen, and all within").fill("8")
+    page.get_by_role("button", name="Choose near").click()
+    assert set(one) < set(chosen(page))
+
+
+def test_a_piece_dragged_from_the_tray_goes_to_the_lay_under_it(page: Any):
+    laid(page)
+    step(page, "Pieces")
+    row = page.evaluate("() => [...bench.store.seats.lay].lastIndexOf(2)")
+    lay = page.evaluate("() => bench.store.layout.lays[2].id")
+    assert page.evaluate("() => bench.store.lay") != lay
+    page.get_by_label("Search pieces").fill("SS10 blue")
+    x, y = on_screen(page, row)
+    box = page.locator("#base").bounding_box()
+    before = page.evaluate("() => JSON.stringify(bench.store.state.job)")
+    tray = page.get_by_role("button", name="R-SS10-BLUE")
+    tray.drag_to(page.locator("#base"), target_position={"x": 4, "y": 4})
+    page.get_by_text("Nothing was changed").wait_for()
+    assert page.evaluate("() => JSON.stringify(bench.store.state.job)") == before
+    tray.drag_to(page.locator("#base"), target_position={"x": x - box["x"], "y": y - box["y"]})
+    page.wait_for_function(
+        "(id) => bench.store.state.job.lay.find((each) => each.id === id)"
+        ".pieces[0] === 'R-SS10-BLUE'",
+        arg=lay,
+    )

@@ -2,7 +2,8 @@
 
 import { post } from "/page/api.js";
 import { store, tell, touch, expectMove, firstOf, attempt, take } from "/page/store.js";
-import { drawOver, eye, hand, hintAt, pan, seatAt, seatsIn, shapeAt, shine, showAll, toCloth, zoom } from "/page/stage.js";
+import { choose, grab, rowsInFrame, rowsInLoop } from "/page/choose.js";
+import { drawOver, eye, hand, hintAt, pan, seatAt, shapeAt, shine, showAll, toCloth, zoom } from "/page/stage.js";
 
 const canvas = document.getElementById("base");
 let drag = null, space = false, asking = false, last = null;
@@ -30,7 +31,7 @@ canvas.addEventListener("pointerdown", (event) => {
   if (store.step !== "touch") { drag = { kind: "pan", px, py }; return; }
   if (adding.piece) { addAt(px, py); return; }
   const row = seatAt(px, py);
-  if (row < 0) { drag = { kind: "box", from: toCloth(px, py), add: event.shiftKey }; return; }
+  if (row < 0) { drag = { kind: grab.loop ? "loop" : "box", from: toCloth(px, py), add: event.shiftKey }; return; }
   if (event.shiftKey) store.chosen[store.chosen.has(row) ? "delete" : "add"](row);
   else if (!store.chosen.has(row)) { store.chosen.clear(); store.chosen.add(row); }
   tell("chosen");
@@ -47,6 +48,7 @@ canvas.addEventListener("pointermove", (event) => {
   if (!drag) { shine(toCloth(px, py)); return; }
   if (drag.kind === "pan") { pan(px - drag.px, py - drag.py); [drag.px, drag.py] = [px, py]; return; }
   if (drag.kind === "box") { hand.box = [...drag.from, ...toCloth(px, py)]; drawOver(); return; }
+  if (drag.kind === "loop") { (hand.loop ??= [...drag.from]).push(...toCloth(px, py)); drawOver(); return; }
   [hand.dx, hand.dy] = [(px - drag.px) / eye.scale, (py - drag.py) / eye.scale];
   drag.moved = drag.moved || Math.hypot(px - drag.px, py - drag.py) > 3;
   drawOver();
@@ -68,16 +70,17 @@ canvas.addEventListener("pointerup", async (event) => {
   drag = null;
   if (!done) return;
   if (done.kind === "box") {
-    const found = hand.box ? seatsIn(hand.box) : new Set();
-    if (!done.add) store.chosen.clear();
-    for (const row of found) store.chosen.add(row);
+    choose(hand.box ? rowsInFrame(hand.box) : [], done.add);
     hand.box = null;
-    tell("chosen");
+  }
+  if (done.kind === "loop") {
+    choose(hand.loop ? rowsInLoop(hand.loop) : [], done.add);
+    hand.loop = null;
   }
   if (done.kind === "move" && done.moved) await put(event.altKey);
   hintAt("");
 });
-canvas.addEventListener("pointercancel", (event) => { fingers.delete(event.pointerId); drag = null; hand.box = null; drawOver(); });
+canvas.addEventListener("pointercancel", (event) => { fingers.delete(event.pointerId); drag = null; hand.box = hand.loop = null; drawOver(); });
 canvas.addEventListener("pointerleave", () => shine(null));
 canvas.addEventListener("wheel", (event) => {
   event.preventDefault();

@@ -3,7 +3,8 @@
 import { post } from "/page/api.js";
 import { el, button } from "/page/el.js";
 import { store, hear, tell, begin, attempt, take } from "/page/store.js";
-import { eye, showAll, zoom, toCloth, shapeAt } from "/page/stage.js";
+import { eye, hintAt, showAll, zoom, toCloth, shapeAt } from "/page/stage.js";
+import { layNear } from "/page/choose.js";
 import { wherePanel } from "/page/where.js";
 import { piecesPanel, use } from "/page/pieces.js";
 import { touchPanel } from "/page/touch.js";
@@ -106,15 +107,26 @@ document.addEventListener("keydown", (event) => {
   by(event.shiftKey ? "redo" : "undo").click();
 });
 
-// A piece dragged from the tray onto the picture goes to the lay of the shape it falls on.
+// A piece dragged from the tray goes to the lay whose pieces are under it, or near.
 const base = by("base");
-base.addEventListener("dragover", (event) => event.preventDefault());
+function layUnder(event) {
+  const box = base.getBoundingClientRect();
+  const id = layNear(...toCloth(event.clientX - box.left, event.clientY - box.top), Math.max(3, 30 / eye.scale));
+  return store.state.job?.lay.find((each) => each.id === id);
+}
+base.addEventListener("dragover", (event) => {
+  event.preventDefault();
+  const lay = layUnder(event);
+  hintAt(lay ? `onto ${lay.name || lay.id}` : "No lay is here: go to pieces of one.");
+});
+base.addEventListener("dragleave", () => hintAt(""));
 base.addEventListener("drop", (event) => {
   event.preventDefault();
   const code = event.dataTransfer.getData("text/x-piece");
-  const lays = store.state.job?.lay ?? [];
-  const lay = lays.find((each) => each.id === store.lay);
-  if (code && lay) use(code, lay, event.shiftKey);
+  const lay = layUnder(event);
+  hintAt("");
+  if (!code) return;
+  if (lay) { store.lay = lay.id; use(code, lay, event.shiftKey); } else hintAt("Nothing was changed: drop it on pieces of a lay that is shown and not locked.");
 });
 
 let drawing = false;

@@ -12,7 +12,7 @@ const pictures = new Map();
 const dabs = new Dabs();
 export const eye = { x: 0, y: 0, scale: 4, ratio: 1 };
 let shown = null, queued = false, glint = null;
-export const hand = { dx: 0, dy: 0, turn: 0, box: null, fits: true };
+export const hand = { dx: 0, dy: 0, turn: 0, box: null, loop: null, fits: true };
 
 const FACET_PX = 5; // smaller pieces are dabs of colour
 const TURNS = 24;
@@ -262,8 +262,21 @@ export function drawOver() {
     pen.strokeRect(Math.min(a, c), Math.min(b, d), Math.abs(c - a), Math.abs(d - b));
     pen.setLineDash([]);
   }
+  if (hand.loop) drawLoop(pen);
   if (spot) { pen.strokeStyle = "#a3201a"; pen.lineWidth = 3 / eye.scale; ring(pen, spot[0], spot[1], 4); }
-  if (glint && !hand.box && !matchMedia("(prefers-reduced-motion: reduce)").matches) drawGlint(pen);
+  if (glint && !hand.box && !hand.loop && !matchMedia("(prefers-reduced-motion: reduce)").matches) drawGlint(pen);
+}
+
+function drawLoop(pen) {
+  pen.strokeStyle = "#0b62c4";
+  pen.fillStyle = "rgba(11,98,196,.12)";
+  pen.setLineDash([5 / eye.scale, 4 / eye.scale]);
+  pen.beginPath();
+  for (let k = 0; k < hand.loop.length; k += 2) pen.lineTo(hand.loop[k], hand.loop[k + 1]);
+  pen.closePath();
+  pen.fill("evenodd");
+  pen.stroke();
+  pen.setLineDash([]);
 }
 
 function ring(pen, x, y, r) {
@@ -322,18 +335,6 @@ export function shapeAt(px, py) {
   const shapes = [...(store.layout?.shapes ?? [])].reverse();
   const line = shapes.find((shape) => pen.isPointInStroke(pathOf(shape), x, y));
   return line ?? shapes.find((shape) => shape.closed && pen.isPointInPath(pathOf(shape), x, y, shape.rule)) ?? null;
-}
-
-export function seatsIn([a, b, c, d]) {
-  const { seats, layout } = store;
-  const found = new Set();
-  for (let k = 0; k < seats.m; k += 1) {
-    const x = seats.xy[2 * k], y = seats.xy[2 * k + 1];
-    const id = layout.lays[seats.lay[seats.seat[k]]].id;
-    if (store.hidden.has(id) || store.locked.has(id)) continue;
-    if (x >= Math.min(a, c) && x <= Math.max(a, c) && y >= Math.min(b, d) && y <= Math.max(b, d)) found.add(seats.seat[k]);
-  }
-  return found;
 }
 
 export function hintAt(words) { if (hint.textContent !== words) hint.textContent = words; }

@@ -2,6 +2,7 @@
 
 import { el, button } from "/page/el.js";
 import { store, tell, touch, firstOf } from "/page/store.js";
+import { choose, grab, rowsNear, rowsOfLay, rowsOfPiece } from "/page/choose.js";
 import { adding, move, seatWords } from "/page/hands.js";
 import { goTo } from "/page/stage.js";
 
@@ -20,17 +21,13 @@ export function touchPanel() {
   return [
     el("h2", {}, "Touch up"),
     store.state.kept ? el("p", { class: "finding warning" }, "This layout was kept. Nothing in it is moved; a change of the job lays it anew.") : null,
-    el("p", { class: "quiet", role: "status" }, count ? `${count} chosen${count === 1 ? `: ${seatWords([...store.chosen][0])}` : ""}` : "Click a piece, drag a frame around several, or choose below."),
+    el("p", { class: "quiet", role: "status" }, count ? `${count} chosen${count === 1 ? `: ${seatWords([...store.chosen][0])}` : ""}` : "Click a piece, drag over empty cloth to take several, or choose below."),
     el("div", { class: "row" },
       button("Take away", () => touch("delete", "took pieces away"), { disabled: none }),
       button("Pin", () => touch("pin", "pinned pieces"), { disabled: none, title: "Stays where it is whatever is evened out" }),
       button("Put back as laid", () => touch("free", "put back as laid"), { disabled: none }),
       button("None", () => { store.chosen.clear(); tell("chosen"); }, { disabled: !count })),
-    el("div", { class: "row" }, layout?.lays.map((lay, number) => button(`All of ${lay.name || lay.id}`, () => {
-      store.chosen.clear();
-      for (let row = 0; row < seats.n; row += 1) if (seats.lay[row] === number) store.chosen.add(row);
-      tell("chosen");
-    }, { disabled: store.locked.has(lay.id) }))),
+    choosing(),
     el("div", { class: "field wide" }, el("span", { class: "row" },
       el("label", { for: "dx" }, "Right"), dx, el("label", { for: "dy" }, "down"), dy, "mm",
       button("Move", () => move(Number(dx.value), Number(dy.value)), { disabled: none })),
@@ -41,6 +38,25 @@ export function touchPanel() {
     el("h3", {}, "Pieces, one by one"),
     table(),
   ];
+}
+
+// What a pointer drags over, and the same without one.
+function choosing() {
+  const { layout } = store;
+  if (!layout) return null;
+  const near = el("input", { id: "near", type: "number", min: 0.1, max: 1000, step: "any", value: 5 });
+  const held = el("select", { id: "whose" },
+    layout.lays.map((lay, number) => el("option", { value: `lay ${number}`, disabled: store.locked.has(lay.id) }, `All of ${lay.name || lay.id}`)),
+    layout.kit.map((piece, number) => el("option", { value: `piece ${number}` }, `All ${piece.code}`)));
+  const rows = () => { const [of, number] = held.value.split(" "); return of === "lay" ? rowsOfLay(Number(number)) : rowsOfPiece(Number(number)); };
+  return el("div", { class: "field wide" },
+    el("div", { class: "row", role: "group", "aria-label": "Dragging over empty cloth takes" },
+      button("What a frame holds", () => { grab.loop = false; tell("chosen"); }, { "aria-pressed": String(!grab.loop) }),
+      button("What a loop holds", () => { grab.loop = true; tell("chosen"); }, { "aria-pressed": String(grab.loop) })),
+    el("div", { class: "row" }, el("label", { for: "whose" }, "Or"), held, button("Choose", () => choose(rows())), button("And these", () => choose(rows(), true), { disabled: !store.chosen.size })),
+    el("div", { class: "row" }, el("label", { for: "near" }, "Chosen, and all within"), near, "mm",
+      button("Choose near", () => { const mm = Number(near.value); if (mm > 0) choose(rowsNear(mm), true); }, { disabled: !store.chosen.size })),
+    el("small", {}, "With Shift, what is taken is added to what is chosen."));
 }
 
 // One stop for the key Tab; within the table the arrows go from piece to piece.
