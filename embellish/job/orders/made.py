@@ -13,6 +13,7 @@ from embellish.outputs.layout import as_json_bytes, findings_json
 from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.orders.customer_quote import order_quote_html
 from embellish.outputs.orders.shop_sheet import Bag, BagLine, DesignFacts, shop_sheet_html
+from embellish.outputs.sheet_pdf import sheet_pdf
 from embellish.plans.money import written
 from embellish.plans.tallies import by_hooping, by_lay, by_template
 
@@ -53,6 +54,16 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
     """Return the documents of an order, by name; ``facts`` are those of `order_facts`."""
     heads = _heads(order)
     bags = _bags(order)
+    quote = order_quote_html(
+        order.title,
+        heads,
+        [
+            (row.design.sides[0].opened.job.title, row.row.words, row.row.quantity)
+            for row in order.rows
+        ],
+        order.quote,
+        order.prices,
+    )
     return {
         "order.json": as_json_bytes(facts),
         "findings.json": findings_json(order.findings),
@@ -69,15 +80,9 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
             bags,
             stopped=order.stopped,
         ),
-        "quote.html": order_quote_html(
-            order.title,
-            heads,
-            [(row.design.sides[0].opened.job.title, row.row.words, row.row.quantity)
-             for row in order.rows],
-            order.quote,
-            order.prices,
-        ),
-    }  # fmt: skip
+        "quote.html": quote,
+        "quote.pdf": sheet_pdf(quote),
+    }
 
 
 def _head_facts(order: CountedOrder) -> dict[str, Any]:
