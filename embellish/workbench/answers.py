@@ -18,7 +18,16 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from embellish.job.making import Made
 from embellish.job.placing import place, refuse_beside
 from embellish.job.touching import Touch
-from embellish.workbench.asking import ADD, TOUCH, TRY, WORDS, asked_number, asked_whole, read_asked
+from embellish.workbench.asking import (
+    ADD,
+    FIT,
+    TOUCH,
+    TRY,
+    WORDS,
+    asked_number,
+    asked_whole,
+    read_asked,
+)
 from embellish.workbench.bench import Bench
 from embellish.workbench.changes import read_changes
 from embellish.workbench.controls import controls
@@ -219,6 +228,35 @@ class Answers:
                 "folder": folder,
             }
         )
+
+    async def fit(self, request: Request) -> Response:
+        """Search a fit to a budget; nothing is changed."""
+        asked = read_asked(await request.body(), FIT)
+        found = await run_in_threadpool(
+            self._bench.fit, asked["number"], asked["what"], asked["most"]
+        )
+        return JSONResponse(found)
+
+    async def fit_stop(self, _request: Request) -> Response:
+        """Give up the search."""
+        self._bench.fits.stop()
+        return Response(status_code=204)
+
+    async def fit_use(self, request: Request) -> Response:
+        """Change the job to the fit that was found."""
+        asked = read_asked(await request.body(), {"number": int})
+        await run_in_threadpool(self._bench.use_fit, asked["number"])
+        return await self.state(request)
+
+    async def fit_layout(self, request: Request) -> Response:
+        """Return what the fit is drawn with."""
+        number = asked_whole(request, "number")
+        return JSONResponse(await run_in_threadpool(self._bench.fits.layout, number))
+
+    async def fit_seats(self, request: Request) -> Response:
+        """Return the columns of the fit."""
+        columns = await run_in_threadpool(self._bench.fits.seats, asked_whole(request, "number"))
+        return Response(columns, media_type="application/octet-stream")
 
     async def made_zip(self, _request: Request) -> Response:
         """Return all that was made, as one zip."""

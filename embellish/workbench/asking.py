@@ -41,6 +41,11 @@ TRY: Final[dict[str, Any]] = {
     "turn_deg": 0.0,
     "snap_mm": 0.0,
 }
+FIT: Final[dict[str, Any]] = {
+    "number": int,
+    "what": ("count", "cost", "minutes", "stitches"),
+    "most": str,
+}
 """What a request holds: a type it must have, a choice, or what holds where it is left out."""
 
 _FARTHEST: Final = 100_000.0

@@ -14,6 +14,7 @@ import numpy as np
 from embellish.catalogue.piece import Piece
 from embellish.catalogue.shipped import shipped_names
 from embellish.errors import JobError
+from embellish.job.fitting import What
 from embellish.job.laying import Bedded
 from embellish.job.making import Made, made_files
 from embellish.job.touching import EditStep, Touch, edit_that_adds, edits_of_touch
@@ -22,6 +23,7 @@ from embellish.workbench.changes import AddTable, Change, RemoveTable, SetValue
 from embellish.workbench.columns import seat_columns
 from embellish.workbench.desk import Desk
 from embellish.workbench.facts import checked_facts, layout_facts, state_facts
+from embellish.workbench.fits import Fits
 from embellish.workbench.layer import Laid, Layer
 from embellish.workbench.sprites import sprite
 from embellish.workbench.tray import tray_rows
@@ -51,6 +53,7 @@ class Bench:
         self._guard = threading.Lock()
         self._listeners: set[tuple[asyncio.AbstractEventLoop, asyncio.Queue[str]]] = set()
         self._layer = Layer(self._told)
+        self.fits = Fits()
         if job is not None:
             self.open(job)
 
@@ -75,6 +78,7 @@ class Bench:
 
     def close(self) -> None:
         """End."""
+        self.fits.stop()
         self._layer.close()
         self.clear()
         self._send("closed", {})
@@ -204,6 +208,27 @@ class Bench:
         if not rows or min(rows) < 0 or max(rows) >= n:
             raise JobError("a seat in hand is not of this layout", mend="Choose the seats again.")
         return tried(bedded, np.array(rows), move_mm, turn, snap_within_mm=snap)
+
+    # fitting
+
+    def fit(self, number: int, what: What, most: str) -> dict[str, Any]:
+        """Search gaps with which a state of the job keeps to a budget."""
+
+        def told(words: str) -> None:
+            self._send("progress", {"words": words, "share": 0.0})
+
+        return self.fits.find(self._of(number), what, most, told)
+
+    def use_fit(self, number: int) -> None:
+        """Give the job the gaps that were found, as one step.
+
+        Raises
+        ------
+        EmbellishError
+            Where the job is another by now.
+        """
+        self._of(number)
+        self.change(*self.fits.changes(number))
 
     # making
 

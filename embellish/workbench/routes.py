@@ -48,6 +48,11 @@ _ROUTES: Final = (
     ("/api/words", "words", "POST"),
     ("/api/demo", "demo", "POST"),
     ("/api/make", "make", "POST"),
+    ("/api/fit", "fit", "POST"),
+    ("/api/fit/stop", "fit_stop", "POST"),
+    ("/api/fit/use", "fit_use", "POST"),
+    ("/api/fit/layout", "fit_layout", "GET"),
+    ("/api/fit/seats", "fit_seats", "GET"),
 )
 """Path, method of `Answers`, method of the request."""
 

@@ -23,8 +23,9 @@ export const send = async (path, body) => answer(await fetch(path, { method: "PO
 const WORD = 0x54414553; // "SEAT", as its bytes are read
 
 // The seats of a layout; columns are views of the bytes, nothing is parsed.
-export async function seats(number) {
-  const response = await fetch(`/api/seats?number=${number}`);
+export async function seats(number, from = "/api/seats") {
+  const response = await fetch(`${from}?number=${number}`);
+  if (response.status === 422) return answer(response);
   if (response.status === 204) return null;
   const bytes = await response.arrayBuffer();
   const head = new Int32Array(bytes, 0, 8);

@@ -140,7 +140,7 @@ hear((what) => {
   if (["busy", "here"].includes(what)) {
     drawHead();
     drawSums();
-    const making = by("making");
+    const making = by("making") ?? by("fitting");
     if (making) making.textContent = store.busy;
     return;
   }

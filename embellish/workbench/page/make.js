@@ -15,6 +15,7 @@ export function makePanel() {
     tell("step");
     try { made = { ...await post("/api/make", { anyway: false, folder }), number: store.state.number }; } finally { working = false; store.busy = ""; tell("step"); }
   });
+  if (store.view === "customer") return [el("h2", {}, "Make"), el("p", { class: "quiet" }, "What is made tells cost and price: choose another picture than the customer's first.")];
   const stale = made && made.number !== store.state.number;
   return [
     el("h2", {}, "Make"),

@@ -111,7 +111,7 @@ function entry(piece, lay) {
   const made = button([
     el("img", { src: `/api/sprite?code=${encodeURIComponent(piece.code)}&angle=0`, alt: "", loading: "lazy" }),
     el("span", { class: "grow" }, el("b", {}, piece.code), el("br"), `${words} · ${piece.kind}, ${piece.fixing}`),
-    el("span", { class: "quiet" }, packs ? `${packs.price} / ${packs.pieces}` : ""),
+    el("span", { class: "quiet" }, packs && store.view !== "customer" ? `${packs.price} / ${packs.pieces}` : ""),
   ], (event) => use(piece.code, lay, event.shiftKey), { draggable: "true" });
   made.addEventListener("dragstart", (event) => event.dataTransfer.setData("text/x-piece", piece.code));
   return made;
