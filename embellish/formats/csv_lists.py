@@ -55,6 +55,30 @@ def read_list(
     EmbellishError
         Of the kind given, where it is no such list; with the line that is wrong.
     """
+    lines = csv_rows(data, file, what=what, error=error, most_rows=most_rows)
+    if len(lines) - 1 > most_rows:
+        raise error(
+            f"there are more than {most_rows} {what} in this list", file=file, mend="Split it."
+        )
+    rows = _rows(lines, file, what, needed, known, error)
+    other = next((column for row in rows for column in row.cells if column not in known), None)
+    if only_in and other is not None:
+        raise error(
+            f"there is no column '{other}' in {only_in}", file=file, mend=nearest(other, known)
+        )
+    return rows
+
+
+def csv_rows(
+    data: bytes, file: str, *, what: str, error: type[EmbellishError], most_rows: int
+) -> list[tuple[int, list[str]]]:
+    """Return the rows that hold anything, each with its line; cells are stripped.
+
+    Raises
+    ------
+    EmbellishError
+        Of the kind given, where it is no CSV.
+    """
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
@@ -80,17 +104,7 @@ def read_list(
             item=f"line {reader.line_num}",
             mend='A cell with quotes in it is written "so ""quoted"" so".',
         ) from wrong
-    if len(lines) - 1 > most_rows:
-        raise error(
-            f"there are more than {most_rows} {what} in this list", file=file, mend="Split it."
-        )
-    rows = _rows(lines, file, what, needed, known, error)
-    other = next((column for row in rows for column in row.cells if column not in known), None)
-    if only_in and other is not None:
-        raise error(
-            f"there is no column '{other}' in {only_in}", file=file, mend=nearest(other, known)
-        )
-    return rows
+    return lines
 
 
 def list_bytes(head: Sequence[str], rows: Iterable[Sequence[Cell]], *, apart: str = ",") -> bytes:

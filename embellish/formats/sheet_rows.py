@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 import io
 import zipfile
 from datetime import date, datetime
 from typing import Any, Final
 
 from embellish.errors import EmbellishError
-from embellish.formats.csv_lists import apart_by, unguarded
+from embellish.formats.csv_lists import csv_rows, unguarded
 from embellish.formats.extras import extra
 from embellish.formats.nearest import nearest
 
@@ -49,32 +48,8 @@ def read_rows(data: bytes, file: str, error: type[EmbellishError], sheet: str = 
 
 
 def _csv(data: bytes, file: str, error: type[EmbellishError]) -> Rows:
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as wrong:
-        raise error(
-            "this list is not text in UTF-8",
-            file=file,
-            mend="Save it from the spreadsheet as 'CSV UTF-8', or as .xlsx.",
-        ) from wrong
-    if "\0" in text:
-        raise error("this is no list", file=file, mend="Name a CSV or XLSX file.")
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=apart_by(text), strict=True)
-    rows: Rows = []
-    try:
-        for cells in reader:
-            if len(rows) > MOST_ROWS:
-                break
-            if any(cell.strip() for cell in cells):
-                rows.append((reader.line_num, [unguarded(cell.strip()) for cell in cells]))
-    except csv.Error as wrong:
-        raise error(
-            f"this line cannot be read ({wrong})",
-            file=file,
-            item=f"line {reader.line_num}",
-            mend='A cell with quotes in it is written "so ""quoted"" so".',
-        ) from wrong
-    return rows
+    rows = csv_rows(data, file, what="pieces", error=error, most_rows=MOST_ROWS)
+    return [(line, [unguarded(cell) for cell in cells]) for line, cells in rows]
 
 
 def _sheet(data: bytes, file: str, error: type[EmbellishError], sheet: str) -> Rows:
