@@ -81,8 +81,8 @@ def folded(
     beside = axis.beside(seats.xy)
     near = _near_itself(seats, kit, images, axis, gap_mm)
     own_side = ~itself | (_side_of_shape(seats.shape, beside, near) * beside > 0.0)
-    half = _taken(seats, np.flatnonzero(own_side & ~near))
-    near_it = _taken(seats, np.flatnonzero(near & itself))
+    half = seats.taken(np.flatnonzero(own_side & ~near))
+    near_it = seats.taken(np.flatnonzero(near & itself))
     on = _centred(near_it, half, kit, images, axis, gap_mm, holds)
     return joined(half, on, shape_twin, images, axis)
 
@@ -103,7 +103,7 @@ def in_order(given: Folded, order: Ints) -> Folded:
     """Return the same seats in another order."""
     place = np.empty(len(order), dtype=np.int64)
     place[order] = np.arange(len(order))
-    return Folded(_taken(given.seats, order), place[given.twin[order]])
+    return Folded(given.seats.taken(order), place[given.twin[order]])
 
 
 def stands_even(
@@ -177,7 +177,7 @@ def _within(on: Seats, axis: Axis, holds: Holds) -> tuple[Seats, Bools]:
             left = np.flatnonzero(~ok)
             if not len(left):
                 return replace(on, xy=xy), ok
-            tried = replace(_taken(on, left), xy=on.xy[left] + way * step * axis.along)
+            tried = replace(on.taken(left), xy=on.xy[left] + way * step * axis.along)
             good = holds(tried)
             xy[left[good]] = tried.xy[good]
             ok[left[good]] = True
@@ -203,7 +203,7 @@ def _centred(
     moved = np.hypot(*(on.xy - near.xy).T) if len(near) else np.zeros(0)
     rank = np.argsort(np.round(moved, 6), kind="stable")
     rank = rank[able[rank]]
-    on, moved = _taken(on, rank), moved[rank]
+    on, moved = on.taken(rank), moved[rank]
     if not np.isfinite(gap_mm) or not len(on):
         return on
     standing = Standing(on.xy, on.angle_deg, on.choice, kit.footprints)
@@ -223,7 +223,7 @@ def _centred(
     for index in np.flatnonzero(clear).tolist():
         if not clash[index].intersection(kept):
             kept.append(index)
-    return _taken(on, np.sort(np.array(kept, dtype=np.int64)))
+    return on.taken(np.sort(np.array(kept, dtype=np.int64)))
 
 
 def _back(half: Seats) -> Floats:
@@ -235,8 +235,3 @@ def _back(half: Seats) -> Floats:
     np.maximum.at(last, row, half.u)
     back: Floats = 2.0 * last[row] + 2.0 - half.u
     return back
-
-
-def _taken(seats: Seats, index: Ints) -> Seats:
-    columns = ("xy", "angle_deg", "choice", "shape", "row", "u", "weight")
-    return Seats(*(getattr(seats, name)[index] for name in columns))

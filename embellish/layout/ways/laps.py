@@ -61,10 +61,4 @@ def _length_mm(footprint: Footprint, angle_deg: float) -> float:
 
 def from_the_end(seats: Seats) -> Seats:
     """Return the seats of one line in the order from its end, so that each lies under the next."""
-    back = np.arange(len(seats))[::-1]
-    return Seats(
-        *(
-            getattr(seats, name)[back]
-            for name in ("xy", "angle_deg", "choice", "shape", "row", "u", "weight")
-        )
-    )
+    return seats.taken(np.arange(len(seats))[::-1])

@@ -8,7 +8,6 @@ from typing import Final
 
 import numpy as np
 
-from embellish.arrays import Ints
 from embellish.catalogue.colour_difference import lab_of_hex, lab_of_linear, linear_of
 from embellish.layout.ways.palettes import best_colours, dithered, nearest_colours
 from embellish.layout.ways.pictures import Mosaic, Seen
@@ -39,7 +38,7 @@ def coloured(
     light, cover = seen.light(seats.xy, pitch_mm / 2.0)
     there = np.flatnonzero(cover >= _COVERED)
     if not len(there):
-        return _taken(seats, there)
+        return seats.taken(there)
     light = light[there]
     every = [*hexes, *([mosaic.bare] if mosaic.bare else [])]
     palette = lab_of_hex(every)
@@ -53,10 +52,5 @@ def coloured(
     else:
         chosen = used[nearest_colours(lab_of_linear(light), palette[used])]
     kept = chosen < len(hexes)
-    found = _taken(seats, there[kept])
+    found = seats.taken(there[kept])
     return replace(found, choice=chosen[kept].astype(np.int64))
-
-
-def _taken(seats: Seats, rows: Ints) -> Seats:
-    columns = ("xy", "angle_deg", "choice", "shape", "row", "u", "weight")
-    return Seats(*(getattr(seats, name)[rows] for name in columns))

@@ -8,7 +8,7 @@ from typing import Annotated, Final, Literal
 import numpy as np
 from pydantic import Field
 
-from embellish.arrays import Bools, Floats, Ints
+from embellish.arrays import Bools, Floats
 from embellish.findings import Finding
 from embellish.geometry.clashes import survivors
 from embellish.geometry.gaps.gaps import neighbour_gaps
@@ -76,7 +76,7 @@ def lay_points(
     findings = _told(seats, keep, ground, kit)
     progress(1.0)
     gap_mm = None if kept_mm >= kit.gap_mm else kept_mm
-    return Laid(_taken(seats, np.flatnonzero(keep)), findings, gap_mm)
+    return Laid(seats.taken(np.flatnonzero(keep)), findings, gap_mm)
 
 
 def _apart(seats: Seats, kit: Kit) -> tuple[Bools, float]:
@@ -91,18 +91,6 @@ def _apart(seats: Seats, kit: Kit) -> tuple[Bools, float]:
     return keep, max(
         0.0, floor((least - LAY_SLACK_MM) * 1000.0) / 1000.0
     ) if meant.any() else within
-
-
-def _taken(seats: Seats, index: Ints) -> Seats:
-    return Seats(
-        seats.xy[index],
-        seats.angle_deg[index],
-        seats.choice[index],
-        seats.shape[index],
-        seats.row[index],
-        seats.u[index],
-        seats.weight[index],
-    )
 
 
 def _told(seats: Seats, keep: Bools, ground: Ground, kit: Kit) -> tuple[Finding, ...]:

@@ -80,12 +80,12 @@ def shaped_rings(
         if not len(hair):
             break
         further += float(hair.max()) + LAY_SLACK_MM
-    seats = _taken(seats, _free(seats, region, ground, kit, laid))
+    seats = seats.taken(_free(seats, region, ground, kit, laid))
     # The last word on gaps: where rows of turned pieces meet, the row nearer the edge stays.
     where = (seats.xy, seats.angle_deg, seats.choice, kit.footprints)
     pairs, _ = neighbour_gaps(*where, kit.gap_mm + KEPT_SLACK_MM)
     stay = survivors(len(seats), pairs, -np.arange(len(seats)))
-    return _each_line_a_row(_taken(seats, np.flatnonzero(stay)))
+    return _each_line_a_row(seats.taken(np.flatnonzero(stay)))
 
 
 def _clearance(seats: Seats, region: shapely.Polygon | shapely.MultiPolygon, kit: Kit) -> Floats:
@@ -127,8 +127,3 @@ def _free(
         near = away.query(shapely.points(seats.xy), predicate="dwithin", distance=far)[0]
         good[near] = False
     return np.flatnonzero(good)
-
-
-def _taken(seats: Seats, keep: Ints) -> Seats:
-    columns = ("xy", "angle_deg", "choice", "shape", "row", "u", "weight")
-    return Seats(*(getattr(seats, name)[keep] for name in columns))

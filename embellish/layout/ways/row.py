@@ -8,7 +8,7 @@ from typing import Annotated, Final, Literal
 import numpy as np
 from pydantic import Field
 
-from embellish.arrays import Floats, Ints
+from embellish.arrays import Floats
 from embellish.artwork.flatten import lines_of
 from embellish.findings import Finding
 from embellish.geometry.footprints import Standing
@@ -17,6 +17,7 @@ from embellish.geometry.rows.offset import lines_beside
 from embellish.geometry.rows.row import Row, Rule, space_row
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.around import in_the_way, laid_around_told, laid_round
+from embellish.layout.ways.fills import stacked
 from embellish.layout.ways.laps import from_the_end, lapped_kit
 from embellish.layout.ways.left_out import LeftOut, left_out_told
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
@@ -105,11 +106,11 @@ def lay_row(
         progress((number + 1) / len(ground.shapes))
     findings.extend(left_out_told(left_out, _NEAR, _NEAR_MEND))
     if settings.fit == "least" or kept_mm == kit.gap_mm:
-        return Laid(_joined(laid), tuple(findings))
+        return Laid(stacked(laid), tuple(findings))
     # Down to the micrometre, so that rounding a seat never breaks it.
     kept_mm = max(0.0, floor(kept_mm * 1000.0) / 1000.0)
     findings.append(_closer(kept_mm, kit.gap_mm))
-    return Laid(_joined(laid), tuple(findings), kept_mm)
+    return Laid(stacked(laid), tuple(findings), kept_mm)
 
 
 def _closer(kept_mm: float, asked_mm: float) -> Finding:
@@ -158,18 +159,8 @@ def _seats(row: Row, shape: int, index: int) -> Seats:
 
 def _standing(laid: list[Seats], kit: Kit) -> Standing:
     """Return what earlier rows of the lay have set: later ones are laid around it."""
-    seats = _joined(laid)
+    seats = stacked(laid)
     return Standing(seats.xy, seats.angle_deg, seats.choice, kit.footprints)
-
-
-def _joined(laid: list[Seats]) -> Seats:
-    if not laid:
-        return Seats.none()
-    columns: dict[str, Floats | Ints] = {
-        name: np.concatenate([getattr(seats, name) for seats in laid])
-        for name in ("xy", "angle_deg", "choice", "shape", "row", "u", "weight")
-    }
-    return Seats(**columns)  # type: ignore[arg-type]  # each column keeps its own type
 
 
 def _told(row: Row, shape_id: str) -> list[Finding]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from typing import Annotated, Any, Literal
 
 import numpy as np
@@ -154,6 +154,10 @@ class Seats:
 
     def __len__(self) -> int:
         return len(self.xy)
+
+    def taken(self, rows: Ints) -> Seats:
+        """Return these seats in this order."""
+        return Seats(*(getattr(self, column.name)[rows] for column in fields(self)))
 
 
 @dataclass(frozen=True, eq=False)
