@@ -18,7 +18,7 @@ from embellish.layout.ways.way import WaySettings
 from embellish.plans.background import BackgroundSettings
 from embellish.plans.cloth import ClothSettings
 from embellish.plans.garment import GarmentSettings
-from embellish.plans.materials import MaterialSettings
+from embellish.plans.material_settings import MaterialSettings
 from embellish.plans.paper_settings import PaperSettings
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.stitching.base import BaseSettings

@@ -22,7 +22,11 @@ from embellish.formats.nearest import nearest
 from embellish.geometry.curves import segment_lengths
 from embellish.job.lay_records import default_set_by
 from embellish.layout.layout import SetBy
-from embellish.plans.materials import MaterialSettings, MaterialsPlan, plan_counted
+from embellish.plans.material_settings import MaterialSettings
+from embellish.plans.materials import (
+    MaterialsPlan,
+    plan_counted,
+)
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote
 

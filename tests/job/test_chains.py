@@ -14,7 +14,10 @@ from embellish.job.files import open_job
 from embellish.job.laying import lay_job
 from embellish.layout.runs import runs_of
 from embellish.plans.lengths import cuts_by_code, fits, lost_links
-from embellish.plans.materials import MaterialSettings, plan_materials
+from embellish.plans.material_settings import MaterialSettings
+from embellish.plans.materials import (
+    plan_materials,
+)
 from tests.cli.running import embellish
 from tests.laws import check_made
 

@@ -10,7 +10,7 @@ from embellish.job.model import ArtworkTable, EditTable, Job, LayTable, SizeTabl
 from embellish.job.reading import read_job
 from embellish.layout.ways.table import WAYS
 from embellish.plans.cloth import ClothSettings
-from embellish.plans.materials import MaterialSettings
+from embellish.plans.material_settings import MaterialSettings
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.stitching.settings import HoopSettings, StitchSettings
 from embellish.plans.templates.settings import PressSettings, TemplateSettings

@@ -13,7 +13,10 @@ from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.offers import Pack, Supplier
 from embellish.formats.csv_lists import guarded
 from embellish.outputs.materials import materials_csv, materials_json
-from embellish.plans.materials import MaterialSettings, plan_materials
+from embellish.plans.material_settings import MaterialSettings
+from embellish.plans.materials import (
+    plan_materials,
+)
 from tests.plans.seats import layout_of, stone
 
 PIECES = (

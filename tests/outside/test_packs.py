@@ -12,7 +12,11 @@ from decimal import Decimal
 
 from embellish.catalogue.catalogue import Catalogue
 from embellish.plans.buying.packs import cheapest, enough_to_buy
-from embellish.plans.materials import MaterialLine, MaterialSettings, plan_materials
+from embellish.plans.material_settings import MaterialSettings
+from embellish.plans.materials import (
+    MaterialLine,
+    plan_materials,
+)
 from tests.plans.seats import layout_of, stone
 
 

@@ -14,9 +14,8 @@ from pydantic import ValidationError
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Member, Piece, Unit
 from embellish.errors import CatalogueError
+from embellish.plans.material_settings import MaterialSettings, Spare
 from embellish.plans.materials import (
-    MaterialSettings,
-    Spare,
     plan_materials,
 )
 from embellish.plans.piece_counts import piece_counts

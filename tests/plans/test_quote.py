@@ -13,7 +13,11 @@ from pydantic import ValidationError
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Member, Piece, Unit
 from embellish.plans.goods import Good
-from embellish.plans.materials import MaterialSettings, MaterialsPlan, plan_materials
+from embellish.plans.material_settings import MaterialSettings
+from embellish.plans.materials import (
+    MaterialsPlan,
+    plan_materials,
+)
 from embellish.plans.price_settings import DEFAULT, PriceSettings
 from embellish.plans.quote import QuoteLine, QuotePlan, WorkAmounts, plan_quote, set_counts
 from tests.plans.seats import layout_of, stone

@@ -34,7 +34,10 @@ from embellish.layout.layout import SetBy
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.plans.goods import Good, together, unpriced
 from embellish.plans.lengths import lost_links
-from embellish.plans.materials import MaterialsPlan, plan_counted
+from embellish.plans.materials import (
+    MaterialsPlan,
+    plan_counted,
+)
 from embellish.plans.money import product, total
 from embellish.plans.piece_counts import piece_counts
 from embellish.plans.price_settings import PriceSettings

@@ -34,7 +34,7 @@ from embellish.formats.csv_lists import read_list
 from embellish.formats.fields import NoTruth
 from embellish.formats.tables import checked, parsed_toml
 from embellish.job.model import Table
-from embellish.plans.materials import MaterialSettings
+from embellish.plans.material_settings import MaterialSettings
 from embellish.plans.price_settings import PriceSettings
 
 ORDER_VERSION: Final = 1
