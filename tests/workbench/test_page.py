@@ -397,3 +397,33 @@ def test_a_piece_dragged_from_the_tray_goes_to_the_lay_under_it(page: Any):
         ".pieces[0] === 'R-SS10-BLUE'",
         arg=lay,
     )
+
+
+def test_what_a_hoop_reaches_is_drawn_but_not_for_the_customer(page: Any):
+    laid(page)
+    orange = """() => new Promise((done) => requestAnimationFrame(() => setTimeout(() => {
+      const canvas = document.getElementById("base");
+      const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+      let count = 0;
+      for (let k = 0; k < data.length; k += 4)
+        if (data[k] === 0xe0 && data[k + 1] === 0x8a && data[k + 2] === 0) count += 1;
+      done(count);
+    }, 100)))"""
+    assert page.evaluate("() => bench.store.facts.hoopings.some((each) => each.field)")
+    page.get_by_role("button", name="Smaller").click()
+    page.get_by_role("button", name="Smaller").click()
+    assert page.evaluate(orange) > 50
+    page.get_by_role("button", name="For the customer").click()
+    assert page.evaluate(orange) == 0
+
+
+def test_the_customer_reads_no_cost_in_any_step(page: Any):
+    laid(page)
+    page.get_by_role("button", name="For the customer").click()
+    for name in ("Check", "Make"):
+        step(page, name)
+        page.wait_for_timeout(100)
+        words = page.locator("#panel").inner_text()
+        assert "EUR" not in words
+        assert "The price" not in words
+        assert page.locator("#budgetof option[value=cost]").count() == 0

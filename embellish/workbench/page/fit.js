@@ -54,7 +54,7 @@ export function fitPanel(facts) {
   return el("section", { "aria-label": "Fit to a budget" },
     el("h2", {}, "Fit to a budget"),
     el("p", { class: "quiet" }, "Gaps of all lays grow by the least that keeps to it; the job stays as it is until you use it."),
-    el("div", { class: "field" }, el("label", { for: "budgetof" }, "At most so many"), kinds),
+    el("div", { class: "field wide" }, el("label", { for: "budgetof" }, "What may not be exceeded"), kinds),
     el("div", { class: "field" }, el("label", { for: "budget" }, "At most"), figure),
     slide,
     el("div", { class: "row" }, button("Try it", search, { disabled: working }),

@@ -68,7 +68,7 @@ function drawSums() {
   const cost = store.view !== "customer" && facts;
   const quote = facts?.quote ?? {};
   sums.replaceChildren(
-    el("span", {}, el("b", {}, String(layout.count)), " pieces set"),
+    el("span", {}, el("b", {}, String(layout.count)), layout.draft && current ? " pieces in the draft; the rest is of the job as it is" : " pieces set"),
     ...(cost ? [
       el("span", {}, "materials ", el("b", {}, `${facts.materials.total ?? "–"} ${facts.materials.currency}`)),
       el("span", {}, "price ", el("b", {}, `${quote.price_per_garment ?? "–"} ${quote.currency ?? ""}`)),

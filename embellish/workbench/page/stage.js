@@ -81,6 +81,7 @@ function paint() {
   const m = 0.08 * Math.max(x1 - x0, y1 - y0) + 6;
   pen.fillRect(x0 - m, y0 - m, x1 - x0 + 2 * m, y1 - y0 + 2 * m);
   if (store.view !== "customer") drawShapes(pen);
+  if (store.view !== "customer") drawFields(pen);
   if (store.view === "marks") drawHoopings(pen);
   if (seats) drawPieces(pen);
 }
@@ -109,18 +110,23 @@ function drawShapes(pen) {
   pen.setLineDash([]);
 }
 
+// What each hoop lets the needle reach, in every view a maker works in.
+function drawFields(pen) {
+  pen.strokeStyle = "#e08a00";
+  pen.lineWidth = 2 / eye.scale;
+  for (const { field } of store.facts?.hoopings ?? []) {
+    if (!field) continue;
+    pen.beginPath();
+    for (const [x, y] of field) pen.lineTo(x, y);
+    pen.closePath();
+    pen.stroke();
+  }
+}
+
 function drawHoopings(pen) {
   const hoopings = store.facts?.hoopings ?? [];
   let stop = 0;
   for (const hooping of hoopings) {
-    if (hooping.field) {
-      pen.strokeStyle = "#e08a00";
-      pen.lineWidth = 2 / eye.scale;
-      pen.beginPath();
-      hooping.field.forEach(([x, y], k) => (k ? pen.lineTo(x, y) : pen.moveTo(x, y)));
-      pen.closePath();
-      pen.stroke();
-    }
     for (const block of hooping.blocks) {
       const now = stop === store.stop;
       pen.globalAlpha = now ? 1 : stop < store.stop ? 0.35 : 0.1;
