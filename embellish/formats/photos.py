@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from io import BytesIO
 from typing import Final
 
+import numpy as np
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from embellish.errors import ArtworkError
@@ -48,7 +49,7 @@ def read_photo(data: bytes, name: str) -> Photo:
                     mend="Make it smaller in a picture program.",
                 )
             image.load()
-            upright = ImageOps.exif_transpose(image)
+            upright = _eight_bits(ImageOps.exif_transpose(image)).convert("RGBA")
     except UnidentifiedImageError as wrong:
         raise ArtworkError(
             "this is no photo that is read here", file=name, mend="Save it as JPEG or PNG."
@@ -61,4 +62,15 @@ def read_photo(data: bytes, name: str) -> Photo:
         raise ArtworkError(
             "this photo is damaged or cut short", file=name, mend="Fetch it, or save it, again."
         ) from wrong
-    return Photo(upright.convert("RGBA"))
+    return Photo(upright)
+
+
+def _eight_bits(image: Image.Image) -> Image.Image:
+    """Return a picture whose numbers go to 255: those of deep greys go to 65535, and would be cut.
+
+    257 of the finer steps are one of the coarser, so that white stays white; halves are not met.
+    """
+    if not image.mode.startswith("I"):
+        return image
+    fine = np.clip(np.asarray(image), 0, 65535).astype(np.int64)
+    return Image.fromarray(((fine + 128) // 257).astype(np.uint8))
