@@ -1,19 +1,22 @@
-"""A job made to meet a budget: its gaps widened by the least that does.
+"""A job made to meet a budget by the least change that does.
 
 Counts do not always fall as gaps grow: a row may close with one more piece, a fill may turn to a
-better lattice. So the widening is bracketed first, in steps that double and then halve, and inside
-the bracket every step is laid, from the narrowest; the first that meets the budget is taken.
+better lattice. So the change is bracketed first, in steps that double and then halve, which gives
+a step that is known to do. Then every closer step is laid, from the least change on, and the first
+that keeps to the budget is taken. Only where that were too much work for a large job are the steps
+of the last bracket alone laid; `Fit.all_closer` tells which it was.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal, InvalidOperation
 from typing import Final, Literal
 
 from embellish.errors import JobError
 from embellish.formats.nearest import nearest
+from embellish.job.courses import Bounds, By, Course, course
 from embellish.job.files import OpenJob
 from embellish.job.lay_memory import LayMemory
 from embellish.job.laying import Bedded, lay_job
@@ -21,11 +24,14 @@ from embellish.job.making import Checked, checked_bed
 from embellish.job.model import Job
 from embellish.layout.ways.way import Progress, no_progress
 
+Pieces = tuple[str, ...] | dict[str, float]
 What = Literal["count", "cost", "minutes", "stitches"]
 
-STEP_MM: Final = 0.01
 _BRACKET_STEPS: Final = 16
-"""A bracket this narrow is laid step by step."""
+_PLANNED: Final = 10
+"""What laying and planning costs, in layings."""
+_MOST_WORK: Final = 400_000
+"""Pieces times steps: more would take many minutes, and then only a bracket is laid through."""
 
 
 @dataclass(frozen=True)
@@ -65,27 +71,45 @@ def budget_of(given: Mapping[What, int | str | None]) -> Budget:
 
 @dataclass(frozen=True, eq=False)
 class Fit:
-    """A job before and after; ``gaps_mm`` are the new ones, by lay."""
+    """A job before and after.
+
+    Parameters
+    ----------
+    by
+        What was changed; None where nothing had to be.
+    gaps_mm, pieces
+        What is new, by lay.
+    tried
+        How many layouts were looked at.
+    all_closer
+        Whether every closer step of that course was laid and is over the budget.
+    notes
+        What the maker should know of the change.
+    """
 
     before: Checked
     after: Checked
-    gaps_mm: dict[str, float]
-    tried: int
+    by: By | None = None
+    gaps_mm: dict[str, float] = field(default_factory=dict)
+    pieces: dict[str, Pieces] = field(default_factory=dict)
+    tried: int = 1
+    all_closer: bool = True
+    notes: tuple[str, ...] = ()
 
     @property
     def changed(self) -> bool:
         """Whether anything had to change."""
-        return bool(self.gaps_mm)
+        return self.by is not None
 
 
 def fitted(
     opened: OpenJob,
     budget: Budget,
-    lays: Sequence[str] = (),
-    most_mm: float = 5.0,
+    bounds: Bounds | None = None,
+    by: Sequence[By] = ("gap",),
     progress: Callable[[str], Progress] = lambda _: no_progress,
 ) -> Fit:
-    """Return a job whose gaps are widened by the least that meets a budget.
+    """Return a job that is changed by the least that meets a budget.
 
     Parameters
     ----------
@@ -93,38 +117,61 @@ def fitted(
         The job.
     budget
         What may not be exceeded.
-    lays
-        Ids of the lays whose gaps may change; all of them where none is named.
-    most_mm
-        The most that any gap may be widened.
+    bounds
+        Which lays may change, and how far; all of them by what is usual where it is None.
+    by
+        What may change, what is rather changed first: each is tried alone, and the first that
+        meets the budget is taken.
 
     Raises
     ------
     JobError
-        Where a lay is not there, or no gap that is allowed meets the budget.
+        Where a lay is not there, or nothing that is allowed meets the budget.
     """
     ids = [lay.id for lay in opened.job.lay]
-    for each in lays:
+    bounds = bounds or Bounds(())
+    for each in (*bounds.lays, *bounds.own_mm):
         if each not in ids:
-            raise JobError(f"there is no lay '{each}'", item="--only", mend=nearest(each, ids))
-    chosen = set(lays or ids)
-    search = _Search(replace(opened, kept=None), budget, chosen, progress)
-    before = search.at(0)
-    if search.meets(0):
-        return Fit(before, before, {}, search.tried)
-    steps = search.least(max(1, round(most_mm / STEP_MM)))
-    if steps is None:
-        figure = search.figure(round(most_mm / STEP_MM))
-        raise JobError(
-            f"with gaps {most_mm:g} mm wider the job still takes {figure} {_WORDS[budget.what]},"
-            f" and {budget.most} are allowed",
-            file=str(opened.path),
-            mend="Allow wider gaps with --most-wider-mm, take smaller or cheaper pieces, or drop a"
-            " lay.",
-        )
-    after = search.at(steps)
-    gaps = {lay.id: lay.gap_mm for lay in after.opened.job.lay if lay.id in chosen}
-    return Fit(before, after, gaps, search.tried)
+            raise JobError(
+                f"there is no lay '{each}'", item="embellish fit", mend=nearest(each, ids)
+            )
+    bounds = replace(bounds, lays=tuple(dict.fromkeys(bounds.lays or ids)))
+    trials = _Trials(replace(opened, kept=None), budget, progress)
+    before = trials.checked(opened.job)
+    if trials.meets(opened.job):
+        return Fit(before, before)
+    told: list[str] = []
+    for each in dict.fromkeys(by):
+        search = _Search(course(each, opened.job, opened.catalogue, bounds), opened.job, trials)
+        step = search.least(len(before.layout))
+        if step is None:
+            told.append(search.shortfall())
+            continue
+        return _found(before, search, step)
+    raise JobError(
+        "; ".join(told) + f", and {budget.most} are allowed",
+        file=str(opened.path),
+        mend="Allow wider gaps with --most-wider-mm, name another --by, take smaller or cheaper"
+        " pieces, or drop a lay.",
+    )
+
+
+def _found(before: Checked, search: _Search, step: int) -> Fit:
+    after = search.trials.checked(search.job(step))
+    was = {lay.id: lay for lay in before.opened.job.lay}
+    lays = after.opened.job.lay
+    moved = [lay for lay in lays if lay != was[lay.id]]
+    notes = [search.course.notes[lay.id] for lay in moved if lay.id in search.course.notes]
+    return Fit(
+        before,
+        after,
+        search.course.by,
+        {lay.id: lay.gap_mm for lay in moved if lay.gap_mm != was[lay.id].gap_mm},
+        {lay.id: lay.pieces for lay in moved if lay.pieces != was[lay.id].pieces},
+        search.trials.tried,
+        search.all_closer,
+        tuple(notes),
+    )
 
 
 _WORDS: Final[dict[What, str]] = {
@@ -135,49 +182,37 @@ _WORDS: Final[dict[What, str]] = {
 }
 
 
-class _Search:
-    """Layouts by how many steps their gaps are wider; each laid once."""
+class _Trials:
+    """Jobs laid and what they come to."""
 
     def __init__(
-        self,
-        opened: OpenJob,
-        budget: Budget,
-        lays: set[str],
-        progress: Callable[[str], Progress],
+        self, opened: OpenJob, budget: Budget, progress: Callable[[str], Progress]
     ) -> None:
         self._opened = opened
-        self._budget = budget
-        self._lays = lays
-        self._progress = progress
+        self.budget = budget
+        self.progress = progress
         self._memory = LayMemory()
-        self._laid: dict[int, tuple[OpenJob, Bedded]] = {}
-        self._checked: dict[int, Checked] = {}
+        self.tried = 0
 
-    @property
-    def tried(self) -> int:
-        """How many layouts were tried."""
-        return len(self._laid)
+    def checked(self, job: Job) -> Checked:
+        """Return a job laid, planned and checked."""
+        return checked_bed(*self._lay(job))
 
-    def at(self, steps: int) -> Checked:
-        """Return the job with gaps so many steps wider, planned and checked."""
-        if steps not in self._checked:
-            self._checked[steps] = checked_bed(*self._lay(steps))
-        return self._checked[steps]
+    def _lay(self, job: Job) -> tuple[OpenJob, Bedded]:
+        opened = replace(self._opened, job=job)
+        return opened, lay_job(job, opened.artwork, opened.catalogue, memory=self._memory)
 
-    def _lay(self, steps: int) -> tuple[OpenJob, Bedded]:
-        if steps not in self._laid:
-            self._progress(f"trying gaps {steps * STEP_MM:.2f} mm wider")
-            opened = replace(self._opened, job=_wider(self._opened.job, self._lays, steps))
-            bedded = lay_job(opened.job, opened.artwork, opened.catalogue, memory=self._memory)
-            self._laid[steps] = (opened, bedded)
-        return self._laid[steps]
+    def meets(self, job: Job) -> bool:
+        """Tell whether a job keeps to the budget; never over."""
+        return self.figure(job) <= self.budget.most
 
-    def figure(self, steps: int) -> Decimal:
+    def figure(self, job: Job) -> Decimal:
         """Return what the budget is of."""
-        if self._budget.what == "count":
-            return Decimal(len(self._lay(steps)[1].layout))  # counted without a plan
-        checked = self.at(steps)
-        match self._budget.what:
+        self.tried += 1
+        if self.budget.what == "count":
+            return Decimal(len(self._lay(job)[1].layout))  # counted without a plan
+        checked = self.checked(job)
+        match self.budget.what:
             case "cost":
                 total = checked.plans.materials.total
                 if total is None:
@@ -188,45 +223,76 @@ class _Search:
                     )
                 return total
             case "minutes":
-                quantity = checked.opened.job.quantity
-                machine = checked.plans.amounts.stitch_minutes * quantity
+                machine = checked.plans.amounts.stitch_minutes * job.quantity
                 return checked.plans.quote.labour_minutes + machine
             case _:
                 return Decimal(
                     sum(len(each.design.stitches) for each in checked.plans.stitches.hoopings)
                 )
 
-    def meets(self, steps: int) -> bool:
-        """Tell whether the job keeps to the budget; never over."""
-        return self.figure(steps) <= self._budget.most
 
-    def least(self, most: int) -> int | None:
-        """Return the least number of steps that meets the budget, as near as is searched."""
-        low, high = 0, 8
-        while not self.meets(min(high, most)):
+class _Search:
+    """The least step of one course that keeps to the budget; each step is laid once."""
+
+    def __init__(self, course: Course, job: Job, trials: _Trials) -> None:
+        self.course = course
+        self.trials = trials
+        self.all_closer = True
+        self._job = job
+        self._figures: dict[int, Decimal] = {}
+
+    def job(self, step: int) -> Job:
+        """Return the job at a step."""
+        return self.course.at(self._job, step)
+
+    def _meets(self, step: int) -> bool:
+        if step not in self._figures:
+            self.trials.progress(f"trying {_STEPS[self.course.by]}, step {step}")
+            self._figures[step] = self.trials.figure(self.job(step))
+        return self._figures[step] <= self.trials.budget.most
+
+    def least(self, pieces: int) -> int | None:
+        """Return the least step that meets the budget; None where none that is tried does.
+
+        Parameters
+        ----------
+        pieces
+            How many the job sets: what one layout costs.
+        """
+        most = self.course.length
+        if not self.course.steadily:
+            return next((step for step in range(1, most + 1) if self._meets(step)), None)
+        if not most:
+            return None
+        low, high = 0, min(8, most)
+        while not self._meets(high):
             if high >= most:
                 return None
-            low, high = high, high * 2
-        high = min(high, most)
-        while high - low > _BRACKET_STEPS:
+            low, high = high, min(high * 2, most)
+        each = pieces if self.trials.budget.what == "count" else pieces * _PLANNED
+        affordable = each * high <= _MOST_WORK
+        while not affordable and high - low > _BRACKET_STEPS:
             middle = (low + high) // 2
-            if self.meets(middle):
+            if self._meets(middle):
                 high = middle
             else:
                 low = middle
-        return next(steps for steps in range(low + 1, high + 1) if self.meets(steps))
+        self.all_closer = affordable or low == 0
+        first = 1 if affordable else low + 1
+        return next((s for s in range(first, high + 1) if self._meets(s)), None)
+
+    def shortfall(self) -> str:
+        """Return in words how far this course comes."""
+        by = _STEPS[self.course.by]
+        if not self._figures:
+            return f"there is nothing for {by}"
+        nearest_figure = min(self._figures.values())
+        what = _WORDS[self.trials.budget.what]
+        return f"with {by} the job still takes {nearest_figure} {what}"
 
 
-def _wider(job: Job, lays: set[str], steps: int) -> Job:
-    if not steps:
-        return job
-    return job.model_copy(
-        update={
-            "lay": tuple(
-                lay.model_copy(update={"gap_mm": round(lay.gap_mm + steps * STEP_MM, 4)})
-                if lay.id in lays
-                else lay
-                for lay in job.lay
-            )
-        }
-    )
+_STEPS: Final[dict[By, str]] = {
+    "gap": "wider gaps",
+    "cheaper": "a cheaper like piece",
+    "size": "other sizes of the same piece",
+}

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import json
 import tomllib
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
+from embellish.job.courses import Bounds, course
+from embellish.job.files import open_job
+from embellish.job.fitting import Budget, fitted
+from embellish.job.laying import lay_job
 from tests.cli.running import embellish
 from tests.cli.test_compare import JOB, SVG
 
@@ -90,8 +95,11 @@ def test_other_budgets_are_kept_too(job: Path, what: str, key: str):
         (["--count", "9", "--cost", "3"], "more than one budget"),
         (["--cost", "much"], "'much' is no amount"),
         (["--cost", "-1"], "is no amount"),
-        (["--count", "2"], "wider the job still takes"),
+        (["--count", "2"], "wider gaps the job still takes"),
         (["--count", "200", "--only", "fil"], "Did you mean 'fill'?"),
+        (["--count", "200", "--most", "fill"], "Write it such as --most edge=0.4"),
+        (["--count", "200", "--most", "fil=1"], "Did you mean 'fill'?"),
+        (["--cost", "1", "--by", "cheaper"], "nothing for a cheaper like piece"),
         (["--count", "200", "--write", "job.toml"], "there is a file of this name"),
         (["--count", "200", "--write", "../x.toml"], "beside the old one"),
         (["--count", "200", "--picture", "p.jpg"], "is a PNG"),
@@ -103,3 +111,89 @@ def test_what_cannot_be_is_told_and_nothing_is_written(job: Path, words: list[st
     assert done.returncode == 2
     assert told in done.stderr
     assert sorted(path.name for path in job.iterdir()) == before
+
+
+@pytest.mark.parametrize("words", [["--only", "fill"], ["--only", "fill", "--only", "row"]])
+def test_no_closer_step_keeps_to_the_budget(job: Path, words: list[str]):
+    opened = open_job(job / "job.toml")
+    lays = tuple(words[1::2])
+    bounds = Bounds(lays, in_turn=True, own_mm={"fill": 0.2})
+    steps = course("gap", opened.job, opened.catalogue, bounds)
+
+    def laid(step: int) -> int:
+        return len(lay_job(steps.at(opened.job, step), opened.artwork, opened.catalogue).layout)
+
+    counts = [laid(step) for step in range(min(steps.length, 45) + 1)]
+    for most in sorted(set(counts[1:]))[-6:]:
+        if most >= counts[0]:
+            continue
+        found = fitted(opened, Budget("count", Decimal(most)), bounds)
+        least = next(step for step, each in enumerate(counts) if each <= most)
+        assert found.all_closer
+        assert len(found.after.layout) == counts[least] <= most
+        assert found.after.opened.job.lay == steps.at(opened.job, least).lay
+
+
+def test_a_lay_in_turn_goes_to_its_own_bound_first(job: Path):
+    words = ["--only", "fill", "--only", "row", "--in-turn", "--most", "fill=0.1"]
+    done = fit(job, "--count", "250", *words, "--json")
+    assert done.returncode == 0, done.stderr
+    facts = json.loads(done.stdout)
+    assert facts["gaps_mm"]["fill"] == pytest.approx(2.1)
+    assert facts["gaps_mm"]["row"] > 1.0
+    assert facts["after"]["seats"] <= 250
+
+
+def test_other_sizes_and_cheaper_pieces_where_they_are_asked(job: Path):
+    done = fit(job, "--count", "280", "--by", "size", "--write", "new.toml", "--json")
+    assert done.returncode == 0, done.stderr
+    facts = json.loads(done.stdout)
+    assert facts["gaps_mm"] == {}
+    assert facts["after"]["seats"] <= 280
+    text = (job / "new.toml").read_text()
+    lays = {lay["id"]: lay["pieces"] for lay in tomllib.loads(text)["lay"]}
+    assert lays == {"row": lays["row"], "fill": lays["fill"], **facts["pieces"]}
+    assert lays["fill"] != ["R-SS6-RED"]
+    assert all(code.endswith("-RED") for code in lays["fill"])
+    assert "# loose" in text
+    assert count(job, text) == facts["after"]["seats"]
+
+
+CHEAP = """
+[catalogue]
+name = "mine"
+currency = "EUR"
+"""
+PIECE = """
+[[piece]]
+code = "{code}"
+kind = "stone"
+length_mm = [2.7, 2.8, 2.9]
+width_mm = [2.7, 2.8, 2.9]
+hex = "{hex}"
+finish = "foiled"
+fixing = "heat-set"
+packs = [{{ pieces = 1, price = "{price}" }}]
+"""
+
+
+def test_the_least_share_of_a_cheaper_piece(job: Path):
+    (job / "mine.toml").write_text(
+        CHEAP
+        + PIECE.format(code="DEAR", hex="#d01020", price="0.10")
+        + PIECE.format(code="CHEAP", hex="#d21222", price="0.04")
+        + PIECE.format(code="GREEN", hex="#10d020", price="0.01")
+    )
+    text = BOTH.replace("shipped:stones", "mine.toml")
+    text = text.replace("R-SS10-CLEAR", "DEAR").replace("R-SS6-RED", "DEAR")
+    (job / "job.toml").write_text(text.replace('way = "grid"', 'way = "scatter"'))
+    before = json.loads(fit(job, "--cost", "100000", "--json").stdout)["before"]
+    most = float(before["materials_of_all"]) * 0.8
+    words = ["--cost", f"{most:.2f}", "--only", "fill", "--by", "cheaper", "--json"]
+    done = fit(job, *words)
+    assert done.returncode == 0, done.stderr
+    facts = json.loads(done.stdout)
+    assert set(facts["pieces"]["fill"]) <= {"DEAR", "CHEAP"}
+    assert float(facts["after"]["materials_of_all"]) <= most
+    assert "sample card" in facts["notes"][0]
+    assert "GREEN" not in json.dumps(facts)
