@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from embellish.arrays import Bools
 from embellish.artwork.artwork import Shape
 from embellish.artwork.flatten import region_of
-from embellish.findings import Finding
+from embellish.findings import Finding, counted
 from embellish.job.model import LayTable
 from embellish.job.one_lay import Site
 from embellish.layout.clashes import without_clashes
 from embellish.layout.edits import Edit
 from embellish.layout.fill_in import filled_in
 from embellish.layout.keep_out import without_kept_out
+from embellish.layout.layout import Layout
 from embellish.layout.plots import Plot
 from embellish.layout.ranked import Ranked
 from embellish.layout.runs import short_runs
@@ -42,7 +44,15 @@ def finished(
     """
     clear, kept_out = without_kept_out(ranked, site.keep_out)
     clear, _, dropped = without_clashes(clear)
-    clear = clear.taken(np.flatnonzero(~short_runs(clear.layout)))
+    while any(lay.pitch_mm for lay in clear.layout.lays):
+        # A string that loses a link is two, and their ends keep the gap to one another.
+        clear, kept, more = without_clashes(clear)
+        dropped = (*dropped, *more)
+        if kept.all():
+            break
+    short = short_runs(clear.layout)
+    dropped = (*dropped, *_too_short(clear.layout, short))
+    clear = clear.taken(np.flatnonzero(~short))
     plots = list(_plots(site, chosen))
     deleted = [
         (edit.lay, np.array([edit.x_mm, edit.y_mm])) for edit in edits if edit.do == "delete"
@@ -58,6 +68,22 @@ def finished(
         for plot in plots
     ]
     return settled_lays(whole, plots), [*kept_out, *dropped, *filled]
+
+
+def _too_short(layout: Layout, short: Bools) -> Iterator[Finding]:
+    """Tell of links left out since too few of them were left together for a length."""
+    for lay in np.unique(layout.lay[short]).tolist():
+        first = int(np.flatnonzero(short & (layout.lay == lay))[0])
+        links = counted(int(np.count_nonzero(short & (layout.lay == lay))), "link")
+        name = layout.lays[lay].name or layout.lays[lay].id
+        yield Finding(
+            "string-too-short",
+            "warning",
+            f"{links} of '{name}' left out as well: too few are together there for a length",
+            (float(layout.xy[first, 0]), float(layout.xy[first, 1])),
+            layout.lays[lay].id,
+            mend="Move what stands in the way, or the line.",
+        )
 
 
 def _plots(site: Site, chosen: Sequence[tuple[Shape, ...]]) -> Sequence[Plot]:

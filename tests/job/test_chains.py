@@ -12,7 +12,9 @@ import pytest
 from embellish.errors import EmbellishError
 from embellish.job.files import open_job
 from embellish.job.laying import lay_job
+from embellish.job.making import check_job
 from embellish.layout.runs import runs_of
+from embellish.layout.spacing import near_pairs
 from embellish.plans.lengths import cuts_by_code, fits, lost_links
 from embellish.plans.material_settings import MaterialSettings
 from embellish.plans.materials import (
@@ -101,6 +103,49 @@ def test_where_it_crosses_another_the_earlier_stays_whole(tmp_path: Path):
     runs = runs_of(layout)
     assert len(np.unique(runs[layout.lay == 0])) == 1
     assert (np.bincount(runs[layout.lay == 1])[np.unique(runs[layout.lay == 1])] >= 3).all()
+
+
+STONE = """[[edit]]
+lay = "s"
+do = "add"
+at = [0.6667, 0.3333]
+piece = "R-SS10-RED"
+[[lay]]
+id = "s"
+shapes = "#cross"
+way = "points"
+at = "ends"
+pieces = ["R-SS10-RED"]
+gap_mm = GAP
+"""
+
+
+@pytest.mark.parametrize("gap", [0.6, 3.0, 5.0, 9.0])
+def test_a_stone_in_mid_run_parts_it_and_every_gap_holds(gap: float, tmp_path: Path):
+    path = written(tmp_path, "#l", more=STONE.replace("GAP", f"{gap}"))
+    path.write_text(path.read_text().replace("gap_mm = 0.6", f"gap_mm = {gap}", 1))
+    bedded, _ = laid(path)
+    layout = bedded.layout
+    pairs = near_pairs(layout)
+    assert (pairs.gap_mm >= pairs.asked_mm).all()
+    runs = runs_of(layout)[layout.lay == 0]
+    assert (np.bincount(runs)[np.unique(runs)] >= 3).all()
+    whole = 15
+    gone = whole - int(np.count_nonzero(layout.lay == 0))
+    told = [
+        int(each.message.split()[0])
+        for each in bedded.findings
+        if each.lay == "c" and each.code in ("clash-dropped", "string-too-short")
+    ]
+    assert gone == sum(told)
+
+
+def test_a_parted_chain_has_a_line_for_each_length(tmp_path: Path):
+    edit = '[[edit]]\nlay = "c"\ndo = "delete"\nat = [0.6667, 0.3333]'
+    checked = check_job(open_job(written(tmp_path, "#l", more=edit)))
+    lines = [m for h in checked.plans.stitches.hoopings for m in h.marks if m.kind == "line"]
+    cuts = cuts_by_code(checked.layout)["H-SS12-CLEAR"]
+    assert len(lines) == sum(cut.times for cut in cuts) == 2
 
 
 REFUSED = {

@@ -17,6 +17,7 @@ from embellish.catalogue.equipment import Hoop
 from embellish.findings import Finding
 from embellish.geometry.segments import directions
 from embellish.layout.layout import Layout
+from embellish.layout.runs import runs_of
 from embellish.plans.hooping import cuts_for
 from embellish.plans.stitching.covers import cover_of
 from embellish.plans.stitching.settings import StitchSettings
@@ -142,8 +143,8 @@ def _codes(layout: Layout, rows: Ints) -> str:
 
 
 def _runs(layout: Layout, rows: Ints) -> Iterator[Ints]:
-    """Yield the seats of each row of each shape, in path order."""
-    key = np.stack([layout.shape[rows], layout.row[rows]], axis=1)
+    """Yield the seats of each row of each shape in path order, of strung goods of each length."""
+    key = np.stack([layout.shape[rows], layout.row[rows], runs_of(layout)[rows]], axis=1)
     cuts = np.flatnonzero(np.any(np.diff(key, axis=0) != 0, axis=1)) + 1
     yield from np.split(rows, cuts)
 
