@@ -127,7 +127,9 @@ def _add_find(group: typer.Typer) -> None:
         near: Annotated[
             str, typer.Option("--near", help="A colour, #rrggbb or a name: the nearest first.")
         ] = "",
-        kind: Annotated[str, typer.Option(help="stone, pearl, stud, bead, bugle, sequin.")] = "",
+        kind: Annotated[
+            str, typer.Option(help="stone, pearl, stud, bead, bugle, sequin, chain.")
+        ] = "",
         fixing: Annotated[str, typer.Option(help="heat-set, sew-on or glue.")] = "",
         from_mm: Annotated[float, typer.Option(min=0, help="No shorter than this.")] = 0.0,
         to_mm: Annotated[float, typer.Option(min=0, help="No longer than this.")] = 1000.0,

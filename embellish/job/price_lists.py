@@ -20,6 +20,7 @@ from embellish.catalogue.catalogue import read_catalogue
 from embellish.catalogue.contents import Catalogue
 from embellish.catalogue.lists.columns import NUMBERS
 from embellish.catalogue.lists.mapping import ListMap, guessed, read_map
+from embellish.catalogue.lists.merging import merged
 from embellish.catalogue.lists.reading import ListRead, read_pieces
 from embellish.catalogue.lists.writing import rows_of
 from embellish.catalogue.piece import Fixing, Kind, ShapeName
@@ -209,9 +210,8 @@ def updated_catalogue(before: bytes, read: ListRead, name: str) -> Updated:
     kit = extra("tomlkit")
     document = kit.parse(before.decode("utf-8-sig"))
     places = {str(table.get("code")): table for table in document.get("piece", ())}
-    family = [
-        row["code"] for row in read.pieces if row["code"] in held.pieces.keys() - places.keys()
-    ]
+    of_families = held.pieces.keys() - places.keys()
+    family = [row["code"] for row in read.pieces if row["code"] in of_families]
     if family:
         raise CatalogueError(
             f"{len(family)} codes of the list come from families: {few(family, _SHOWN)}",
@@ -224,7 +224,7 @@ def updated_catalogue(before: bytes, read: ListRead, name: str) -> Updated:
         if table is None:
             new.append(row["code"])
             document.setdefault("piece", kit.aot()).append(_table(row, kit))
-        elif _put(table, _plain(row), kit):
+        elif _put(table, merged(_bare(table), _plain(row), grey=row["code"] in read.greys), kit):
             changed.append(row["code"])
     content = kit.dumps(document).encode()
     read_catalogue(content, name)

@@ -78,6 +78,18 @@ def test_an_update_changes_what_is_listed_and_leaves_the_rest_as_written(tmp_pat
     assert (again.content, again.changed, again.new) == (done.content, (), ())
 
 
+def test_an_update_keeps_what_the_maker_measured(tmp_path: Path):
+    before = MINE.replace(
+        'finish = "foiled"', 'finish = "foiled"\ncolour = "dusk"\nhex = "#5b5577"'
+    )
+    text = "code,kind,fixing,size_mm,colour,pack_pieces,price,currency\r\n"
+    done = updated(tmp_path, text + "A,stone,glue,2.8,dusk,144,1.35,EUR\r\n", before)
+    piece = read_catalogue(done.content, "mine.toml").pieces["A"]
+    assert (piece.length_mm.min, piece.length_mm.max, piece.hex) == (2.7, 2.9, "#5b5577")
+    assert b"# measured, ten of them" in done.content
+    assert str(piece.packs[0].price) == "1.35"
+
+
 def test_codes_of_families_are_refused(tmp_path: Path):
     with pytest.raises(CatalogueError, match="1 codes of the list come from families: F-SS6-RED"):
         updated(tmp_path, LIST + ROW.format("F-SS6-RED", "1.35"))

@@ -17,6 +17,9 @@ MM_OF: Final = {"mm": Decimal(1), "cm": Decimal(10), "inch": Decimal("25.4")}
 """Units in which a list may give lengths. The inch is 25.4 mm (international yard and pound
 agreement, 1959)."""
 
+_MOST_MM: Final = 1000
+"""A length beyond this is a thousands sign taken for a decimal one, or the wrong unit."""
+
 _YES: Final = ("yes", "y", "true", "1", "x")
 _NO: Final = ("no", "n", "false", "0")
 
@@ -40,7 +43,8 @@ class Style:
         text = re.sub(r"[\s\u00a0\u202f'’]", "", cell)
         if text.count(self.decimal) <= 1:
             whole, sign, rest = text.partition(self.decimal)
-            if re.fullmatch(rf"[+-]?\d{{1,3}}(?:{re.escape(thousands)}\d{{3}})+", whole):
+            # No thousands begin with nought: 0,280 is a decimal comma.
+            if re.fullmatch(rf"[+-]?[1-9]\d{{0,2}}(?:{re.escape(thousands)}\d{{3}})+", whole):
                 whole = whole.replace(thousands, "")
             text = whole + ("." if sign else "") + rest
         try:
@@ -61,7 +65,13 @@ class Style:
         if named is not None:
             cell, word = named[1], named[2].lower()
             unit = word if word in MM_OF else "inch"
-        return float(self.number(cell) * MM_OF[unit])
+        found = self.number(cell) * MM_OF[unit]
+        if found > _MOST_MM:
+            raise UnfitError(
+                f"'{cell[:40]}' would be {found:f} mm, and no piece is so large",
+                "Look at the map's unit and decimal sign.",
+            )
+        return float(found)
 
     def whole(self, cell: str) -> int:
         """Return a whole number."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -36,12 +36,15 @@ class ListRead:
         How many rows the map leaves out.
     findings
         What was taken for granted.
+    greys
+        Codes of pieces whose colour cannot be drawn by the list's word for it.
     """
 
     pieces: tuple[dict[str, Any], ...]
     currency: str
     passed_over: int
     findings: tuple[Finding, ...]
+    greys: frozenset[str] = frozenset()
 
 
 def read_pieces(lines: Iterable[Line], by: ListMap, file: str) -> ListRead:
@@ -64,7 +67,7 @@ def read_pieces(lines: Iterable[Line], by: ListMap, file: str) -> ListRead:
     wrong: list[str] = []
     mend = ""
     found: dict[str, tuple[int, dict[str, Any]]] = {}
-    passed, greys = 0, dict[str, None]()
+    passed, greys, halves = 0, dict[str, str](), dict[str, None]()
     currencies = {by.list.currency: 0} if by.list.currency else {}
     for line, cells in lines:
         placed = by.placed(cells)
@@ -74,7 +77,7 @@ def read_pieces(lines: Iterable[Line], by: ListMap, file: str) -> ListRead:
         if CURRENCY in placed:
             currencies.setdefault(placed[CURRENCY], line)
         try:
-            row, pack = _row(placed, by, greys)
+            row, pack = _row(placed, by, greys, halves)
             _taken(found, line, row, pack)
         except UnfitError as one:
             wrong.append(f"line {line}: {one.message}")
@@ -96,11 +99,12 @@ def read_pieces(lines: Iterable[Line], by: ListMap, file: str) -> ListRead:
     if not found:
         raise CatalogueError("there is no piece in this list", file=file, mend="Look at the map.")
     pieces = tuple(row for _, row in found.values())
-    return ListRead(pieces, currency, passed, tuple(_told(greys, by)))
+    told = (*_told(greys, by), *_told_halves(halves))
+    return ListRead(pieces, currency, passed, told, frozenset(greys))
 
 
 def _row(
-    placed: dict[str, str], by: ListMap, greys: dict[str, None]
+    placed: dict[str, str], by: ListMap, greys: dict[str, str], halves: dict[str, None]
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     if "code" not in placed:
         raise UnfitError("it has no code", "Name the column with the codes in the map.")
@@ -110,12 +114,14 @@ def _row(
         row["source"] = row["source"].replace("{", "(").replace("}", ")")
     pack = pack_row(placed, by.style)
     if not ("price" in pack and _AMOUNTS & pack.keys()):
-        # A list may leave the price open; half a pack is none.
+        # A list may leave the price open; half a pack is none, and told.
+        if pack.keys() & {"price", *_AMOUNTS}:
+            halves[row["code"]] = None
         pack = {}
     colour = row.get("colour", "")
     if colour and "hex" not in row and hex_of(colour) is None:
         row["hex"] = _GREY
-        greys[colour] = None
+        greys[row["code"]] = colour
     return row, pack
 
 
@@ -172,9 +178,9 @@ def _fault(row: dict[str, Any], currency: str) -> CatalogueError | None:
     return None
 
 
-def _told(greys: Sequence[str] | dict[str, None], by: ListMap) -> Iterable[Finding]:
+def _told(greys: dict[str, str], by: ListMap) -> Iterable[Finding]:
     if greys:
-        names = list(greys)
+        names = list(dict.fromkeys(greys.values()))
         yield Finding(
             "colours-unknown",
             "note",
@@ -195,4 +201,16 @@ def _told(greys: Sequence[str] | dict[str, None], by: ListMap) -> Iterable[Findi
             "note",
             "the map names no packs and prices",
             mend="Name pack_pieces and price under [columns], or what to buy has no cost.",
+        )
+
+
+def _told_halves(halves: Iterable[str]) -> Iterable[Finding]:
+    codes = list(halves)
+    if codes:
+        yield Finding(
+            "half-packs",
+            "warning",
+            "rows with a price but not how many pieces it is for, or without a price, are taken"
+            f" without their pack: {few(codes, _SHOWN)}",
+            mend="Mend those rows, or name pack_pieces in the map; what it costs is not known.",
         )

@@ -125,7 +125,9 @@ def test_numbers_are_read_as_the_list_writes_them(style: Style, cell: str, value
     assert style.number(cell) == Decimal(value)
 
 
-@pytest.mark.parametrize("cell", ["", "x", "1,2,3x", "NaN", "inf", "1.2.3", "2,80"])
+@pytest.mark.parametrize(
+    "cell", ["", "x", "1,2,3x", "NaN", "inf", "1.2.3", "2,80", "0,280", "-0,125", "012,345"]
+)
 def test_what_is_no_number_is_refused(cell: str):
     with pytest.raises(UnfitError, match="no number"):
         Style().number(cell)
@@ -148,6 +150,21 @@ def test_lengths_become_millimetres(unit: str, cell: str, mm: float | None):
             Style(unit=unit).length(cell)
     else:
         assert Style(unit=unit).length(cell) == mm
+
+
+@pytest.mark.parametrize("cell", ["2,800", "2800", "40 inch"])
+def test_lengths_of_a_metre_are_a_wrong_unit_or_sign(cell: str):
+    with pytest.raises(UnfitError, match="no piece is so large"):
+        Style().length(cell)
+
+
+@pytest.mark.parametrize("half", [{"price": "2.50"}, {"pack_pieces": "144"}])
+def test_half_a_pack_is_told(half: dict[str, str]):
+    found = read([stone(code="B", **half), stone(pack_pieces="144", price="1.10")])
+    (told,) = found.findings
+    assert (told.code, told.severity) == ("half-packs", "warning")
+    assert told.message.endswith("without their pack: B")
+    assert ["packs" in piece for piece in found.pieces] == [False, True]
 
 
 def test_rows_of_one_code_are_its_packs():
