@@ -34,7 +34,7 @@ from embellish.outputs.paper_files import paper_files
 from embellish.outputs.proof import picture_png, proof_drawing, proof_files
 from embellish.outputs.quote import quote_json
 from embellish.outputs.quote_sheet import costing_html, customer_quote_html
-from embellish.outputs.sheet_pdf import sheet_pdf
+from embellish.outputs.sheet_pdf import letters_told, sheet_pdf
 from embellish.outputs.spreadsheet import spreadsheet_xlsx
 from embellish.outputs.templates import template_files, template_losses
 from embellish.outputs.transfer import transfer_files
@@ -272,6 +272,7 @@ def made_files(
     if care.known or own_words or spares:
         files["care.html"] = care_card_html(plans.title, care, own_words, used, spares)
         files["care.pdf"] = sheet_pdf(files["care.html"])
+    checked = replace(checked, findings=(*checked.findings, *letters_told(files)))
     if opened.job.materials.spreadsheet:
         files["materials.xlsx"] = spreadsheet_xlsx(
             checked.titled(NEITHER), plans.materials, plans.quote

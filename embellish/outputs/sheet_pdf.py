@@ -7,7 +7,7 @@ Letters that the font has not are written plainly (see ``drawing.fonts``).
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from io import BytesIO
 from typing import Any, Final
 from xml.sax.saxutils import escape
@@ -15,6 +15,7 @@ from xml.sax.saxutils import escape
 from lxml import html
 from PIL import Image as Pictures
 
+from embellish.findings import Finding
 from embellish.outputs.drawing.fonts import drawable, font_file
 from embellish.units import MM_PER_PT
 
@@ -27,6 +28,7 @@ _PICTURE_MM: Final = 110.0
 _WITH_HEADING_MM: Final = 30.0
 _MOST_PX: Final = 1600
 """A picture is stored no wider: at 174 mm that is 234 pixels to the inch."""
+_MOST_LETTERS: Final = 20
 _INK: Final = "#1d1f24"
 _FAINT: Final = "#5d6270"
 _LINE: Final = "#c9ccd3"
@@ -55,11 +57,34 @@ def sheet_pdf(page: bytes) -> bytes:
         title=title,
         creator="embellish",
         invariant=1,
+        initialFontName="words",
     )
     document.build(
         list(_flowing(tree.find(".//body"))), onFirstPage=_numbered, onLaterPages=_numbered
     )
     return out.getvalue()
+
+
+def letters_told(files: Mapping[str, bytes]) -> tuple[Finding, ...]:
+    """Tell of letters that a PDF of these files shows plainly or as '?'; its page has them all."""
+    found: dict[str, None] = {}
+    for name in files:
+        page = files.get(name.replace(".pdf", ".html"))
+        if name.endswith(".pdf") and page is not None:
+            body: Any = html.document_fromstring(page.decode("utf-8")).find(".//body")
+            words = body.text_content()
+            found |= dict.fromkeys(c for c in words if c.isprintable() and drawable(c) != c)
+    if not found:
+        return ()
+    letters = " ".join(list(found)[:_MOST_LETTERS])
+    return (
+        Finding(
+            "letters-not-in-pdf",
+            "warning",
+            f"the PDF of quote or care card cannot show these letters as they are: {letters}",
+            mend="Print the .html page instead: it shows them all.",
+        ),
+    )
 
 
 def _numbered(canvas: Any, document: Any) -> None:
@@ -109,7 +134,9 @@ def _made(each: Any) -> Any:
         return _picture(each.get("src", ""))
     if each.tag == "ul":
         items = [_words(item, 10.0) for item in each.findall("li")]
-        return ListFlowable(items, bulletType="bullet", bulletFontSize=5, leftIndent=10)
+        return ListFlowable(
+            items, bulletType="bullet", bulletFontName="words", bulletFontSize=5, leftIndent=10
+        )
     return _words(each, **_STYLES.get(each.get("class", ""), _STYLES.get(each.tag, _STYLES["p"])))
 
 
@@ -164,6 +191,7 @@ def _table(each: Any) -> Any:
     share = [1.0 + 1.4 * (k == 0) for k in range(columns)]
     widths = [_WIDE_MM * _MM * part / sum(share) for part in share]
     styled = [
+        ("FONTNAME", (0, 0), (-1, -1), "words"),
         ("LINEBELOW", (0, 0), (-1, -1), 0.4, _LINE),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), 3),
@@ -200,7 +228,7 @@ def _cards(cards: list[Any]) -> Any:
         for row in range(len(rows))
         for column in range(2)
     ]
-    styled.append(("VALIGN", (0, 0), (-1, -1), "TOP"))
+    styled += [("VALIGN", (0, 0), (-1, -1), "TOP"), ("FONTNAME", (0, 0), (-1, -1), "words")]
     return Table(rows, colWidths=[_WIDE_MM * _MM / 2.0] * 2, style=styled)
 
 

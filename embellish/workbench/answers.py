@@ -31,6 +31,7 @@ from embellish.workbench.asking import (
 from embellish.workbench.bench import Bench
 from embellish.workbench.changes import read_changes
 from embellish.workbench.controls import controls
+from embellish.workbench.order_controls import order_controls
 from embellish.workbench.starting import example_job, new_job, words_job
 
 _KINDS: Final = {
@@ -67,8 +68,9 @@ class Answers:
         return JSONResponse(await run_in_threadpool(self._bench.state))
 
     async def ways(self, _request: Request) -> Response:
-        """Return what can be set on a lay."""
-        return JSONResponse(await run_in_threadpool(controls))
+        """Return what can be set on a lay, and on the whole order."""
+        held = await run_in_threadpool(controls)
+        return JSONResponse({**held, "order": await run_in_threadpool(order_controls)})
 
     async def layout(self, _request: Request) -> Response:
         """Return what the layout is drawn with."""

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any, Final
 
 from embellish.layout.ways.table import WAYS
+from embellish.workbench.control import control_of
 
 _WAYS: Final = {
     "row": ("In a row", "One after the other along the line, evenly."),
@@ -182,6 +183,7 @@ _WORDS: Final = {
     "next": "the next one",
     "previous": "the one before",
     "best": "whichever takes most",
+    "density:random": "as many as fall into place",
 }
 
 
@@ -193,7 +195,8 @@ def controls() -> dict[str, Any]:
     shared = LayTable.model_json_schema()["properties"]
     return {
         "common": [
-            _control(key, shared[key], label, told) for key, (label, told) in _COMMON.items()
+            control_of(key, shared[key], label, told, words=_WORDS)
+            for key, (label, told) in _COMMON.items()
         ],
         "ways": [
             {
@@ -203,7 +206,7 @@ def controls() -> dict[str, Any]:
                 "fills": WAYS[way].fills,
                 "mixes": WAYS[way].mixes,
                 "controls": [
-                    _control(key, schema, *_SETTINGS[way][key])
+                    control_of(key, schema, *_SETTINGS[way][key], words=_WORDS)
                     for key, schema in _properties(way).items()
                     if key in _SETTINGS[way]
                 ],
@@ -217,38 +220,3 @@ def _properties(way: str) -> dict[str, Any]:
     properties: dict[str, Any] = WAYS[way].settings.model_json_schema()["properties"]
     # In the order of the words above: what is wanted most comes first.
     return {key: properties[key] for key in _SETTINGS[way] if key in properties}
-
-
-def _control(key: str, schema: dict[str, Any], label: str, told: str) -> dict[str, Any]:
-    """Return one control: its kind, its range or choices, and what holds where it is left out."""
-    offers = [each for each in schema.get("anyOf", [schema]) if each.get("type") != "null"]
-    control: dict[str, Any] = {
-        "key": key,
-        "label": label,
-        "told": told,
-        "optional": len(offers) < len(schema.get("anyOf", [schema])),
-        "default": schema.get("default"),
-    }
-    for offer in offers:
-        if offer.get("type") == "boolean":
-            control["kind"] = "yes-no"
-        elif "enum" in offer:
-            control["kind"] = "choice"
-            control["choices"] = [{"value": v, "words": _WORDS.get(v, v)} for v in offer["enum"]]
-        elif "const" in offer:
-            control["word"] = {
-                "value": offer["const"],
-                "words": _WORD_OF.get(key) or _WORDS.get(offer["const"], offer["const"]),
-            }
-        elif offer.get("type") in ("number", "integer"):
-            control["kind"] = "number"
-            control["whole"] = offer["type"] == "integer"
-            control["least"] = offer.get("minimum", offer.get("exclusiveMinimum"))
-            control["most"] = offer.get("maximum", offer.get("exclusiveMaximum"))
-            control["unit"] = "mm" if key.endswith("_mm") else "°" if key.endswith("_deg") else ""
-        elif "$ref" in offer:
-            control["kind"] = offer["$ref"].rpartition("/")[2].lower()
-    return control
-
-
-_WORD_OF: Final = {"density": "as many as fall into place"}

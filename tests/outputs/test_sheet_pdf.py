@@ -9,7 +9,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from embellish.formats.html import element, page, picture, table
-from embellish.outputs.sheet_pdf import sheet_pdf
+from embellish.outputs.sheet_pdf import letters_told, sheet_pdf
 
 
 def words(data: bytes) -> str:
@@ -73,6 +73,26 @@ def test_long_tables_run_on_with_their_head_on_each_page():
 @pytest.mark.parametrize("text", ["x" * 4000, "word " * 3000, "a\n\nb", "", "日本 🙂 &amp;"])
 def test_no_text_stops_it(text: str):
     assert sheet_pdf(sheet(text=text)).startswith(b"%PDF-")
+
+
+def test_letters_that_the_pdf_lacks_are_told():
+    files = {"quote.html": sheet(text="For Ольга, Zoë Őri"), "quote.pdf": b"", "x.pdf": b""}
+    (told,) = letters_told(files)
+    assert "О л ь г а" in told.message
+    assert "Ő" in told.message
+    assert "ë" not in told.message
+    assert letters_told({"quote.html": sheet(text="Zoë"), "x.pdf": b""}) == ()
+
+
+def test_every_font_is_inside():
+    reader = PdfReader(io.BytesIO(sheet_pdf(sheet())))
+    fonts = [
+        font.get_object()
+        for each in reader.pages
+        for font in each["/Resources"]["/Font"].values()  # type: ignore[index]  # a dictionary
+    ]
+    assert fonts
+    assert all("/FontFile2" in font["/FontDescriptor"] for font in fonts)
 
 
 def test_cards_stand_two_by_two_on_one_page():

@@ -301,7 +301,7 @@ def test_every_step_and_view_passes_the_rules_for_access(page: Any):
     axe = script("axe-core", "axe.min.js")
     page.evaluate(axe)  # as a script of the browser's own tools: the page's policy holds
     wrong: list[str] = []
-    for name in ("Where", "Pieces", "Touch up", "Check", "Make"):
+    for name in ("Where", "Pieces", "Order", "Touch up", "Check", "Make"):
         step(page, name)
         page.wait_for_timeout(250)
         found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
@@ -318,7 +318,7 @@ def test_narrow_windows_need_no_scrolling_to_the_side(browser: Any, moth: Starte
     with opened(browser, moth) as page:
         page.set_viewport_size({"width": width, "height": 700})
         laid(page)
-        for name in ("Where", "Pieces", "Touch up", "Check", "Make"):
+        for name in ("Where", "Pieces", "Order", "Touch up", "Check", "Make"):
             step(page, name)
             page.wait_for_timeout(100)
             over = page.evaluate(
@@ -427,3 +427,27 @@ def test_the_customer_reads_no_cost_in_any_step(page: Any):
         assert "EUR" not in words
         assert "The price" not in words
         assert page.locator("#budgetof option[value=cost]").count() == 0
+
+
+def test_the_order_is_set_in_plain_words_and_each_change_can_be_undone(page: Any, shelf: Path):
+    laid(page)
+    before = (shelf / "moth.toml").read_text()
+    step(page, "Order")
+    page.get_by_label("How many garments").fill("7")
+    page.wait_for_function("() => bench.store.state.job.quantity === 7")
+    laid(page)
+    page.get_by_text("The price", exact=True).click()
+    page.get_by_label("Margin (%)").fill("100")
+    page.get_by_text("A number from 0 and below 100 %.").wait_for()
+    page.get_by_label("Margin (%)").fill("30")
+    page.wait_for_function("() => bench.store.state.job.price?.margin_share === 0.3")
+    laid(page)
+    page.get_by_label("Mark-up (%)").fill("50")
+    page.wait_for_function("() => bench.store.state.job.price?.markup_share === 0.5")
+    assert page.evaluate("() => 'margin_share' in bench.store.state.job.price") is False
+    laid(page)
+    for _ in range(3):
+        with page.expect_response("**/api/undo"):
+            page.get_by_role("button", name="Undo").click()
+        laid(page)
+    assert (shelf / "moth.toml").read_text() == before

@@ -13,7 +13,7 @@ from embellish.outputs.layout import as_json_bytes, findings_json
 from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.orders.customer_quote import order_quote_html
 from embellish.outputs.orders.shop_sheet import Bag, BagLine, DesignFacts, shop_sheet_html
-from embellish.outputs.sheet_pdf import sheet_pdf
+from embellish.outputs.sheet_pdf import letters_told, sheet_pdf
 from embellish.plans.money import written
 from embellish.plans.tallies import by_hooping, by_lay, by_template
 
@@ -64,9 +64,10 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
         order.quote,
         order.prices,
     )
+    sheets = {"quote.html": quote, "quote.pdf": sheet_pdf(quote)}
     return {
         "order.json": as_json_bytes(facts),
-        "findings.json": findings_json(order.findings),
+        "findings.json": findings_json((*order.findings, *letters_told(sheets))),
         "materials.json": materials_json(order.materials, order.goods),
         "materials.csv": materials_csv(order.materials),
         "packing.csv": _packing_csv(bags),
@@ -80,8 +81,7 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
             bags,
             stopped=order.stopped,
         ),
-        "quote.html": quote,
-        "quote.pdf": sheet_pdf(quote),
+        **sheets,
     }
 
 

@@ -8,43 +8,92 @@ let serial = 0;
 export function field(control, value, put) {
   const id = `f${(serial += 1)}`;
   const wrong = el("small", { class: "wrong", role: "alert" });
+  const input = (MADE[control.kind] ?? number)(control, value, put, wrong, id);
+  const entry = input.matches("input, select, textarea") ? input : input.querySelector("input");
+  entry.id = id;
+  entry.setAttribute("aria-describedby", `${id}t`);
+  entry.dataset.key = (control.at ?? [control.key]).join(".");
+  return el("div", { class: control.long || control.kind === "pair" ? "field wide" : "field" },
+    el("label", { for: id }, control.label, control.unit ? ` (${control.unit})` : ""), input, el("small", { id: `${id}t` }, control.told), wrong);
+}
+
+const MADE = { "yes-no": yesNo, choice, text, colour, pair };
+
+function yesNo(control, value, put) {
+  const input = el("input", { type: "checkbox", checked: Boolean(value ?? control.default), onchange: () => put(input.checked === Boolean(control.default) && value === undefined ? null : input.checked) });
+  return input;
+}
+
+function choice(control, value, put) {
+  const choices = [...control.choices];
+  if (value !== undefined && value !== null && !choices.some((each) => each.value === value)) choices.push({ value, words: String(value) });
+  const usual = control.optional || control.default === null;
+  const input = el("select", { onchange: () => put(input.value === "usual" ? null : choices[Number(input.value)].value) },
+    usual ? el("option", { value: "usual" }, "as usual") : null,
+    choices.map((each, k) => el("option", { value: String(k) }, each.words)));
+  const now = choices.findIndex((each) => each.value === (value ?? control.default));
+  input.value = now < 0 ? "usual" : String(now);
+  return input;
+}
+
+function text(control, value, put) {
+  return el(control.long ? "textarea" : "input", {
+    maxLength: control.most_letters, value: value ?? "", placeholder: control.default || "", rows: control.long ? 3 : null,
+    onchange: (event) => put(event.target.value.trim() === "" ? null : event.target.value),
+  });
+}
+
+function colour(control, value, put) {
+  return el("input", { type: "color", value: value ?? control.default, onchange: (event) => put(event.target.value) });
+}
+
+// What a number may be, in words; empty where it may be this one.
+function misfit(control, shown, bad) {
+  const by = control.percent ? 100 : 1;
+  const [least, most] = [(control.least ?? -Infinity) * by, (control.most ?? Infinity) * by];
+  const low = control.above ? shown <= least : shown < least, high = control.below ? shown >= most : shown > most;
+  if (!bad && !low && !high && !(control.whole && !Number.isInteger(shown))) return "";
+  const range = control.above || control.below
+    ? `${control.above ? "above" : "from"} ${least} ${control.below ? "and below" : "to"} ${most}`
+    : `from ${least} to ${most}`;
+  return `A ${control.whole ? "whole " : ""}number ${range}${control.unit ? ` ${control.unit}` : ""}.`;
+}
+
+function number(control, value, put, wrong) {
+  const by = control.percent ? 100 : 1;
   const later = resting(put, 220);
-  let input;
-  if (control.kind === "yes-no") {
-    input = el("input", { id, type: "checkbox", checked: Boolean(value ?? control.default), onchange: () => put(input.checked === Boolean(control.default) && value === undefined ? null : input.checked) });
-  } else if (control.kind === "choice") {
-    const usual = control.optional || control.default === null ? [el("option", { value: "" }, "as usual")] : [];
-    input = el("select", { id, onchange: () => put(input.value === "" ? null : input.value) }, usual, control.choices.map((choice) =>
-      el("option", { value: choice.value, selected: choice.value === (value ?? control.default) }, choice.words)));
-    input.value = value ?? control.default ?? "";
-  } else {
-    const held = typeof value === "number" ? value : typeof control.default === "number" && value === undefined ? control.default : null;
-    input = el("input", {
-      id, type: "number", step: control.whole ? 1 : "any", min: control.least, max: control.most,
-      placeholder: control.word?.words ?? (control.optional ? "as usual" : ""),
-      oninput: () => {
-        if (input.value === "" && !input.validity.badInput) {
-          wrong.textContent = "";
-          if (control.optional || control.word || control.default !== null) later(null);
-          return;
-        }
-        const number = Number(input.value);
-        const [least, most] = [control.least ?? -Infinity, control.most ?? Infinity];
-        if (input.validity.badInput || number < least || number > most || (control.whole && !Number.isInteger(number))) {
-          wrong.textContent = `A ${control.whole ? "whole " : ""}number from ${least} to ${most}${control.unit ? ` ${control.unit}` : ""}.`;
-          return;
-        }
+  const held = typeof value === "number" ? value : typeof control.default === "number" && value === undefined ? control.default : null;
+  const input = el("input", {
+    type: "number", step: control.whole ? 1 : "any", min: (control.least ?? -Infinity) * by, max: (control.most ?? Infinity) * by,
+    placeholder: control.word?.words ?? (control.optional ? "as usual" : ""),
+    oninput: () => {
+      if (input.value === "" && !input.validity.badInput) {
         wrong.textContent = "";
-        later(number);
-      },
-    });
-    if (held !== null) input.value = String(held);
-  }
-  const told = el("small", { id: `${id}t` }, control.told);
-  input.setAttribute("aria-describedby", `${id}t`);
-  input.dataset.key = control.key;
-  return el("div", { class: "field" },
-    el("label", { for: id }, control.label, control.unit ? ` (${control.unit})` : ""), input, told, wrong);
+        if (control.optional || control.word || control.default !== null) later(null);
+        return;
+      }
+      wrong.textContent = misfit(control, Number(input.value), input.validity.badInput);
+      if (!wrong.textContent) later(by === 1 ? Number(input.value) : Number((Number(input.value) / by).toFixed(8)));
+    },
+  });
+  if (held !== null) input.value = String(Number((held * by).toFixed(6)));
+  return input;
+}
+
+// Two lengths that are only of use together.
+function pair(control, value, put, wrong) {
+  const made = ["Across", "Down"].map((words, k) => el("input", {
+    type: "number", step: "any", min: control.least, max: control.most, "aria-label": `${control.label}: ${words.toLowerCase()}`, placeholder: words,
+    value: Array.isArray(value) ? value[k] : "", onchange: () => {
+      wrong.textContent = "";
+      const typed = made.map((each) => each.value);
+      if (typed.every((each) => each === "")) { put(null); return; }
+      if (typed.some((each) => each === "")) { wrong.textContent = "Both numbers, or neither."; return; }
+      wrong.textContent = made.map((each) => misfit(control, Number(each.value), each.validity.badInput)).find(Boolean) ?? "";
+      if (!wrong.textContent) put(typed.map(Number));
+    },
+  }));
+  return el("span", { class: "row" }, made[0], " × ", made[1]);
 }
 
 const SIMPLE = new Set(["yes-no", "choice", "number"]);

@@ -7,13 +7,14 @@ import { eye, hintAt, showAll, zoom, toCloth, shapeAt } from "/page/stage.js";
 import { layNear } from "/page/choose.js";
 import { wherePanel } from "/page/where.js";
 import { piecesPanel, use } from "/page/pieces.js";
+import { orderPanel } from "/page/order.js";
 import { touchPanel } from "/page/touch.js";
 import { checkPanel } from "/page/check.js";
 import { makePanel } from "/page/make.js";
 import "/page/hands.js";
 
 const STEPS = [
-  ["where", "Where", wherePanel], ["pieces", "Pieces", piecesPanel], ["touch", "Touch up", touchPanel],
+  ["where", "Where", wherePanel], ["pieces", "Pieces", piecesPanel], ["order", "Order", orderPanel], ["touch", "Touch up", touchPanel],
   ["check", "Check", checkPanel], ["make", "Make", makePanel],
 ];
 const VIEWS = [["pieces", "As it will look"], ["customer", "For the customer"], ["chart", "Chart"], ["marks", "Sewn marks"]];
@@ -26,6 +27,7 @@ function drawSteps() {
     button(words, () => { store.step = key; tell("step"); panel.scrollTop = 0; }, { disabled: !store.state.job && key !== "where", "aria-current": store.step === key ? "step" : null }))));
 }
 
+let drawn = null;
 // A panel drawn anew keeps the place and what is being typed.
 function drawPanel() {
   const held = document.activeElement;
@@ -38,7 +40,8 @@ function drawPanel() {
   panel.replaceChildren(...STEPS.find(([key]) => key === store.step)[2]().filter(Boolean));
   panel.scrollTop = scrolls[0];
   [...panel.querySelectorAll(".list")].forEach((list, k) => { list.scrollTop = scrolls[k + 1] ?? 0; });
-  [...panel.querySelectorAll("details")].forEach((each, k) => { each.open = open[k] ?? false; });
+  if (drawn === store.step) [...panel.querySelectorAll("details")].forEach((each, k) => { each.open = open[k] ?? each.open; });
+  drawn = store.step;
   if (!inside) return;
   const again = mark ? panel.querySelector(mark) : [...panel.querySelectorAll("button")].find((each) => each.textContent === words);
   if (again) {

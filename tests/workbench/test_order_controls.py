@@ -1,0 +1,76 @@
+"""Every setting of the whole order has a control or is knowingly left to the file."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from embellish.errors import EmbellishError
+from embellish.job.model import Job
+from embellish.job.reading import read_job
+from embellish.workbench.changes import SetValue
+from embellish.workbench.document import changed
+from embellish.workbench.order_controls import LEFT_TO_FILE, order_controls
+from tests.workbench.serving import MOTH
+
+SECTIONS = {each["key"]: each for each in order_controls()}
+CONTROLS = [control for each in SECTIONS.values() for control in each["controls"]]
+TEXT = (MOTH / "moth.toml").read_text()
+
+
+@pytest.mark.parametrize("section", [key for key in SECTIONS if key])
+def test_every_key_has_a_control_or_is_left_to_the_file(section: str):
+    model = Job.model_fields[section].annotation
+    fields = next(
+        kind.model_fields
+        for kind in (model, *getattr(model, "__args__", ()))
+        if hasattr(kind, "model_fields")
+    )
+    shown = {control["at"][1] for control in SECTIONS[section]["controls"]}
+    assert shown | LEFT_TO_FILE[section] == set(fields)
+    assert not shown & LEFT_TO_FILE[section]
+
+
+def _offered(control: dict[str, Any]) -> list[Any]:
+    if control["kind"] == "choice":
+        return [choice["value"] for choice in control["choices"]]
+    if control["kind"] == "yes-no":
+        return [True, False]
+    if control["kind"] == "colour":
+        return ["#123456"]
+    if control["kind"] == "text":
+        return ["EUR" if control["key"] == "currency" else "a"]
+    least, most = control["least"], control["most"]
+    low = least if not control["above"] else least + 0.01
+    high = most if not control["below"] else most - 0.01
+    return [[low, high]] if control["kind"] == "pair" else [low, high]
+
+
+@pytest.mark.parametrize("control", CONTROLS, ids=lambda each: ".".join(each["at"]))
+def test_what_a_control_offers_is_taken_and_can_be_taken_back(control: dict[str, Any]):
+    beside = [SetValue(do="set", at=at, value=None) for at in control["instead_of"]]
+    for value in _offered(control):
+        text = changed(TEXT, [SetValue(do="set", at=control["at"], value=value), *beside], "job")
+        read_job(text.encode(), "job")
+        assert all(line in text for line in TEXT.splitlines() if line.startswith("#"))
+    if control["key"] != "title":
+        back = changed(text, [SetValue(do="set", at=control["at"], value=None)], "job")
+        read_job(back.encode(), "job")
+
+
+@pytest.mark.parametrize(
+    "control",
+    [c for c in CONTROLS if c.get("above") and c["kind"] == "number"],
+    ids=lambda c: c["key"],
+)
+def test_a_limit_that_is_not_reached_is_refused_by_the_job(control: dict[str, Any]):
+    text = changed(TEXT, [SetValue(do="set", at=control["at"], value=control["least"])], "job")
+    with pytest.raises(EmbellishError):
+        read_job(text.encode(), "job")
+
+
+def test_words_are_whole_sentences_without_inner_names():
+    for control in CONTROLS:
+        assert control["told"].endswith(".")
+        assert "_" not in control["label"] + control["told"]
