@@ -16,6 +16,9 @@ _UNITS: Final = {
 _MOST_LETTERS: Final = 200
 
 
+_ABOUT: Final = ("ge", "gt", "le", "lt", "decimal_places")
+
+
 def control_of(
     key: str, schema: Mapping[str, Any], label: str, told: str, *, words: Mapping[str, str]
 ) -> dict[str, Any]:
@@ -80,7 +83,7 @@ def _offers(schema: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Return the forms a value may have, each with the limits said about all of them."""
     if "anyOf" not in schema:
         return [dict(schema)]
-    about = {key: schema[key] for key in ("ge", "gt", "le", "lt") if key in schema}
+    about = {key: schema[key] for key in _ABOUT if key in schema}
     return [{**about, **offer} for each in schema["anyOf"] for offer in _offers(each)]
 
 
@@ -105,5 +108,7 @@ def _number(key: str, limits: Mapping[str, Any]) -> dict[str, Any]:
         "most": below if below is not None else limits.get("maximum", limits.get("le")),
         "above": above is not None,
         "below": below is not None,
+        # Money is written as text in a job, so that no digit of it is lost.
+        "as_text": "decimal_places" in limits,
         "unit": next((unit for end, unit in _UNITS.items() if key.endswith(end)), ""),
     }

@@ -123,6 +123,7 @@ _SECTIONS: Final[dict[str, tuple[str, dict[str, Words]]]] = {
             "markup_share": ("Mark-up", "Price is cost and so much on top; not with a margin."),
             "margin_share": ("Margin", "So much of the price is yours; not with a mark-up."),
             "tax_share": ("Tax", "On the price."),
+            "rounding": ("Round the price to", "A multiple of this, half up."),
             "shop": ("Who makes it", "On the customer's quote."),
             "customer": ("For whom", "On the customer's quote."),
             "terms": ("Terms", "On the customer's quote."),
@@ -143,7 +144,6 @@ LEFT_TO_FILE: Final[dict[str, frozenset[str]]] = {
     "materials": frozenset({"by_kind", "stock", "suppliers", "thread"}),
     "price": frozenset(
         {
-            "rounding",  # money is written as text
             *("labour_burden", "labour_burden_per_hour", "minutes_per_piece"),
             *("minutes_per_piece_of_kind", "extra", "quantities"),
         }

@@ -44,7 +44,12 @@ def _offered(control: dict[str, Any]) -> list[Any]:
     least, most = control["least"], control["most"]
     low = least if not control["above"] else least + 0.01
     high = most if not control["below"] else most - 0.01
-    return [[low, high]] if control["kind"] == "pair" else [low, high]
+    if control["kind"] == "pair":
+        return [[low, high]]
+    numbers = [low, high] if control["whole"] else [low, (low + high) / 2 + 0.25, high]
+    if control.get("percent"):
+        numbers = [low, 0.3, high]
+    return [f"{each:.2f}" for each in numbers] if control["as_text"] else numbers
 
 
 @pytest.mark.parametrize("control", CONTROLS, ids=lambda each: ".".join(each["at"]))

@@ -62,7 +62,8 @@ function misfit(control, shown, bad) {
 function number(control, value, put, wrong) {
   const by = control.percent ? 100 : 1;
   const later = resting(put, 220);
-  const held = typeof value === "number" ? value : typeof control.default === "number" && value === undefined ? control.default : null;
+  const written = control.as_text && typeof value === "string" ? Number(value) : value;
+  const held = typeof written === "number" ? written : typeof control.default === "number" && value === undefined ? control.default : null;
   const input = el("input", {
     type: "number", step: control.whole ? 1 : "any", min: (control.least ?? -Infinity) * by, max: (control.most ?? Infinity) * by,
     placeholder: control.word?.words ?? (control.optional ? "as usual" : ""),
@@ -73,7 +74,8 @@ function number(control, value, put, wrong) {
         return;
       }
       wrong.textContent = misfit(control, Number(input.value), input.validity.badInput);
-      if (!wrong.textContent) later(by === 1 ? Number(input.value) : Number((Number(input.value) / by).toFixed(8)));
+      if (!wrong.textContent && control.as_text) later(input.value);
+      else if (!wrong.textContent) later(by === 1 ? Number(input.value) : Number((Number(input.value) / by).toFixed(8)));
     },
   });
   if (held !== null) input.value = String(Number((held * by).toFixed(6)));
