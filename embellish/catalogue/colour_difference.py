@@ -27,10 +27,13 @@ _FAR: Final = 25.0**7
 
 def lab_of_hex(colours: Sequence[str]) -> Floats:
     """Return CIELAB coordinates of screen colours ``#rrggbb``, shape (n, 3)."""
-    rgb = np.array(
-        [[int(each[k : k + 2], 16) for k in (1, 3, 5)] for each in colours], dtype=np.float64
-    ).reshape(-1, 3)
-    return lab_of_linear(linear_of(rgb / 255.0))
+    return lab_of_linear(linear_of_hex(colours))
+
+
+def linear_of_hex(colours: Sequence[str]) -> Floats:
+    """Return amounts of light (linear sRGB) of screen colours ``#rrggbb``, shape (n, 3)."""
+    rgb = np.array([tuple(bytes.fromhex(each[1:])) for each in colours], dtype=np.float64)
+    return linear_of(rgb.reshape(-1, 3) / 255.0)
 
 
 def linear_of(rgb: Floats) -> Floats:

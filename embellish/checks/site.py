@@ -11,9 +11,7 @@ from embellish.catalogue.piece import Piece
 from embellish.layout.layout import Layout
 from embellish.plans.cloth import ClothSettings
 from embellish.plans.garment import GarmentSettings
-from embellish.plans.materials import (
-    MaterialsPlan,
-)
+from embellish.plans.materials import MaterialsPlan
 from embellish.plans.stitching.stitch import StitchPlan
 from embellish.plans.templates.template import TemplatePlan
 

@@ -22,9 +22,7 @@ from embellish.outputs.materials import materials_csv, materials_json
 from embellish.plans.cut_sheets import plan_sheets
 from embellish.plans.goods import plan_goods
 from embellish.plans.lifts import LiftPlan
-from embellish.plans.materials import (
-    plan_counted,
-)
+from embellish.plans.materials import plan_counted
 
 
 def of_size(opened: OpenJob, size: str, *, thaw: bool = False) -> OpenJob:

@@ -46,6 +46,7 @@ def cache_folder() -> Path | None:
     return base / "embellish"
 
 
+@lru_cache(maxsize=8)
 def remembered_catalogue(data: bytes, name: str) -> Catalogue:
     """Return the catalogue of a file's bytes, from memory where these very bytes were read before.
 
@@ -54,11 +55,6 @@ def remembered_catalogue(data: bytes, name: str) -> Catalogue:
     CatalogueError
         As `read_catalogue`; only what could be read is remembered.
     """
-    return _once(data, name)
-
-
-@lru_cache(maxsize=8)
-def _once(data: bytes, name: str) -> Catalogue:
     folder = cache_folder() if len(data) >= LEAST_BYTES else None
     if folder is None:
         return read_catalogue(data, name)

@@ -74,8 +74,6 @@ def with_patterns(job: Job, catalogue: Catalogue) -> Job:
     JobError
         Where no piece is called so.
     """
-    if not any("*" in name for lay in job.lay for name in lay.codes):
-        return job
     return job.model_copy(update={"lay": tuple(_spelt(lay, catalogue) for lay in job.lay)})
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any, Final
 
 import numpy as np
@@ -13,6 +14,7 @@ from embellish.arrays import Bools, Floats, Ints
 from embellish.artwork.artwork import Shape
 from embellish.artwork.flatten import lines_of, region_of
 from embellish.findings import Finding
+from embellish.geometry.insets import Room
 from embellish.geometry.mirror_images import MirrorImage
 from embellish.layout.axis_rows import on_axis
 from embellish.layout.folding import Folded, Holds, folded, in_order
@@ -216,13 +218,17 @@ def _rooms(shapes: Sequence[Shape], even: Ground, task: Task) -> Holds | None:
     if any(footprint.round_radius_mm is None for footprint in kit.footprints):
         return None
 
+    # Folding asks about the same shapes again and again.
+    @cache
+    def room(k: int) -> Room:
+        return room_of(region_of(shapes[k]), even, kit, Seats.none())
+
     def holds(seats: Seats) -> Bools:
         out = np.zeros(len(seats), dtype=np.bool_)
         for k in np.unique(seats.shape).tolist():
             mine = np.flatnonzero(seats.shape == k)
-            room = room_of(region_of(shapes[k]), even, kit, Seats.none())
             reach = kit.reach_mm[seats.choice[mine]]
-            out[mine] = room.holds(seats.xy[mine], reach, slack_mm=KEPT_SLACK_MM)
+            out[mine] = room(k).holds(seats.xy[mine], reach, slack_mm=KEPT_SLACK_MM)
         return out
 
     return holds

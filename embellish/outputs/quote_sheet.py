@@ -9,9 +9,7 @@ from typing import Final
 from embellish.findings import counted
 from embellish.formats.html import Element, element, page, picture, table
 from embellish.outputs.pack_words import named, packs_words
-from embellish.plans.materials import (
-    MaterialsPlan,
-)
+from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import rounded, told, written
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.quote import QuotePlan

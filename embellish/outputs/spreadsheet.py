@@ -14,9 +14,7 @@ from typing import Any, Final
 
 from embellish.formats.extras import extra
 from embellish.outputs.pack_words import named
-from embellish.plans.materials import (
-    MaterialsPlan,
-)
+from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import places
 from embellish.plans.quote import QuotePlan
 from embellish.plans.title import TitleBlock

@@ -14,9 +14,7 @@ from embellish.catalogue.piece import Kind
 from embellish.findings import Finding, counted
 from embellish.layout.layout import Layout, SetBy
 from embellish.plans.goods import Good
-from embellish.plans.materials import (
-    MaterialsPlan,
-)
+from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import product, quotient, rounded, smallest, total, written
 from embellish.plans.piece_counts import pieces_by_lay
 from embellish.plans.price_settings import DEFAULT, MINUTES_PER_PIECE, PriceSettings

@@ -8,9 +8,7 @@ from embellish.catalogue.catalogue import Catalogue
 from embellish.checks.site import Site
 from embellish.checks.stock import stock_reaches
 from embellish.plans.material_settings import MaterialSettings
-from embellish.plans.materials import (
-    plan_materials,
-)
+from embellish.plans.materials import plan_materials
 from tests.plans.seats import layout_of, stone
 
 

@@ -33,13 +33,13 @@ def large(note: str = "measured") -> bytes:
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv(FOLDER, str(tmp_path / "kept"))
-    catalogue_memory._once.cache_clear()
+    remembered_catalogue.cache_clear()
     return tmp_path / "kept"
 
 
 def again(data: bytes) -> Catalogue:
     """Read as another run would."""
-    catalogue_memory._once.cache_clear()
+    remembered_catalogue.cache_clear()
     return remembered_catalogue(data, "mine.toml")
 
 

@@ -17,9 +17,7 @@ from embellish.layout.runs import runs_of
 from embellish.layout.spacing import near_pairs
 from embellish.plans.lengths import cuts_by_code, fits, lost_links
 from embellish.plans.material_settings import MaterialSettings
-from embellish.plans.materials import (
-    plan_materials,
-)
+from embellish.plans.materials import plan_materials
 from tests.cli.running import embellish
 from tests.laws import check_made
 

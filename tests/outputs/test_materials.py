@@ -14,9 +14,7 @@ from embellish.catalogue.offers import Pack, Supplier
 from embellish.formats.csv_lists import guarded
 from embellish.outputs.materials import materials_csv, materials_json
 from embellish.plans.material_settings import MaterialSettings
-from embellish.plans.materials import (
-    plan_materials,
-)
+from embellish.plans.materials import plan_materials
 from tests.plans.seats import layout_of, stone
 
 PIECES = (

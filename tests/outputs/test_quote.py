@@ -9,9 +9,7 @@ from typing import Any
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Piece
 from embellish.outputs.quote import quote_json
-from embellish.plans.materials import (
-    plan_materials,
-)
+from embellish.plans.materials import plan_materials
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
 from embellish.plans.title import TitleBlock

@@ -15,9 +15,7 @@ from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Member, Piece, Unit
 from embellish.errors import CatalogueError
 from embellish.plans.material_settings import MaterialSettings, Spare
-from embellish.plans.materials import (
-    plan_materials,
-)
+from embellish.plans.materials import plan_materials
 from embellish.plans.piece_counts import piece_counts
 from tests.plans.seats import layout_of, stone
 

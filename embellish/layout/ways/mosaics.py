@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from embellish.catalogue.colour_difference import lab_of_hex, lab_of_linear, linear_of
+from embellish.catalogue.colour_difference import lab_of_linear, linear_of_hex
 from embellish.layout.ways.palettes import best_colours, dithered, nearest_colours
 from embellish.layout.ways.pictures import Mosaic, Seen
 from embellish.layout.ways.way import Progress, Seats
@@ -41,14 +41,14 @@ def coloured(
         return seats.taken(there)
     light = light[there]
     every = [*hexes, *([mosaic.bare] if mosaic.bare else [])]
-    palette = lab_of_hex(every)
+    own = linear_of_hex(every)
+    palette = lab_of_linear(own)
     fixed = np.arange(len(every)) >= len(hexes)
     used = best_colours(lab_of_linear(light), palette, mosaic.colours, fixed)
     told(0.3)
     if mosaic.dither:
-        own = np.array([[int(each[k : k + 2], 16) for k in (1, 3, 5)] for each in every]) / 255.0
         spots = seats.xy[there]
-        chosen = used[dithered(spots, light, linear_of(own)[used], palette[used], pitch_mm, told)]
+        chosen = used[dithered(spots, light, own[used], palette[used], pitch_mm, told)]
     else:
         chosen = used[nearest_colours(lab_of_linear(light), palette[used])]
     kept = chosen < len(hexes)

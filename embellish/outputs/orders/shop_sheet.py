@@ -9,9 +9,7 @@ from embellish.findings import counted
 from embellish.formats.html import Element, element, page, table
 from embellish.outputs.pack_words import packs_words
 from embellish.plans.goods import Good
-from embellish.plans.materials import (
-    MaterialsPlan,
-)
+from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import told
 from embellish.plans.tallies import HoopingTally, TemplateTally
 
