@@ -207,6 +207,26 @@ def test_every_corner_has_the_first_piece_of_a_sequence():
     assert np.all(row.choice[row.corner] == 0)
 
 
+@given(
+    side=st.floats(20.0, 90.0),
+    corners=st.integers(4, 7),
+    small=st.integers(1, 4),
+    mirrored=st.booleans(),
+)
+def test_two_large_ones_of_a_sequence_never_stand_side_by_side(side, corners, small, mirrored):
+    turn = 2.0 * np.pi * np.arange(corners) / corners
+    path = side / (2.0 * np.sin(np.pi / corners)) * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    bodies = round_bodies(np.array([2.4] + small * [1.0]))
+    row = space_row(path, True, bodies, Rule(0.9, mirrored=mirrored))
+    large = row.choice[np.argsort(row.s)] == 0
+    assert large[row.corner].all()
+    assert not (large & np.roll(large, 1)).any()
+    # Each side reads alike from both its corners.
+    first = np.flatnonzero(row.corner)
+    for one, other in zip(first, [*first[1:], len(row)], strict=True):
+        assert np.array_equal(large[one + 1 : other], large[one + 1 : other][::-1])
+
+
 def test_a_mirrored_sequence_reads_alike_from_both_ends():
     row = row_of("wave", np.array([2.0, 1.2, 0.8]), mirrored=True)
     assert np.array_equal(row.choice, row.choice[::-1])

@@ -108,12 +108,31 @@ class Sequence:
             both = spans.pinned_start & spans.pinned_end
             mirror = (both & ~whole) | (self.mirrored & (spans.pinned_start == spans.pinned_end))
             from_end = spans.pinned_end & ~spans.pinned_start
-            chosen = np.where(mirror[of], np.minimum(up, down), up)
+            alike = self._met(
+                np.minimum(up, down), (gaps + spans.first + spans.last)[of], whole[of]
+            )
+            chosen = np.where(mirror[of], alike, up)
             ends = down if self.mirrored else -down
             chosen = np.where((from_end & ~mirror)[of], ends, chosen) % k
         bare = ((index == 0) & (spans.first < 0)[of]) | ((index == n) & (spans.last < 0)[of])
         chosen[bare] = -1
         return chosen, of
+
+    def _met(self, place: Ints, total: Ints, whole: Bools) -> Ints:
+        """Return places counted from the nearer end, changed where two large pieces would meet.
+
+        A sequence that starts large, counted from both ends, may bring two large ones side by side
+        in the middle. There small ones stand instead; or one large one with a small one more on
+        both its sides.
+        """
+        k = len(self.radius)
+        if self.radius[0] <= self.radius[-1]:
+            return place
+        half, odd = total // 2, total % 2 == 1
+        large = np.where(odd, half, half - 1)
+        meets = ~whole & (large >= k) & (large % k == 0)
+        changed = np.where(meets & (place == large), k - 1, place)
+        return np.where(meets & ~odd & (place == half), 0, changed)
 
     def chains(self, spans: Spans, gaps: Ints) -> Chains:
         """Return the spans as chains of so many gaps each."""
