@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from embellish.geometry.rows.track import Track
 
 Ends = Literal["on", "inset", "free"]
 _Kind = Literal["loop", "between", "into a tip"]
+"""A whole closed line; a stretch between ends or corners; one that runs into a sharp tip."""
 _HAIR_MM: Final = 1e-6
 _MOST_LINKS: Final = 100_000
 _SHARP_DEG: Final = 115.0
@@ -100,39 +101,60 @@ def strung_along(
     """
     runs: list[Floats] = []
     bare: list[tuple[float, float, float]] = []
-    for first, last, margins, kind in _stretches(track, link, ends, corner_deg, start):
-        loop, into_tip = kind == "loop", kind == "into a tip"
-        found = _along(track, link, first, last, margins, loop=loop, into_tip=into_tip)
-        kept = [run for run in found if len(run) >= link.least_links]
+    for stretch in _stretches(track, link, ends, corner_deg, start):
+        kept = [run for run in _along(track, link, stretch) if len(run) >= link.least_links]
         runs.extend(kept)
-        if not kept and last - first > link.pitch_mm * link.least_links / 2.0:
-            x, y = track.at(np.array([(first + last) / 2.0]))[0].tolist()
-            bare.append((x, y, last - first))
+        if not kept and stretch.length > link.pitch_mm * link.least_links / 2.0:
+            x, y = track.at(np.array([(stretch.first + stretch.last) / 2.0]))[0].tolist()
+            bare.append((x, y, stretch.length))
     return Strings(tuple(runs), np.array(bare).reshape(-1, 3))
+
+
+class _Corner(NamedTuple):
+    """Where a stretch may begin or end, and how far lengths stay off it on either side."""
+
+    s: float
+    before: float
+    after: float
+    sharp: bool
+
+
+class _Stretch(NamedTuple):
+    """From one corner to the next: arc lengths, and how far links stay off both."""
+
+    first: float
+    last: float
+    after: float
+    before: float
+    kind: _Kind
+
+    @property
+    def length(self) -> float:
+        return self.last - self.first
 
 
 def _stretches(
     track: Track, link: Link, ends: Ends, corner_deg: float, start: float
-) -> Iterator[tuple[float, float, tuple[float, float], _Kind]]:
-    """Yield where stretches begin and end, how far to stay off both, and what they are."""
+) -> Iterator[_Stretch]:
     found, turns = np.zeros(0), np.zeros(0)
     if corner_deg < 180.0:
         found, turns = corners_of(track, corner_deg, link.pitch_mm, link.pitch_mm)
     corners = [
-        (s, *_off_corner(link, turn), turn > _SHARP_DEG)
+        _Corner(s, *_off_corner(link, turn), sharp=turn > _SHARP_DEG)
         for s, turn in zip(found.tolist(), turns.tolist(), strict=True)
     ]
     if track.closed:
         if not corners:
-            yield start * track.length, (1.0 + start) * track.length, (0.0, 0.0), "loop"
+            yield _Stretch(start * track.length, (1.0 + start) * track.length, 0.0, 0.0, "loop")
             return
-        first, *_ = corners
-        corners.append((first[0] + track.length, *first[1:]))
+        corners.append(corners[0]._replace(s=corners[0].s + track.length))
     else:
         margin = {"on": 0.0, "inset": link.half_mm, "free": link.apart_mm / 2.0}[ends]
-        corners = [(0.0, margin, margin, False), *corners, (track.length, margin, margin, False)]
-    for (first_s, _, after, _), (last_s, before, _, sharp) in pairwise(corners):
-        yield first_s, last_s, (after, before), "into a tip" if sharp else "between"
+        end = _Corner(0.0, margin, margin, sharp=False)
+        corners = [end, *corners, end._replace(s=track.length)]
+    for one, other in pairwise(corners):
+        kind: _Kind = "into a tip" if other.sharp else "between"
+        yield _Stretch(one.s, other.s, one.after, other.before, kind)
 
 
 def _off_corner(link: Link, turn_deg: float) -> tuple[float, float]:
@@ -149,27 +171,19 @@ def _off_corner(link: Link, turn_deg: float) -> tuple[float, float]:
     return alike, alike
 
 
-def _along(
-    track: Track,
-    link: Link,
-    first: float,
-    last: float,
-    margins: tuple[float, float],
-    *,
-    loop: bool,
-    into_tip: bool,
-) -> list[Floats]:
+def _along(track: Track, link: Link, stretch: _Stretch) -> list[Floats]:
     """Return the cut lengths of one stretch."""
-    low, high = first + margins[0], last - margins[1]
+    low, high = stretch.first + stretch.after, stretch.last - stretch.before
     if high < low:
         return []
     runs = _walked(track, link, low, high)
-    if loop:
+    if stretch.kind == "loop":
         return _apart_from_first(track, link, runs)
     if len(runs) == 1:
         # What is left over, half at each end; or none of it in a tip that the length runs into.
         left = high - float(runs[0][-1])
-        moved = _walked(track, link, low + (left - _HAIR_MM if into_tip else left / 2.0), high)
+        shift = left - _HAIR_MM if stretch.kind == "into a tip" else left / 2.0
+        moved = _walked(track, link, low + shift, high)
         if len(moved) == 1 and len(moved[0]) == len(runs[0]):
             return moved
     return runs
@@ -180,9 +194,7 @@ def _walked(track: Track, link: Link, low: float, high: float) -> list[Floats]:
     runs: list[list[float]] = [[low]]
     places = [track.at(np.array([low]))[0]]
     most = _TOLERANCE * math.radians(link.most_turn_deg)
-    count = 0
-    while count < _MOST_LINKS:
-        count += 1
+    for _ in range(_MOST_LINKS):
         s, here = runs[-1][-1], places[-1]
         following = _beyond(track, s, here, link.pitch_mm, high)
         if following is None:
@@ -192,9 +204,8 @@ def _walked(track: Track, link: Link, low: float, high: float) -> list[Floats]:
             following = _beyond(track, s, here, link.apart_mm, high)
             if following is None:
                 break
-            runs.append([following])
-            places.append(track.at(np.array([following]))[0])
-            continue
+            there = track.at(np.array([following]))[0]
+            runs.append([])
         runs[-1].append(following)
         places.append(there)
     return [np.array(run) for run in runs]

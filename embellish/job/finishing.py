@@ -43,15 +43,16 @@ def finished(
         What was done by hand.
     """
     clear, kept_out = without_kept_out(ranked, site.keep_out)
-    clear, _, dropped = without_clashes(clear)
-    while any(lay.pitch_mm for lay in clear.layout.lays):
-        # A string that loses a link is two, and their ends keep the gap to one another.
-        clear, kept, more = without_clashes(clear)
-        dropped = (*dropped, *more)
-        if kept.all():
-            break
+    dropped: list[Finding] = []
+    # A string that loses a link is two, and their ends keep the gap to one another.
+    parts = any(lay.pitch_mm for lay in clear.layout.lays)
+    again = True
+    while again:
+        clear, kept, told = without_clashes(clear)
+        dropped.extend(told)
+        again = parts and not kept.all()
     short = short_runs(clear.layout)
-    dropped = (*dropped, *_too_short(clear.layout, short))
+    dropped.extend(_too_short(clear.layout, short))
     clear = clear.taken(np.flatnonzero(~short))
     plots = list(_plots(site, chosen))
     deleted = [
