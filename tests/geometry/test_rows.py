@@ -217,7 +217,7 @@ def test_two_large_ones_of_a_sequence_never_stand_side_by_side(side, corners, sm
     turn = 2.0 * np.pi * np.arange(corners) / corners
     path = side / (2.0 * np.sin(np.pi / corners)) * np.stack([np.cos(turn), np.sin(turn)], axis=1)
     bodies = round_bodies(np.array([2.4] + small * [1.0]))
-    row = space_row(path, True, bodies, Rule(0.9, mirrored=mirrored))
+    row = space_row(path, closed=True, bodies=bodies, rule=Rule(0.9, mirrored=mirrored))
     large = row.choice[np.argsort(row.s)] == 0
     assert large[row.corner].all()
     assert not (large & np.roll(large, 1)).any()
