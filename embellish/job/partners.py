@@ -21,7 +21,7 @@ from embellish.outputs.layout import as_json_bytes
 from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.quote import quote_json
 from embellish.plans.goods import Good
-from embellish.plans.lengths import lost_links
+from embellish.plans.lengths import lengths_of
 from embellish.plans.materials import (
     MaterialsPlan,
     plan_counted,
@@ -187,9 +187,7 @@ def _paired(sides: Sequence[Checked]) -> CheckedPair:
     opened = sides[0].opened
     pieces: Counter[str] = Counter()
     work: Counter[Any] = Counter()
-    lost: Counter[str] = Counter()
     for side in sides:
-        lost.update(lost_links(side.layout))
         pieces.update(piece_counts(side.layout))
         work.update(set_counts(side.layout))
     materials = plan_counted(
@@ -198,7 +196,7 @@ def _paired(sides: Sequence[Checked]) -> CheckedPair:
         opened.catalogue,
         opened.job.materials,
         {piece.code: piece for side in sides for piece in side.layout.pieces},
-        lost=lost,
+        lengths=lengths_of((side.layout, 1) for side in sides),
     )
     goods = tuple(_added_up([good for side in sides for good in side.plans.goods]))
     amounts = WorkAmounts(

@@ -118,8 +118,20 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
     lifts = plan_lifts(as_set, templates)
     transfer = plan_transfer(as_set, templates, lifts)
     paper = plan_paper(as_set, job.paper, _sheet_mm(templates.settings))
-    work = plan_work(as_set, templates, lifts, stitches, job.quantity, cloth, paper, sheets)
     materials = plan_materials(layout, job.quantity, opened.catalogue, job.materials)
+    # What is bought for several garments together is cut together: materials-all.json tells how.
+    alone = not (opened.side or opened.size)
+    work = plan_work(
+        as_set,
+        templates,
+        lifts,
+        stitches,
+        job.quantity,
+        cloth,
+        paper,
+        sheets,
+        materials.lines if alone else (),
+    )
     currency = job.price.currency or materials.currency
     threads = plan_thread(layout, stitches, job.quantity, job.materials.thread, currency)
     goods = (*plan_goods(templates.settings, sheets, lifts, currency), *threads)

@@ -13,7 +13,7 @@ from embellish.job.files import OpenJob
 from embellish.job.making import Made, made_files
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.materials import materials_csv, materials_json
-from embellish.plans.lengths import lost_links
+from embellish.plans.lengths import lengths_of
 from embellish.plans.materials import (
     MaterialsPlan,
     plan_counted,
@@ -107,7 +107,6 @@ def made_together(
     parts: list[MadeGarment] = []
     counts: dict[str, int] = {}
     having: Counter[str] = Counter()
-    lost: Counter[str] = Counter()
     for garment in garments:
         named = partial(_stage_of, garment, progress)
         try:
@@ -117,8 +116,6 @@ def made_together(
             raise wrong.inside(garment.label) from wrong
         files |= {f"{garment.folder}/{name}": content for name, content in made.files.items()}
         pieces = piece_counts(made.checked.layout)
-        for code, links in lost_links(made.checked.layout).items():
-            lost[code] += links * garment.quantity
         for code, number in pieces.items():
             counts[code] = counts.get(code, 0) + number * garment.quantity
             having[code] += garment.quantity
@@ -130,7 +127,7 @@ def made_together(
         opened.catalogue,
         opened.job.materials,
         garments=having,
-        lost=lost,
+        lengths=lengths_of((part.made.checked.layout, part.garment.quantity) for part in parts),
     )
     files["materials-all.json"] = materials_json(together)
     files["materials-all.csv"] = materials_csv(together)

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from embellish.formats.csv_lists import list_bytes
 from embellish.outputs.goods import goods_facts
+from embellish.plans.cut_lengths import Cutting
 from embellish.plans.goods import Good
 from embellish.plans.materials import (
     MaterialLine,
@@ -57,9 +58,27 @@ def _line(line: MaterialLine, currency: str) -> dict[str, Any]:
             }
             for pack in line.packs
         ],
+        **({"cutting": _cutting(line.cutting)} if line.cutting is not None else {}),
         "left_over": line.left_over,
         "next_cost": None if line.next_cost is None else written(line.next_cost, currency),
         "cost": None if line.cost is None else written(line.cost, currency),
+    }
+
+
+def _cutting(cutting: Cutting) -> dict[str, Any]:
+    """Return which reel is cut into what; lengths are with the links that their cuts lose."""
+    return {
+        "enough": cutting.plan.enough,
+        "proven": cutting.plan.proven,
+        "reels": [
+            {
+                "reels": reel.times,
+                "holds": reel.holds,
+                "cut": [{"links": links, "times": times} for links, times in reel.lengths],
+                "left": reel.left,
+            }
+            for reel in cutting.plan.reels
+        ],
     }
 
 

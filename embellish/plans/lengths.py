@@ -9,8 +9,6 @@ from typing import Final
 
 import numpy as np
 
-from embellish.catalogue.piece import Piece
-from embellish.findings import Finding
 from embellish.layout.layout import Layout
 from embellish.layout.runs import runs_of
 
@@ -41,25 +39,46 @@ def cuts_of(layout: Layout, lay: int) -> tuple[Cut, ...]:
     )
 
 
-def cuts_by_code(layout: Layout) -> dict[str, tuple[Cut, ...]]:
-    """Return the cut lengths of each code that is sold by the length."""
-    found: dict[str, tuple[Cut, ...]] = {}
-    for lay in range(len(layout.lays)):
-        cuts = cuts_of(layout, lay)
-        if cuts:
-            code = layout.pieces[int(layout.piece[layout.rows(lay)[0]])].code
-            found[code] = (*found.get(code, ()), *cuts)
-    return found
+@dataclass(frozen=True, slots=True)
+class Lengths:
+    """The cut lengths of one code.
+
+    Parameters
+    ----------
+    times
+        By links of a length, without those lost, how many of it.
+    lost_each
+        Links lost at each cut.
+    """
+
+    times: Mapping[int, int]
+    lost_each: int = 0
+
+    @property
+    def lost(self) -> int:
+        """Links lost at all cuts."""
+        return self.lost_each * sum(self.times.values())
+
+    def off_reel(self, garments: int) -> dict[int, int]:
+        """Return by links taken off a reel, those lost among them, how many lengths."""
+        return {links + self.lost_each: n * garments for links, n in self.times.items()}
 
 
-def lost_links(layout: Layout) -> dict[str, int]:
-    """Return how many links of each code one garment's cuts lose."""
-    pieces = {piece.code: piece for piece in layout.pieces}
-    found: dict[str, int] = {}
-    for code, cuts in cuts_by_code(layout).items():
-        strung = pieces[code].strung
-        if strung is not None:
-            found[code] = strung.lost_links * sum(cut.times for cut in cuts)
+def lengths_of(parts: Iterable[tuple[Layout, int]]) -> dict[str, Lengths]:
+    """Return the cut lengths of each code that is sold by the length, of layouts times numbers."""
+    found: dict[str, Lengths] = {}
+    for layout, number in parts:
+        for lay in range(len(layout.lays)):
+            cuts = cuts_of(layout, lay)
+            if not cuts:
+                continue
+            piece = layout.pieces[int(layout.piece[layout.rows(lay)[0]])]
+            lost = piece.strung.lost_links if piece.strung is not None else 0
+            before = found.get(piece.code, Lengths({}))
+            times = Counter(before.times)
+            for cut in cuts:
+                times[cut.links] += cut.times * number
+            found[piece.code] = Lengths(dict(times), max(lost, before.lost_each))
     return found
 
 
@@ -68,56 +87,3 @@ def cut_words(cuts: Sequence[Cut]) -> str:
     words = [f"{cut.times} × {cut.links} links ({cut.length_mm:.1f} mm)" for cut in cuts[:_SHOWN]]
     more = sum(cut.times for cut in cuts[_SHOWN:])
     return ", ".join(words) + (f" and {more} shorter" if more else "")
-
-
-def fits(lengths: Iterable[int], reels: Iterable[int]) -> bool:
-    """Tell whether lengths can be cut from reels, the longest first, each from the first it fits.
-
-    First fit decreasing (Johnson, "Near-optimal bin packing algorithms", MIT, 1973): what it finds
-    room for fits; what it does not may still fit another way.
-    """
-    left = sorted(reels, reverse=True)
-    for length in sorted(lengths, reverse=True):
-        place = next((k for k, rest in enumerate(left) if rest >= length), None)
-        if place is None:
-            return False
-        left[place] -= length
-    return True
-
-
-def cuts_noticed(
-    layout: Layout, quantity: int, reels: Mapping[str, Sequence[int]], pieces: Mapping[str, Piece]
-) -> list[Finding]:
-    """Tell of what cannot be cut from the reels that are bought or there.
-
-    Parameters
-    ----------
-    quantity
-        Garments.
-    reels
-        For each code the links on each reel.
-    pieces
-        By code.
-    """
-    found = []
-    for code, cuts in cuts_by_code(layout).items():
-        strung = pieces[code].strung
-        lost = 0 if strung is None else strung.lost_links
-        lengths = [cut.links + lost for cut in cuts for _ in range(cut.times * quantity)]
-        have = list(reels.get(code, ()))
-        if have and not fits(lengths, have):
-            longest = max(lengths)
-            why = (
-                f"its longest length of {longest - lost} links is on no reel in one piece"
-                if longest > max(have)
-                else "its lengths leave too much over on each reel"
-            )
-            found.append(
-                Finding(
-                    "reels-too-short",
-                    "warning",
-                    f"{code}: what is bought has links enough, but {why}",
-                    mend="Buy longer reels, or one more; or cut the line where a join hides.",
-                )
-            )
-    return found

@@ -18,7 +18,8 @@ from embellish.plans.buying.buying import Buying, Instead, buy
 from embellish.plans.buying.offers import Purchase, offers_of
 from embellish.plans.buying.one_code import next_cheapest_of
 from embellish.plans.buying.options import Demand, Option
-from embellish.plans.lengths import cuts_noticed, lost_links
+from embellish.plans.cut_lengths import Cutting, bought_to_cut, cutting_told
+from embellish.plans.lengths import Lengths, lengths_of
 from embellish.plans.material_settings import MaterialSettings
 from embellish.plans.money import product, quotient, rounded, smallest, total, written
 from embellish.plans.piece_counts import piece_counts
@@ -64,6 +65,8 @@ class MaterialLine:
     unit_price: Decimal | None
     option: Option | None
     """How it is covered; None where it cannot be."""
+    cutting: Cutting | None = None
+    """From which reel which lengths are cut, of what is sold by the length."""
 
     @property
     def from_stock(self) -> int:
@@ -115,17 +118,6 @@ class MaterialsPlan:
     orders: tuple[SupplierOrder, ...] = ()
     instead: Instead | None = None
 
-    @property
-    def reels(self) -> dict[str, tuple[int, ...]]:
-        """Of each code the pieces of every pack that is bought, and of each lot that is there."""
-        return {
-            line.code: (
-                *(pieces for _, pieces in line.taken),
-                *(pack.pieces for pack in line.packs for _ in range(pack.quantity)),
-            )
-            for line in self.lines
-        }
-
 
 def plan_materials(
     layout: Layout,
@@ -149,13 +141,8 @@ def plan_materials(
         A member of a unit is neither in the catalogue nor in the layout.
     """
     own = {piece.code: piece for piece in layout.pieces}
-    lost = lost_links(layout)
-    plan = plan_counted(piece_counts(layout), quantity, catalogue, settings, own, lost=lost)
-    if not lost:
-        return plan
-    pieces = {line.code: line.piece for line in plan.lines}
-    found = cuts_noticed(layout, quantity, plan.reels, pieces)
-    return replace(plan, findings=(*plan.findings, *found))
+    lengths = lengths_of([(layout, 1)])
+    return plan_counted(piece_counts(layout), quantity, catalogue, settings, own, lengths=lengths)
 
 
 def plan_counted(
@@ -165,7 +152,7 @@ def plan_counted(
     settings: MaterialSettings | None = None,
     own: Mapping[str, Piece] = MappingProxyType({}),
     garments: Mapping[str, int] | None = None,
-    lost: Mapping[str, int] = MappingProxyType({}),
+    lengths: Mapping[str, Lengths] = MappingProxyType({}),
 ) -> MaterialsPlan:
     """Plan the buying of pieces already counted, such as those of several sizes together.
 
@@ -179,8 +166,9 @@ def plan_counted(
         Pieces by code, for codes that are no longer in the catalogue.
     garments
         How many garments have each code, where that is not ``quantity``.
-    lost
-        Links of each code that one garment's cuts lose, of what is sold by the length.
+    lengths
+        Of each code that is sold by the length, one garment's cut lengths: what the cuts lose is
+        needed beside what is set, and what is bought is enough to cut them all.
 
     Raises
     ------
@@ -195,21 +183,30 @@ def plan_counted(
         Demand(
             code,
             rules.needed(pieces[code].kind, number * quantity, many.get(code, quantity))
-            + lost.get(code, 0) * quantity,
+            + (lengths[code].lost * quantity if code in lengths else 0),
             offers_of(pieces[code], rules.suppliers),
             pieces[code].in_stock if rules.use_stock else (),
         )
         for code, number in counts.items()
     ]
-    bought = buy(demands, catalogue.suppliers, rules.rules)
+    bought, cutting = bought_to_cut(
+        demands,
+        {code: each.off_reel(quantity) for code, each in lengths.items()},
+        lambda raised: buy(raised, catalogue.suppliers, rules.rules),
+    )
     cent = smallest(catalogue.currency)
     lines = [
-        _line(demand, pieces[demand.code], counts[demand.code], quantity, bought, cent)
+        replace(
+            _line(demand, pieces[demand.code], counts[demand.code], quantity, bought, cent),
+            cutting=cutting.get(demand.code),
+        )
         for demand in demands
     ]
     known = [line.cost for line in lines if line.cost is not None]
     whole = total(known) if len(known) == len(lines) else None
     findings.extend(_of_offers(lines, bought, rules, catalogue))
+    for code, each in cutting.items():
+        findings.extend(cutting_told(code, each, lengths[code].lost_each))
     findings.extend(_of_prices(lines, total(known), catalogue.currency))
     orders = tuple(
         SupplierOrder(

@@ -15,7 +15,7 @@ from embellish.job.laying import lay_job
 from embellish.job.making import check_job
 from embellish.layout.runs import runs_of
 from embellish.layout.spacing import near_pairs
-from embellish.plans.lengths import cuts_by_code, fits, lost_links
+from embellish.plans.lengths import cuts_of, lengths_of
 from embellish.plans.material_settings import MaterialSettings
 from embellish.plans.materials import plan_materials
 from tests.cli.running import embellish
@@ -65,8 +65,10 @@ def test_each_side_of_a_square_is_a_length_of_its_own(tmp_path: Path):
     bedded, opened = laid(written(tmp_path))
     layout = bedded.layout
     assert sorted(np.bincount(runs_of(layout)).tolist()) == [15, 15, 15, 15]
-    assert cuts_by_code(layout)["H-SS12-CLEAR"][0].length_mm == pytest.approx(14 * 3.8 + 3.1)
-    assert lost_links(layout) == {"H-SS12-CLEAR": 4}
+    assert cuts_of(layout, 0)[0].length_mm == pytest.approx(14 * 3.8 + 3.1)
+    lengths = lengths_of([(layout, 1)])["H-SS12-CLEAR"]
+    assert (lengths.times, lengths.lost) == ({15: 4}, 4)
+    assert lengths_of([(layout, 2), (layout, 3)])["H-SS12-CLEAR"].lost == 20
     none = MaterialSettings(spare_share=Decimal(0), spare_least=0)
     (line,) = plan_materials(layout, 3, opened.catalogue, none).lines
     assert (line.count, line.needed) == (180, 180 + 12)
@@ -142,7 +144,7 @@ def test_a_parted_chain_has_a_line_for_each_length(tmp_path: Path):
     edit = '[[edit]]\nlay = "c"\ndo = "delete"\nat = [0.6667, 0.3333]'
     checked = check_job(open_job(written(tmp_path, "#l", more=edit)))
     lines = [m for h in checked.plans.stitches.hoopings for m in h.marks if m.kind == "line"]
-    cuts = cuts_by_code(checked.layout)["H-SS12-CLEAR"]
+    cuts = cuts_of(checked.layout, 0)
     assert len(lines) == sum(cut.times for cut in cuts) == 2
 
 
@@ -194,7 +196,43 @@ def test_reels_that_cannot_be_cut_so_are_told(tmp_path: Path):
     )
 
 
-def test_lengths_fit_reels_or_not():
-    assert fits([5, 5, 4, 3, 3], [10, 10])
-    assert not fits([6, 6, 6], [10, 10])
-    assert fits([], [])
+def reels_of(tmp_path: Path, packs: str) -> Path:
+    path = written(tmp_path, "#r")
+    (tmp_path / "short.toml").write_text(
+        '[catalogue]\ncurrency = "EUR"\n[[piece]]\ncode = "H-SS12-CLEAR"\nkind = "chain"\n'
+        'fixing = "sew-on"\nsize_mm = [3.0, 3.1, 3.2]\n'
+        f"strung = {{ pitch_mm = 3.8, least_bend_mm = 8 }}\npacks = [{packs}]\n"
+    )
+    path.write_text(path.read_text().replace('"shipped:stones"', '"short.toml"'))
+    return path
+
+
+def test_what_is_bought_is_enough_to_cut_every_length_in_one_piece(tmp_path: Path):
+    # Three garments take 12 lengths of 15 links and one lost: a reel of 31 holds one, not two.
+    opened = open_job(reels_of(tmp_path, '{ length_m = 0.1178, price = "1.00" }'))
+    layout = lay_job(opened.job, opened.artwork, opened.catalogue).layout
+    plan = plan_materials(layout, 3, opened.catalogue)
+    (line,) = plan.lines
+    assert [(pack.pieces, pack.quantity) for pack in line.packs] == [(31, 12)]
+    assert line.cutting is not None
+    assert (line.cutting.plan.used, line.cutting.plan.proven) == (12, True)
+    told = next(each for each in plan.findings if each.code == "reels-for-cutting")
+    assert f"{12 * 31 - line.needed} links more" in told.message
+
+
+def test_the_work_sheet_says_from_which_reel_to_cut_what(tmp_path: Path):
+    path = reels_of(tmp_path, '{ length_m = 0.32, price = "1.00" }')
+    said = embellish("make", str(path), "--out", "out", cwd=tmp_path)
+    assert said.returncode == 0, said.stderr
+    check_made(tmp_path / "out")
+    sheet = (tmp_path / "out" / "worksheet.html").read_text()
+    assert "Cut H-SS12-CLEAR to length: 3 reels" in sheet
+    assert "Reels 1 to 2, each of 84 links: cut 5 × 16 links; 4 links left." in sheet
+    assert "Reel 3 of 84 links: cut 2 × 16 links; 52 links left." in sheet
+    (line,) = json.loads((tmp_path / "out" / "materials.json").read_text())["lines"]
+    assert line["cutting"]["reels"][0] == {
+        "reels": 2,
+        "holds": 84,
+        "cut": [{"links": 16, "times": 5}],
+        "left": 4,
+    }

@@ -33,7 +33,7 @@ from embellish.job.sizes import in_sizes
 from embellish.layout.layout import SetBy
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.plans.goods import Good, together, unpriced
-from embellish.plans.lengths import lost_links
+from embellish.plans.lengths import lengths_of
 from embellish.plans.materials import (
     MaterialsPlan,
     plan_counted,
@@ -315,11 +315,7 @@ def materials_of(
     """Return what all designs take together, and its buying."""
     counts: Counter[str] = Counter()
     having: Counter[str] = Counter()
-    lost: Counter[str] = Counter()
     for design, times in _times(designs):
-        for side in design.sides:
-            for code, links in lost_links(side.layout).items():
-                lost[code] += links * times
         for code, number in design.pieces.items():
             counts[code] += number * times
             having[code] += design.quantity
@@ -337,7 +333,9 @@ def materials_of(
         rules or _first(designs).job.materials,
         own,
         having,
-        lost,
+        lengths_of(
+            (side.layout, times) for design, times in _times(designs) for side in design.sides
+        ),
     )
 
 

@@ -1,8 +1,13 @@
-"""Steps of cutting: sheet by sheet where there are sheets, else template by template."""
+"""Steps of cutting: templates, sheet by sheet where there are sheets; and reels into lengths."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from embellish.findings import counted
 from embellish.plans.cut_sheets import CutSheet, SheetPlan
+from embellish.plans.materials import MaterialLine
+from embellish.plans.reels import CutReel
 from embellish.plans.templates.parts import Template
 from embellish.plans.templates.template import TemplatePlan
 from embellish.plans.working.step import Step
@@ -27,6 +32,43 @@ def cutting_steps(templates: TemplatePlan, sheets: SheetPlan | None) -> list[Ste
         if not laid.issuperset(part.name for part in template.parts)
     ]
     return [*steps, *(_template(template, untried=untried) for template in unlaid)]
+
+
+def reel_steps(lines: Sequence[MaterialLine]) -> list[Step]:
+    """Return from which reel which lengths are cut, once for the whole job, a code a step."""
+    return [step for line in lines for step in _reels(line)]
+
+
+def _reels(line: MaterialLine) -> list[Step]:
+    if line.cutting is None or not line.cutting.plan.enough:
+        return []
+    plan = line.cutting.plan
+    words = ["Once for the whole job, the longest first."]
+    lost = line.piece.strung.lost_links if line.piece.strung is not None else 0
+    if lost:
+        words.append(
+            f"Each length here is counted with the {counted(lost, 'link')} that its cut loses."
+        )
+    number = 1
+    for reel in plan.reels:
+        words.append(_reel(reel, number))
+        number += reel.times
+    if len(line.cutting.reels) > plan.used:
+        whole = len(line.cutting.reels) - plan.used
+        words.append(f"{counted(whole, 'reel')} of those that are there or bought stay whole.")
+    if not plan.proven:
+        words.append("That fewer reels are not enough is not proven.")
+    title = f"Cut {line.code} to length: {counted(plan.used, 'reel')}"
+    return [Step("cut", title, 1, tuple(words))]
+
+
+def _reel(reel: CutReel, number: int) -> str:
+    which = f"Reel {number}"
+    if reel.times > 1:
+        which = f"Reels {number} to {number + reel.times - 1}, each"
+    cuts = ", ".join(f"{times} × {links}" for links, times in reel.lengths)
+    left = "nothing is left" if not reel.left else f"{counted(reel.left, 'link')} left"
+    return f"{which} of {counted(reel.holds, 'link')}: cut {cuts} links; {left}."
 
 
 def _sheet(sheet: CutSheet, sheets: SheetPlan, *, untried: bool) -> Step:

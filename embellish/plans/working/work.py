@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,11 +14,12 @@ from embellish.plans.cloth import LYING_FLAT, ClothState
 from embellish.plans.cut_sheets import SheetPlan
 from embellish.plans.lengths import cut_words, cuts_of
 from embellish.plans.lifts import LiftPlan
+from embellish.plans.materials import MaterialLine
 from embellish.plans.paper import PaperPlan
 from embellish.plans.stitching.stitch import StitchPlan
 from embellish.plans.templates.template import TemplatePlan
 from embellish.plans.working.cautions import Caution, cautions_for
-from embellish.plans.working.cutting import cutting_steps
+from embellish.plans.working.cutting import cutting_steps, reel_steps
 from embellish.plans.working.lifting import lifting_steps, seat_counts
 from embellish.plans.working.patterns import pattern_steps
 from embellish.plans.working.step import Step, StepKind
@@ -62,6 +64,7 @@ def plan_work(
     cloth: ClothState = LYING_FLAT,
     paper: PaperPlan | None = None,
     sheets: SheetPlan | None = None,
+    materials: Sequence[MaterialLine] = (),
 ) -> WorkPlan:
     """Return the order of work.
 
@@ -81,9 +84,12 @@ def plan_work(
         Patterns that stand in for sewn marks.
     sheets
         The templates laid on sheets, where they are cut from such.
+    materials
+        What is bought for this garment alone: reels are cut as it says.
     """
     steps = [_trying(templates)] if len(layout) else []
     steps += cutting_steps(templates, sheets)
+    steps += reel_steps(materials)
     sews = stitches is not None and bool(stitches.hoopings)
     if not cloth.relaxed:
         steps.append(_stretching(cloth, quantity))
@@ -205,7 +211,10 @@ def _cut(layout: Layout, lay: int) -> tuple[str, ...]:
     cuts = cuts_of(layout, lay)
     if not cuts:
         return ()
-    lengths = f"Cut to length: {cut_words(cuts)}; each lies on its marked line from end to end."
+    lengths = (
+        f"In lengths, for one garment: {cut_words(cuts)}; each lies on its marked line from end to"
+        " end."
+    )
     return lengths, "Fasten both ends of each length, and over every few links between."
 
 
