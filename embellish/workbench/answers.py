@@ -23,7 +23,6 @@ from embellish.workbench.asking import (
     FIT,
     TOUCH,
     TRY,
-    WORDS,
     asked_number,
     asked_whole,
     read_asked,
@@ -32,7 +31,6 @@ from embellish.workbench.bench import Bench
 from embellish.workbench.changes import read_changes
 from embellish.workbench.controls import controls
 from embellish.workbench.order_controls import order_controls
-from embellish.workbench.starting import example_job, new_job, words_job
 
 _KINDS: Final = {
     ".html": "text/html; charset=utf-8",
@@ -175,36 +173,6 @@ class Answers:
         """Open one of the folder's jobs."""
         asked = read_asked(await request.body(), {"job": str})
         await run_in_threadpool(self._bench.open_named, asked["job"])
-        return await self.state(request)
-
-    async def drawing(self, request: Request) -> Response:
-        """Begin a job with a drawing."""
-        asked = request.query_params
-        width = asked_number(request, "width_mm", 0.0) or None
-        job = await run_in_threadpool(
-            new_job,
-            self._bench.shelf,
-            asked.get("name", "")[:300],
-            await request.body(),
-            width,
-            asked.get("catalogue") or "shipped:stones",
-        )
-        await run_in_threadpool(self._bench.open, job)
-        return await self.state(request)
-
-    async def words(self, request: Request) -> Response:
-        """Begin a job with words."""
-        asked = read_asked(await request.body(), WORDS)
-        job = await run_in_threadpool(
-            words_job, self._bench.shelf, asked["text"], asked["cap_height_mm"], asked["catalogue"]
-        )
-        await run_in_threadpool(self._bench.open, job)
-        return await self.state(request)
-
-    async def demo(self, request: Request) -> Response:
-        """Open the example."""
-        job = await run_in_threadpool(example_job, self._bench.shelf)
-        await run_in_threadpool(self._bench.open, job)
         return await self.state(request)
 
     async def make(self, request: Request) -> Response:

@@ -28,11 +28,11 @@ ADD: Final[dict[str, Any]] = {
     "y_mm": float,
     "angle_deg": 0.0,
 }
-WORDS: Final[dict[str, Any]] = {
-    "text": str,
-    "cap_height_mm": float,
-    "catalogue": "shipped:stones",
-}
+LOOK_WORDS: Final[dict[str, Any]] = {"text": str, "font": str, "cap_height_mm": float}
+LOOK_DRAWING: Final[dict[str, Any]] = {"drawing": str, "width_mm": 0.0}
+BEGIN_WORDS: Final[dict[str, Any]] = {**LOOK_WORDS, "catalogue": "shipped:stones"}
+BEGIN_DRAWING: Final[dict[str, Any]] = {**LOOK_DRAWING, "catalogue": "shipped:stones"}
+BRING: Final[dict[str, Any]] = {"files": [str]}
 TRY: Final[dict[str, Any]] = {
     "number": int,
     "rows": [int],
@@ -75,7 +75,7 @@ def _fitting(key: str, held: dict[str, Any], wanted: Any) -> Any:
     if isinstance(wanted, tuple):
         fits = value in wanted
     elif isinstance(wanted, list):
-        fits = isinstance(value, list) and all(type(each) is int for each in value)
+        fits = isinstance(value, list) and all(type(each) is wanted[0] for each in value)
     elif isinstance(wanted, type):
         if wanted is float and type(value) is int:
             value = float(value)

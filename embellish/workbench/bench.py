@@ -23,6 +23,7 @@ from embellish.workbench.changes import AddTable, Change, RemoveTable, SetValue
 from embellish.workbench.columns import seat_columns
 from embellish.workbench.desk import Desk
 from embellish.workbench.facts import checked_facts, layout_facts, state_facts
+from embellish.workbench.first_look import letters
 from embellish.workbench.fits import Fits
 from embellish.workbench.layer import Laid, Layer
 from embellish.workbench.sprites import sprite
@@ -88,18 +89,28 @@ class Bench:
         folder = {
             "jobs": self.jobs(),
             "catalogues": [f"shipped:{name}" for name in shipped_names()],
+            "letters": letters(),
+            "opened": self._opened(),
         }
         if self.desk is None:
             return {"number": 0, "job": None, "file": None, **folder}
         return {**state_facts(self.desk, self._laid), **folder}
 
     def jobs(self) -> list[str]:
-        """Return the names of the jobs in the folder."""
+        """Return the names of the jobs in the folder, and of those one folder further in."""
         return sorted(
-            path.name
-            for path in self.shelf.glob("*.toml")
+            path.relative_to(self.shelf).as_posix()
+            for pattern in ("*.toml", "*/*.toml")
+            for path in self.shelf.glob(pattern)
             if not path.name.endswith((".kept.toml", ".delivered.toml")) and _is_job(path)
         )
+
+    def _opened(self) -> str | None:
+        """Return which of the folder's jobs is open, by its name there."""
+        if self.desk is None:
+            return None
+        at, shelf = self.desk.path.absolute(), self.shelf.absolute()
+        return at.relative_to(shelf).as_posix() if at.is_relative_to(shelf) else at.name
 
     def open_named(self, name: str) -> None:
         """Open one of the folder's jobs; the name is looked up, never used as a path.

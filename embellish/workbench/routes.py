@@ -15,6 +15,7 @@ from starlette.routing import Route
 
 from embellish.errors import EmbellishError
 from embellish.workbench.answers import Answers
+from embellish.workbench.beginning import Beginning
 from embellish.workbench.bench import Bench
 
 MOST_BYTES: Final = 48 * 1024 * 1024
@@ -44,8 +45,13 @@ _ROUTES: Final = (
     ("/api/add", "add", "POST"),
     ("/api/try", "trying", "POST"),
     ("/api/open", "opened", "POST"),
-    ("/api/drawing", "drawing", "POST"),
-    ("/api/words", "words", "POST"),
+    ("/api/hand-in", "hand_in", "POST"),
+    ("/api/look/drawing", "look_drawing", "POST"),
+    ("/api/look/words", "look_words", "POST"),
+    ("/api/look/catalogue", "look_catalogue", "POST"),
+    ("/api/begin/drawing", "begin_drawing", "POST"),
+    ("/api/begin/words", "begin_words", "POST"),
+    ("/api/begin/brought", "begin_brought", "POST"),
     ("/api/demo", "demo", "POST"),
     ("/api/make", "make", "POST"),
     ("/api/fit", "fit", "POST"),
@@ -54,14 +60,14 @@ _ROUTES: Final = (
     ("/api/fit/layout", "fit_layout", "GET"),
     ("/api/fit/seats", "fit_seats", "GET"),
 )
-"""Path, method of `Answers`, method of the request."""
+"""Path, method of `Answers` or `Beginning`, method of the request."""
 
 Handler = Callable[[Request], Awaitable[Response]]
 
 
 def bench_app(bench: Bench) -> Starlette:
     """Return what answers the page, without its guards."""
-    answers = Answers(bench)
+    answers, beginning = Answers(bench), Beginning(bench)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
@@ -73,10 +79,15 @@ def bench_app(bench: Bench) -> Starlette:
             bench.close()
 
     routes = [
-        Route(path, _told(getattr(answers, name)), methods=[method])
+        Route(path, _told(_answering(name, answers, beginning)), methods=[method])
         for path, name, method in _ROUTES
     ]
     return Starlette(routes=routes, lifespan=lifespan)
+
+
+def _answering(name: str, *homes: object) -> Handler:
+    handler: Handler = next(getattr(home, name) for home in homes if hasattr(home, name))
+    return handler
 
 
 def _told(handler: Handler) -> Handler:

@@ -246,7 +246,7 @@ def test_without_the_secret_of_this_start_nothing_is_told(moth: Started):
 def test_long_bodies_are_refused_also_in_chunks(moth: Started):
     own = moth.origin.removeprefix("http://")
     head = [
-        "POST /api/drawing?name=a.svg HTTP/1.1",
+        "POST /api/hand-in?name=a.svg HTTP/1.1",
         f"Host: {own}",
         f"Origin: {moth.origin}",
         f"Cookie: {cookie(moth)}",
@@ -304,55 +304,6 @@ def test_only_jobs_of_the_folder_are_opened(moth: Started, job: str):
 )  # fmt: skip
 def test_what_is_no_request_is_refused(moth: Started, asked: bytes):
     assert "cannot be read" in moth.refused("/api/touch", asked) or asked == b"[]"
-
-
-# beginning
-
-
-def test_a_drawing_a_name_and_the_example_each_begin_a_job(tmp_path: Path):
-    (tmp_path / "heart.svg").write_bytes(b"mine")
-    with bench(tmp_path) as started:
-        assert started.get("/api/state")["job"] is None
-        assert "no job is open" in started.refused("/api/undo", {})
-        state = started.client.post("/api/drawing?name=../../heart.svg", content=SVG).json()
-        assert state["file"] == "heart-2.toml"
-        assert (tmp_path / "heart.svg").read_bytes() == b"mine"
-        started.checked()
-        state = started.post("/api/words", {"text": "../Ana!", "cap_height_mm": 30})
-        assert state["file"] == "Ana.toml"
-        started.checked()
-        state = started.post("/api/demo")
-        assert state["job"]["title"].startswith("Moth")
-        started.checked()
-        assert started.post("/api/demo")["file"] == state["file"]
-        assert set(state["jobs"]) == {"Ana.toml", "heart-2.toml", "moth.toml"}
-        started.post("/api/open", {"job": "Ana.toml"})
-        started.checked()
-    left = {each.name for each in tmp_path.iterdir() if not each.name.endswith(".steps")}
-    assert left == {
-        *("heart.svg", "heart-2.svg", "heart-2.toml"),
-        *("Ana.toml", "moth.svg", "moth.toml"),
-    }
-
-
-@pytest.mark.parametrize(
-    ("name", "content", "told"),
-    [
-        ("a.svg", UNSIZED, "no physical size"),
-        ("a.svg", b"not a drawing", "a.svg"),
-        ("a", SVG, "no ending"),
-        ("a.b c", SVG, "no ending"),
-        ("..", SVG, "no ending"),
-    ],
-)  # fmt: skip
-def test_what_is_no_drawing_leaves_nothing_behind(
-    tmp_path: Path, name: str, content: bytes, told: str
-):
-    with bench(tmp_path) as started:
-        answer = started.client.post("/api/drawing", params={"name": name}, content=content)
-        assert answer.status_code == 422
-        assert told in answer.json()["error"]["words"]
-    assert list(tmp_path.iterdir()) == []
 
 
 def test_killed_at_any_moment_what_was_answered_is_there(tmp_path: Path):

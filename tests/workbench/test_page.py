@@ -15,23 +15,9 @@ import pytest
 
 from tests.real_artwork import icons, script
 from tests.workbench.serving import MOTH, Started, bench
+from tests.workbench.showing import IN_A_BROWSER, laid, on_screen, opened, step
 
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
-
-pytestmark = [
-    pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine"),
-    pytest.mark.filterwarnings("ignore::ResourceWarning"),
-]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with playwright.sync_playwright() as started:
-        chosen = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield chosen
-        chosen.close()
+pytestmark = IN_A_BROWSER
 
 
 @pytest.fixture
@@ -54,67 +40,16 @@ def page(browser: Any, moth: Started) -> Iterator[Any]:
         yield shown
 
 
-class opened:  # noqa: N801 - read as a word in a with
-    """A page at the workbench, on which no script fails and nothing is loaded from elsewhere."""
-
-    def __init__(self, browser: Any, started: Started, **more: Any) -> None:
-        self.context = browser.new_context(viewport={"width": 1280, "height": 860}, **more)
-        self.page = self.context.new_page()
-        self.faults: list[str] = []
-        self.page.on("pageerror", lambda fault: self.faults.append(str(fault)))
-        self.page.on("request", self._asked)
-        self.origin = started.origin
-        self.page.goto(started.address)
-        self.page.wait_for_function("() => bench.store.state")
-
-    def _asked(self, request: Any) -> None:
-        if not request.url.startswith((self.origin, "blob:")):
-            self.faults.append(f"asked for {request.url}")
-
-    def __enter__(self) -> Any:
-        return self.page
-
-    def __exit__(self, *_: object) -> None:
-        self.context.close()
-        assert self.faults == []
-
-
-def laid(page: Any) -> int:
-    """Wait until the page shows what the job is now; return how many pieces are set."""
-    page.wait_for_function(
-        "() => { const s = bench.store;"
-        " return s.state && s.layout && s.facts && s.seats && !s.seats.draft"
-        " && [s.layout, s.seats, s.facts].every((each) => each.number === s.state.number); }",
-        timeout=30_000,
-    )
-    return int(page.evaluate("() => bench.store.layout.count"))
-
-
-def step(page: Any, name: str) -> None:
-    page.get_by_role("navigation").get_by_role("button", name=name, exact=True).click()
-
-
-def on_screen(page: Any, row: int) -> tuple[float, float]:
-    """Return where a seat is on the screen."""
-    x, y = page.evaluate(
-        """(row) => { const { store, eye } = bench;
-        const k = [...store.seats.seat].indexOf(row);
-        const box = document.getElementById("base").getBoundingClientRect();
-        return [box.left + (store.seats.xy[2 * k] - eye.x) * eye.scale,
-                box.top + (store.seats.xy[2 * k + 1] - eye.y) * eye.scale]; }""",
-        row,
-    )
-    return float(x), float(y)
-
-
 def test_from_an_icon_file_to_a_template(browser: Any, tmp_path: Path):
     ((_, icon),) = icons("bootstrap-icons", ["suit-heart-fill"])
     shelf = tmp_path / "shelf"
     shelf.mkdir()
     (tmp_path / "heart.svg").write_bytes(icon)
     with bench(shelf) as started, opened(browser, started) as page:
+        page.get_by_label("Choose a drawing").set_input_files(tmp_path / "heart.svg")
         page.get_by_label("Its width (mm)").fill("90")
-        page.get_by_label("Drawing", exact=True).set_input_files(tmp_path / "heart.svg")
+        page.get_by_text("90.0 × 90.0 mm, 1 shape").wait_for()
+        page.get_by_role("button", name="Begin", exact=True).click()
         assert laid(page) > 50
         page.get_by_role("button", name="Strewn").click()
         page.wait_for_function("() => bench.store.state.job.lay.length === 2")
@@ -124,7 +59,7 @@ def test_from_an_icon_file_to_a_template(browser: Any, tmp_path: Path):
         fewer = laid(page)
         assert 50 < fewer < both
         step(page, "Check")
-        assert page.get_by_text("What it takes").is_visible()
+        page.get_by_text("What it takes").wait_for()
         step(page, "Make")
         with page.expect_response("**/api/make"):
             page.get_by_role("button", name="Make a zip").click()

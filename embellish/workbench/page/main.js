@@ -33,20 +33,23 @@ function drawPanel() {
   const held = document.activeElement;
   const inside = panel.contains(held);
   const mark = inside ? held.id && !/^f\d+$/.test(held.id) ? `#${CSS.escape(held.id)}` : held.dataset?.key ? `[data-key="${held.dataset.key}"]` : held.getAttribute("aria-label") ? `[aria-label="${CSS.escape(held.getAttribute("aria-label"))}"]` : null : null;
-  const typed = inside && held.matches("input:not([type=checkbox])") ? held.value : null;
+  const typed = inside && held.matches("input:not([type=checkbox]):not([type=file]), textarea") ? held.value : null;
+  const caret = typed !== null && held.matches("textarea, [type=text], [type=search]") ? [held.selectionStart, held.selectionEnd] : null;
   const words = inside && !mark ? held.textContent : null;
   const scrolls = [panel.scrollTop, ...[...panel.querySelectorAll(".list")].map((list) => list.scrollTop)];
   const open = [...panel.querySelectorAll("details")].map((each) => each.open);
   panel.replaceChildren(...STEPS.find(([key]) => key === store.step)[2]().filter(Boolean));
   panel.scrollTop = scrolls[0];
   [...panel.querySelectorAll(".list")].forEach((list, k) => { list.scrollTop = scrolls[k + 1] ?? 0; });
-  if (drawn === store.step) [...panel.querySelectorAll("details")].forEach((each, k) => { each.open = open[k] ?? each.open; });
-  drawn = store.step;
+  const now = `${store.step} ${store.state.opened}`;
+  if (drawn === now) [...panel.querySelectorAll("details")].forEach((each, k) => { each.open = open[k] ?? each.open; });
+  drawn = now;
   if (!inside) return;
   const again = mark ? panel.querySelector(mark) : [...panel.querySelectorAll("button")].find((each) => each.textContent === words);
   if (again) {
-    if (typed !== null && again.matches("input")) again.value = typed;
+    if (typed !== null && again.matches("input, textarea")) again.value = typed;
     again.focus({ preventScroll: true });
+    if (caret) again.setSelectionRange(...caret);
   } else panel.focus({ preventScroll: true });
 }
 

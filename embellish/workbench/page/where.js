@@ -1,11 +1,12 @@
-// Where: the drawing and its shapes, or how to begin when there is none.
+// Where: the drawing and its shapes; where there is none yet, how to begin.
 
-import { get, post, send, Refused } from "/page/api.js";
 import { el, button } from "/page/el.js";
-import { store, tell, attempt, take, change, fresh, say } from "/page/store.js";
+import { beginPanel } from "/page/begin.js";
+import { store, tell, change } from "/page/store.js";
 
 export function wherePanel() {
-  return store.state.job ? [...shapes(), ...begin("Begin another")] : begin("Begin");
+  if (!store.state.job) return beginPanel("Begin");
+  return [...shapes(), el("details", { id: "another" }, el("summary", {}, "Open or begin another job"), beginPanel("Another job"))];
 }
 
 function shapes() {
@@ -54,57 +55,4 @@ async function addLay(way) {
   await change([{ do: "add", to: "lay", table }], `put pieces on ${table.shapes}`);
   store.step = "pieces";
   tell("step");
-}
-
-function begin(words) {
-  const file = el("input", { type: "file", id: "file", accept: ".svg,.dxf,.dst,.exp,.pes,.jef,.vp3,.png,.jpg,.jpeg", onchange: () => file.files[0] && drawing(file.files[0]) });
-  const drop = el("div", { class: "drop" }, el("p", {}, "Drop a drawing here, or choose one:"), el("label", { for: "file" }, "Drawing "), file);
-  drop.addEventListener("dragover", (event) => { event.preventDefault(); drop.classList.add("over"); });
-  drop.addEventListener("dragleave", () => drop.classList.remove("over"));
-  drop.addEventListener("drop", (event) => {
-    event.preventDefault();
-    drop.classList.remove("over");
-    if (event.dataTransfer.files[0]) drawing(event.dataTransfer.files[0]);
-  });
-  const width = el("input", { id: "wide", type: "number", min: 1, max: 100000, step: "any", placeholder: "its own" });
-  const catalogue = el("select", { id: "catalogue" }, (store.state.catalogues ?? ["shipped:stones"]).map((name) => el("option", { value: name, selected: name === "shipped:stones" }, name.replace("shipped:", ""))));
-  const name = el("input", { id: "name", maxLength: 100, placeholder: "Ana" });
-  const high = el("input", { id: "high", type: "number", min: 3, max: 1000, value: 40 });
-  async function drawing(dropped) {
-    const asked = new URLSearchParams({ name: dropped.name, catalogue: catalogue.value });
-    if (width.value) asked.set("width_mm", width.value);
-    await attempt(async () => {
-      try {
-        opened(await send(`/api/drawing?${asked}`, dropped));
-      } catch (wrong) {
-        if (wrong instanceof Refused && wrong.message.includes("no physical size")) {
-          width.focus();
-          say("This drawing does not say how large it is: give its width in mm, then choose it again.", true);
-          return;
-        }
-        throw wrong;
-      }
-    });
-  }
-  return [
-    el("h2", {}, words),
-    store.state.jobs.length ? el("div", {}, el("h3", {}, "A job in this folder"), el("div", { class: "list" }, el("ul", { class: "plain" }, store.state.jobs.map((job) => el("li", {}, button(job, () => attempt(async () => opened(await post("/api/open", { job }))), { "aria-pressed": String(job === store.state.file) })))))) : null,
-    el("h3", {}, "A drawing"), drop,
-    el("div", { class: "field" }, el("label", { for: "wide" }, "Its width (mm)"), width, el("small", {}, "Where the drawing does not say, or should be another.")),
-    el("div", { class: "field" }, el("label", { for: "catalogue" }, "Pieces from"), catalogue, el("small", {}, "The list of pieces to begin with; their prices are invented examples.")),
-    el("h3", {}, "A name"),
-    el("div", { class: "field" }, el("label", { for: "name" }, "Words"), name, el("small", {}, "In letters of single lines; a font of yours can be named in the job.")),
-    el("div", { class: "field" }, el("label", { for: "high" }, "Capitals (mm high)"), high, button("Begin with these words", () => attempt(async () =>
-      opened(await post("/api/words", { text: name.value, cap_height_mm: Number(high.value), catalogue: catalogue.value }))))),
-    el("h3", {}, "The example"),
-    button("Open the moth on denim (invented)", () => attempt(async () => opened(await post("/api/demo")))),
-  ];
-}
-
-async function opened(state) {
-  store.state = null;
-  take(state ?? await get("/api/state"));
-  store.step = "where";
-  tell("step");
-  await fresh();
 }
