@@ -12,8 +12,6 @@ struck out: to undo an entry is one more row. A person may add rows in a spreads
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Final, Literal, cast, get_args
@@ -21,14 +19,14 @@ from typing import Final, Literal, cast, get_args
 from embellish.catalogue.contents import Catalogue
 from embellish.catalogue.piece import LotStock
 from embellish.errors import CatalogueError
-from embellish.formats.csv_lists import apart_by, list_bytes, read_list, unguarded
+from embellish.formats import entries
+from embellish.formats.csv_lists import read_list, unguarded
 from embellish.formats.nearest import nearest
 
 What = Literal["add", "use", "count", "undo"]
 
 COLUMNS: Final = ("entry", "what", "code", "lot", "pieces", "for", "note")
 _MOST_ROWS: Final = 200_000
-_MOST_PIECES: Final = 1_000_000_000
 
 Held = dict[str, dict[str, int]]
 
@@ -70,12 +68,12 @@ class Ledger:
     @property
     def last_entry(self) -> int:
         """The highest number so far."""
-        return max((move.entry for move in self.moves), default=0)
+        return entries.last_entry(self.moves)
 
     @property
     def undone(self) -> frozenset[int]:
         """Entries that were taken back."""
-        return frozenset(int(move.target) for move in self.moves if move.what == "undo")
+        return entries.undone(self.moves)
 
     def held(self) -> Held:
         """Return what is there, by code and lot; lots of which nothing is there are left out.
@@ -86,10 +84,7 @@ class Ledger:
             Where more was taken than there was, with the line.
         """
         held: Held = {}
-        undone = self.undone
-        for move in self.moves:
-            if move.what == "undo" or move.entry in undone:
-                continue
+        for move in entries.standing(self.moves):
             lots = held.setdefault(move.code, {})
             there = lots.get(move.lot, 0)
             if move.what == "count":
@@ -113,30 +108,25 @@ class Ledger:
 
     def booked(self, target: str) -> int | None:
         """Return the entry by which pieces were taken for this, unless it was undone."""
-        undone = self.undone
         mine = (
             move.entry
-            for move in self.moves
-            if move.what == "use" and move.target == target and move.entry not in undone
+            for move in entries.standing(self.moves)
+            if move.what == "use" and move.target == target
         )
         return next(mine, None)
 
-    def undoing(self, entry: int) -> Move:
-        """Return the row that takes an entry back.
+    def undoing(self, entry: int | None) -> Move:
+        """Return the row that takes an entry back, the last one where none is named.
 
         Raises
         ------
         CatalogueError
             Where there is no such entry, or it was taken back already.
         """
-        known = {move.entry for move in self.moves if move.what != "undo"}
-        if entry not in known or entry in self.undone:
-            raise CatalogueError(
-                f"there is no entry {entry} to undo",
-                file=self.name,
-                mend="See the entries with: embellish stock log.",
-            )
-        return Move(self.last_entry + 1, "undo", target=str(entry))
+        which = entries.to_undo(
+            self.moves, entry, file=self.name, see="embellish stock log", error=CatalogueError
+        )
+        return Move(self.last_entry + 1, "undo", target=str(which))
 
 
 def read_ledger(data: bytes, name: str) -> Ledger:
@@ -183,14 +173,7 @@ def _move(cells: Mapping[str, str], line: int, following: int, file: str) -> Mov
 
 
 def _number(cell: str, column: str, where: str, file: str) -> int:
-    if not cell.isascii() or not cell.isdecimal() or int(cell) > _MOST_PIECES:
-        raise CatalogueError(
-            f"{column} must be a whole number, not '{cell[:40]}'",
-            file=file,
-            item=where,
-            mend="Write digits alone, such as 144.",
-        )
-    return int(cell)
+    return entries.whole_number(cell, column, file=file, where=where, error=CatalogueError)
 
 
 def with_rows(data: bytes, moves: Iterable[Move], name: str) -> bytes:
@@ -201,13 +184,8 @@ def with_rows(data: bytes, moves: Iterable[Move], name: str) -> bytes:
     CatalogueError
         Where the file has no column for something that must be said.
     """
-    start = data or list_bytes(COLUMNS, ())
-    text = start.decode("utf-8-sig")
-    head = next(csv.reader(io.StringIO(text), delimiter=apart_by(text)))
-    columns = [column.strip().casefold() for column in head]
-    rows = []
-    for move in moves:
-        cells = {
+    rows = (
+        {
             "entry": str(move.entry),
             "what": move.what,
             "code": move.code,
@@ -216,16 +194,11 @@ def with_rows(data: bytes, moves: Iterable[Move], name: str) -> bytes:
             "for": move.target,
             "note": move.note,
         }
-        missing = [column for column, cell in cells.items() if cell and column not in columns]
-        if missing:
-            raise CatalogueError(
-                f"this stock file has no column '{missing[0]}'",
-                file=name,
-                mend=f"Make its first row: {','.join(COLUMNS)}.",
-            )
-        rows.append([cells.get(column, "") for column in columns])
-    ending = b"" if start.endswith(b"\n") else b"\r\n"
-    return start + ending + list_bytes((), rows, apart=apart_by(text))
+        for move in moves
+    )
+    return entries.with_rows(
+        data, COLUMNS, rows, file=name, what="stock file", error=CatalogueError
+    )
 
 
 def with_stock(catalogue: Catalogue, held: Held) -> Catalogue:

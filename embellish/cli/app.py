@@ -18,6 +18,7 @@ from embellish.cli import (
     deliver,
     fit,
     freeze,
+    log,
     look,
     make,
     names,
@@ -51,6 +52,7 @@ class _InOrderOfWork(Commands):
         "nest",
         "freeze",
         "stock",
+        "log",
         "deliver",
         "again",
         "bundle",
@@ -91,7 +93,7 @@ def _root(
 
 for command in (
     *(look, new, bench, catalogue, rough, check, count, compare, fit, proof, trial),
-    *(make, sizes, names, nest, freeze, stock, deliver, again, bundle),
+    *(make, sizes, names, nest, freeze, stock, log, deliver, again, bundle),
 ):
     command.register(app)
 

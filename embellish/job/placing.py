@@ -16,6 +16,7 @@ import shutil
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from embellish.errors import OutputError
 from embellish.job.disk import (
@@ -122,6 +123,49 @@ def change_file(path: Path, change: Callable[[bytes], bytes], *, wait_s: float =
         content = change(path.read_bytes() if path.exists() else b"")
         with _beside(path, content) as beside:
             beside.replace(path)
+
+
+T = TypeVar("T")
+
+
+def change_list(
+    path: Path,
+    read: Callable[[bytes, str], T],
+    nothing: T,
+    add_to: Callable[[bytes, T], bytes],
+) -> T:
+    """Add to a list by what stands in it, with nobody else changing it in between.
+
+    What was written is what the next run reads, or it is not written.
+
+    Parameters
+    ----------
+    read
+        Reads the list of this name.
+    nothing
+        What it is where there is none yet.
+    add_to
+        The bytes that stand there and what they mean, to the bytes that shall stand there.
+
+    Returns
+    -------
+        What the list is then.
+
+    Raises
+    ------
+    EmbellishError
+        Where the list cannot be read, or the disk refuses; nothing was changed then.
+    """
+    read_back: list[T] = []
+
+    def change(data: bytes) -> bytes:
+        held = data if data.strip() else b""
+        written = add_to(held, read(held, str(path)) if held else nothing)
+        read_back.append(read(written, str(path)) if written else nothing)
+        return written
+
+    change_file(path, change)
+    return read_back[-1]
 
 
 def create_file(path: Path, content: bytes, mend: str, *, wait_s: float = 60.0) -> None:

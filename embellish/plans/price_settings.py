@@ -115,6 +115,14 @@ class PriceSettings(BaseModel):
         missing = [name for name in names if name not in self.model_fields_set]
         return f"{', '.join(missing)}: {DEFAULT}" if missing else ""
 
+    def minutes_of_piece(self, set_by: SetBy, kind: Kind) -> tuple[Decimal, str]:
+        """Return minutes for one piece, and what is said where nobody entered them."""
+        if kind in self.minutes_per_piece_of_kind:
+            return self.minutes_per_piece_of_kind[kind], ""
+        if set_by in self.minutes_per_piece:
+            return self.minutes_per_piece[set_by], ""
+        return MINUTES_PER_PIECE[set_by], f"minutes_per_piece.{set_by}: {DEFAULT}"
+
     @property
     def labour_cost_per_hour(self) -> Decimal:
         """The rate with its burdens."""

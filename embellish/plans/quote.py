@@ -17,7 +17,7 @@ from embellish.plans.goods import Good
 from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import product, quotient, rounded, smallest, total, written
 from embellish.plans.piece_counts import pieces_by_lay
-from embellish.plans.price_settings import DEFAULT, MINUTES_PER_PIECE, PriceSettings
+from embellish.plans.price_settings import PriceSettings
 
 _DEFAULT_MARKUP: Final = Decimal("0.50")
 
@@ -211,7 +211,7 @@ def _costs(
 
     wage = rates.said("labour_rate_per_hour")
     for (set_by, kind), number in work.pieces.items():
-        each, default = _minutes(rates, set_by, kind)
+        each, default = rates.minutes_of_piece(set_by, kind)
         labour(
             f"setting, {kind}, {set_by}",
             product(each, number, quantity),
@@ -298,14 +298,6 @@ def _of_good(good: Good) -> QuoteLine:
         )
     lengths = _number(good.lengths)
     return QuoteLine(good.name, f"{lengths} × {_number(good.price)}", good.cost)
-
-
-def _minutes(rates: PriceSettings, set_by: SetBy, kind: Kind) -> tuple[Decimal, str]:
-    if kind in rates.minutes_per_piece_of_kind:
-        return rates.minutes_per_piece_of_kind[kind], ""
-    if set_by in rates.minutes_per_piece:
-        return rates.minutes_per_piece[set_by], ""
-    return MINUTES_PER_PIECE[set_by], f"minutes_per_piece.{set_by}: {DEFAULT}"
 
 
 def _priced(

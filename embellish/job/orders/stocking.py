@@ -9,7 +9,7 @@ from pathlib import Path
 from embellish.catalogue.ledger import Ledger, Move, read_ledger, with_rows, with_stock
 from embellish.errors import CatalogueError, JobError
 from embellish.job.orders.counting import CountedOrder, materials_of
-from embellish.job.placing import change_file
+from embellish.job.placing import change_list
 
 _START = "Start one with: embellish stock add FILE CODE PIECES."
 
@@ -47,13 +47,7 @@ def undo(path: Path, entry: int | None, note: str = "") -> Booking:
     """
 
     def taken_back(ledger: Ledger) -> tuple[list[Move], tuple[tuple[str, int], ...]]:
-        open_ = [
-            move.entry
-            for move in ledger.moves
-            if move.what != "undo" and move.entry not in ledger.undone
-        ]
-        which = entry if entry is not None else max(open_, default=0)
-        return [replace(ledger.undoing(which), note=note)], ()
+        return [replace(ledger.undoing(entry), note=note)], ()
 
     return _changed(path, taken_back)
 
@@ -120,10 +114,17 @@ def bought(order: CountedOrder) -> list[Move]:
     ]
 
 
-def target_of(order: CountedOrder) -> str:
-    """Return what pieces are taken for: the title, and the layouts with how many of each."""
+def target_of(order: CountedOrder, garments: int | None = None) -> str:
+    """Return what is made: the title, and the layouts with how many of each.
+
+    Parameters
+    ----------
+    garments
+        In place of the number asked for.
+    """
     prints = ", ".join(
-        f"{design.quantity} × {'+'.join(side.plans.title.fingerprint for side in design.sides)}"
+        f"{garments or design.quantity} × "
+        + "+".join(side.plans.title.fingerprint for side in design.sides)
         for design in order.designs
     )
     return f"{order.title}: {prints}"[:2000]
@@ -159,15 +160,13 @@ def _changed(path: Path, decide: Decide, *, begins: bool = False) -> Booking:
     """Decide by what stands in a stock file, and write it; it may begin one, or not."""
     if not begins and not path.exists():
         raise CatalogueError("there is no such stock file", file=str(path), mend=_START)
-    done: list[Booking] = []
+    decided: list[tuple[list[Move], tuple[tuple[str, int], ...]]] = []
 
-    def change(data: bytes) -> bytes:
-        ledger = read_ledger(data, str(path)) if data.strip() else Ledger(str(path))
-        moves, short = decide(ledger)
-        written = with_rows(data if data.strip() else b"", moves, str(path))
-        # What was written is what the next run reads, or it is not written.
-        done.append(Booking(read_ledger(written, str(path)), tuple(moves), short))
-        return written if moves else data
+    def add_to(data: bytes, ledger: Ledger) -> bytes:
+        decided.append(decide(ledger))
+        moves = decided[-1][0]
+        return with_rows(data, moves, str(path)) if moves else data
 
-    change_file(path, change)
-    return done[-1]
+    ledger = change_list(path, read_ledger, Ledger(str(path)), add_to)
+    moves, short = decided[-1]
+    return Booking(ledger, tuple(moves), short)
