@@ -84,18 +84,35 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
             "warning",
             "every piece fits the small-parts cylinder (diameter 31.7 mm): one that comes off is a"
             " choking danger for a child under 3 (16 CFR 1501.4; it binds toys and other articles,"
-            " 1501.3(d) exempts clothing: for that it is our advice)",
+            " 1501.3(d) exempts clothing: for that it is our advice; EN 71-1 is alike)",
             mend=f"Do without pieces, or have it tested by use and abuse. {_LAW}",
         )
+    if garment.use == "toy":
+        yield Finding(
+            "toy-label",
+            "warning",
+            "a toy with small parts for children of 3 to 6 bears a small-parts warning (ASTM"
+            " F963-17, 5.11.2)",
+            mend=f"Put the warning on it and on its package. {_LAW}",
+        )
+    metal = [piece.code for piece in pieces if piece.kind in ("stud", "chain")]
     glass = [piece.code for piece in pieces if piece.kind in ("stone", "bead", "bugle", "pearl")]
-    if garment.for_child and glass:
+    if garment.for_child and (glass or metal):
         yield Finding(
             "lead-child",
             "warning",
-            f"{few(glass, 4)}: things for children of 12 and under may hold 100 ppm of lead in the"
-            " US, and crystal and glass were refused an exclusion (CPSIA s.101(a), 74 FR 43031;"
+            f"{few([*glass, *metal], 4)}: things for children of 12 and under may hold 100 ppm of"
+            " lead in the US, and crystal and glass were refused an exclusion (CPSIA s.101(a), 74 FR 43031;"
             " CPSC vote of July 2009)",
             mend=f"Ask the seller for a test of these pieces, or take acrylic ones. {_LAW}",
+        )
+        yield Finding(
+            "lead-mouth",
+            "warning",
+            "in the EU no part of a garment that a child can put into its mouth may hold more than"
+            " 0.05 % of lead (REACH, Annex XVII, entry 63, Regulation (EU) 2015/628; that crystal"
+            " glass is exempt there is from memory)",
+            mend=f"Ask the seller for a test of these pieces. {_LAW}",
         )
     if garment.use == "child-sleepwear":
         yield Finding(
@@ -105,7 +122,6 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
             " in the US (16 CFR 1615.1(o), 1616.2(m))",
             mend=f"Leave pieces off sleepwear for children. {_LAW}",
         )
-    metal = [piece.code for piece in pieces if piece.kind in ("stud", "chain")]
     if garment.touches_skin and metal:
         yield Finding(
             "nickel-skin",

@@ -31,9 +31,10 @@ def caring(layout: Any, **care: Any) -> Any:
     [
         (STONES, "", False, []),
         (STONES, "adult", True, []),
-        (STONES, "child", False, ["lead-child"]),
-        (STONES, "under-3", False, ["choking", "lead-child"]),
-        (STONES, "toy", False, ["choking", "lead-child"]),
+        (STONES, "child", False, ["lead-child", "lead-mouth"]),
+        (STONES, "under-3", False, ["choking", "lead-child", "lead-mouth"]),
+        (STONES, "toy", False, ["choking", "toy-label", "lead-child", "lead-mouth"]),
+        (CHAINS, "child", False, ["lead-child", "lead-mouth"]),
         (SEQUINS, "child", False, []),
         (SEQUINS, "child-sleepwear", False, ["sleepwear"]),
         (CHAINS, "adult", True, ["nickel-skin"]),

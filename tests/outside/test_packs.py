@@ -10,7 +10,10 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+import pytest
+
 from embellish.catalogue.catalogue import Catalogue
+from embellish.catalogue.shipped import shipped
 from embellish.plans.buying.packs import cheapest, enough_to_buy
 from embellish.plans.material_settings import MaterialSettings
 from embellish.plans.materials import (
@@ -61,3 +64,37 @@ def test_by_the_gross_alone_it_is_divide_by_144_and_round_up():
     for needed in (1, 143, 144, 145, 288, 1000, 14401):
         ((_, number),) = cheapest(packs, needed).packs
         assert number == -(-needed // 144)
+
+
+def test_shipped_packs_of_stones_are_gross_and_factory_packs():
+    sold = {pack.pieces for piece in shipped("stones").pieces.values() for pack in piece.packs}
+    # 720 and 288 for large sizes are from memory; a gross and a factory pack are the FAQ's.
+    assert {144, 1440} <= sold <= {144, 288, 720, 1440}
+    assert all(pieces % 144 == 0 for pieces in sold)
+
+
+@pytest.mark.parametrize("gross", [1, 10, 11])
+def test_shipped_stones_are_enough_though_each_gross_is_three_short(gross):
+    # rhinestonebiz.com/t-faq.aspx: 2-3 stones over or under in a gross.
+    piece = shipped("stones").piece("R-SS40-CLEAR")
+    catalogue = Catalogue("x", {piece.code: piece}, {}, currency="EUR")
+    rules = MaterialSettings(spare_share=Decimal(0), spare_least=0)
+
+    def packs(count: int) -> int:
+        (line,) = plan_materials(layout_of([piece], [0] * count), 1, catalogue, rules).lines
+        return sum(pack.quantity for pack in line.packs)
+
+    assert packs(141 * gross) == gross
+    assert packs(141 * gross + 1) == gross + 1
+
+
+def test_tubes_of_seed_beads_hold_what_their_weight_gives():
+    # Tubes of 20-28 g (11/0 to 6/0), 9-12 g (15/0), and beads per gram: estherbeadwork.blogspot.com
+    # 2013/10.
+    per_gram = {"15": 271.5, "11": 105.0, "8": 34.7, "6": 15.0}
+    for size, beads in per_gram.items():
+        low, high = (9, 12) if size == "15" else (20, 28)
+        packs = shipped("beads").piece(f"B-{size}-CLEAR").packs
+        assert packs
+        for pack in packs:
+            assert 0.99 * low * beads <= pack.pieces <= 1.01 * high * beads

@@ -6,10 +6,14 @@ from decimal import Decimal
 
 import pytest
 
-from embellish.plans.materials import MaterialsPlan
+from embellish.catalogue.catalogue import Catalogue
+from embellish.catalogue.offers import Pack
+from embellish.plans.material_settings import MaterialSettings
+from embellish.plans.materials import MaterialsPlan, plan_materials
 from embellish.plans.money import rounded
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote
+from tests.plans.seats import layout_of, stone
 
 CENT = Decimal("0.01")
 
@@ -47,6 +51,45 @@ def quoted(cost: str, **rates: str) -> QuotePlan:
 def test_price_by_markup(cost, markup, price):
     plan = quoted(cost, markup_share=markup)
     assert (plan.price, plan.total) == (Decimal(price), Decimal(price))
+
+
+@pytest.mark.parametrize(
+    ("cost", "price", "markup", "margin"),
+    [
+        # instudier.com/inquestion/22902450
+        ("100", "125", "25.00", "20.00"),
+        # reference.com markup article; margin = 1.20 / 7.20
+        ("6", "7.20", "20.00", "16.67"),
+    ],
+)
+def test_what_is_left_is_told_as_markup_and_as_margin(cost, price, markup, margin):
+    plan = quoted(cost, markup_share=str(Decimal(markup) / 100))
+    assert plan.price == Decimal(price)
+    assert plan.markup_share is not None
+    assert plan.margin_share is not None
+    assert rounded(plan.markup_share * 100, CENT) == Decimal(markup)
+    assert rounded(plan.margin_share * 100, CENT) == Decimal(margin)
+
+
+@pytest.mark.parametrize(
+    ("price", "off", "pays"),
+    [
+        # OpenStax Contemporary Mathematics, section 6.2, Check Your Understanding 9, exercises 1-4
+        ("45.00", 0.32, "30.60"),
+        ("399.00", 0.30, "279.30"),
+        ("75.00", 0.65, "26.25"),
+        ("125.00", 0.28, "90.00"),
+        ("47.00", 0.11702, "41.50"),
+    ],
+)
+def test_a_share_off_a_pack(price, off, pays):
+    pack = {"pieces": 1, "price": price, "breaks": [{"packs": 2, "off": off}]}
+    piece = stone("A").model_copy(update={"packs": (Pack.model_validate(pack),)})
+    catalogue = Catalogue("x", {"A": piece}, {}, currency="USD")
+    rules = MaterialSettings(spare_share=Decimal(0), spare_least=0)
+    (line,) = plan_materials(layout_of([piece], [0, 0]), 1, catalogue, rules).lines
+    assert line.cost is not None
+    assert rounded(line.cost / 2, CENT) == Decimal(pays)
 
 
 @pytest.mark.parametrize(

@@ -134,7 +134,9 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
             "more. Ask the seller for a test.",
             "CPSIA s.101(a), 74 FR 43031; vote of the CPSC of July 2009 on crystal and glass",
         ),
-        lambda danger: any(piece.kind in ("stone", "bead", "pearl") for piece in danger.pieces),
+        lambda danger: any(
+            piece.kind in ("stone", "bead", "bugle", "pearl") for piece in danger.pieces
+        ),
     ),
     (
         Caution(
