@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import get_args
 
 import numpy as np
@@ -29,6 +30,8 @@ class Wanted:
     in_stock: bool = False
     near: str | None = None
     """A screen colour; the nearest come first."""
+    most_each: Decimal | None = None
+    """The highest price of one piece, from its cheapest pack; what has no price is left out."""
 
 
 def wanted_of(
@@ -39,6 +42,7 @@ def wanted_of(
     near: str,
     *,
     in_stock: bool = False,
+    most_each: Decimal | None = None,
 ) -> Wanted:
     """Return what is looked for, from words as a person gives them; empty ones do not matter.
 
@@ -58,6 +62,7 @@ def wanted_of(
         *between_mm,
         in_stock,
         _hex(near) if near else None,
+        most_each,
     )
 
 
@@ -97,4 +102,16 @@ def _fits(piece: Piece, wanted: Wanted) -> bool:
         and wanted.fixing in (None, piece.fixing)
         and wanted.least_mm <= piece.length_mm.nominal <= wanted.most_mm
         and (not wanted.in_stock or piece.stock > 0)
+        and (wanted.most_each is None or _costs_at_most(piece, wanted.most_each))
     )
+
+
+def price_each(piece: Piece) -> Decimal | None:
+    """Return what one piece costs out of its cheapest pack, None where it has no price."""
+    prices = [pack.price / pack.pieces for pack in piece.packs]
+    return min(prices, default=None)
+
+
+def _costs_at_most(piece: Piece, most: Decimal) -> bool:
+    each = price_each(piece)
+    return each is not None and each <= most

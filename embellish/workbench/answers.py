@@ -95,9 +95,7 @@ class Answers:
 
     async def tray(self, request: Request) -> Response:
         """Return the pieces a search finds."""
-        asked = request.query_params
-        words = [asked.get(key, "")[:200] for key in ("q", "kind", "fixing")]
-        return JSONResponse(await run_in_threadpool(self._bench.tray, *words))
+        return JSONResponse(await run_in_threadpool(self._bench.tray, request.query_params))
 
     async def changes(self, request: Request) -> Response:
         """Make changes to the job."""

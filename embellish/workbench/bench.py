@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import threading
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -180,11 +180,11 @@ class Bench:
         cloth = laid.opened.job.cloth.colour
         return None if piece is None else sprite(_plain(piece), angle_deg, cloth)
 
-    def tray(self, query: str, kind: str, fixing: str) -> dict[str, Any]:
+    def tray(self, asked: Mapping[str, str]) -> dict[str, Any]:
         """Return what the tray holds for a search."""
         opened = self._whole().opened
         assert opened is not None  # noqa: S101 - of what is whole
-        return tray_rows(opened.catalogue, query, kind, fixing)
+        return tray_rows(opened.catalogue, asked)
 
     # touching
 

@@ -133,6 +133,19 @@ def test_the_tray_finds_pieces_by_words(moth: Started):
     found = moth.get("/api/tray?q=ss10+blue&kind=stone&fixing=heat-set")
     assert {each["size"] for each in found["pieces"]} == {"SS10"}
     assert found["count"] == len(found["pieces"]) > 0
+    near = moth.get("/api/tray?near=%232244aa&from_mm=2.5&to_mm=3.2&most_each=0.05&order=listed")
+    away = [each["delta_e"] for each in near["pieces"]]
+    assert away == sorted(away)
+    assert all(2.5 <= each["length_mm"] <= 3.2 for each in near["pieces"])
+    assert all(float(each["each"]) <= 0.05 for each in near["pieces"])
+    cheap = [float(each["each"]) for each in moth.get("/api/tray?order=price")["pieces"]]
+    assert cheap == sorted(cheap)
+    first, rest = moth.get("/api/tray?kind=stone"), moth.get("/api/tray?kind=stone&start=60")
+    assert first["count"] == rest["count"] > 60
+    codes = [each["code"] for each in first["pieces"] + rest["pieces"]]
+    assert len(set(codes)) == len(codes) > 60
+    for wrong in ("kind=brick", "near=nocolour", "order=backwards", "from_mm=-1", "start=NaN"):
+        assert moth.client.get(f"/api/tray?{wrong}").status_code == 422
     picture = moth.client.get("/api/sprite?code=R-SS10-BLUE&angle=0")
     assert picture.headers["content-type"] == "image/svg+xml"
     assert picture.content.startswith(b"<?xml")

@@ -162,7 +162,7 @@ function found() {
     thumb(seen),
     el("p", { role: "status", id: "read" }, `${size}, ${seen.count} shape${seen.count === 1 ? "" : "s"}${seen.count ? ` (${[seen.closed ? `${seen.closed} closed` : "", open ? `${open} open` : ""].filter(Boolean).join(", ")})` : ""}`),
     ...seen.findings.filter((each) => each.code !== "no-physical-size").map((each) => el("div", { class: `finding ${each.severity}` },
-      el("b", {}, each.severity === "note" ? "· " : "! "), each.message, each.mend ? el("p", { class: "quiet" }, each.mend) : null)))];
+      el("b", {}, { error: "✕ ", warning: "! ", note: "· " }[each.severity]), each.message, each.mend ? el("p", { class: "quiet" }, each.mend) : null)))];
 }
 
 function thumb({ shapes, bounds_mm: [x0, y0, x1, y1] }) {

@@ -6,7 +6,8 @@ import { store, hear, tell, begin, attempt, take } from "/page/store.js";
 import { eye, hintAt, showAll, zoom, toCloth, shapeAt } from "/page/stage.js";
 import { layNear } from "/page/choose.js";
 import { wherePanel } from "/page/where.js";
-import { piecesPanel, use } from "/page/pieces.js";
+import { piecesPanel } from "/page/pieces.js";
+import { use } from "/page/tray.js";
 import { orderPanel } from "/page/order.js";
 import { touchPanel } from "/page/touch.js";
 import { checkPanel } from "/page/check.js";
@@ -86,6 +87,7 @@ function drawSums() {
 
 function drawHead() {
   const { state } = store;
+  for (const id of ["looks", "keys"]) by(id).hidden = !state.job; // nothing is to be seen yet
   by("title").textContent = state.job ? state.job.title : "Workbench";
   document.title = state.job ? `${state.job.title} · workbench` : "Workbench";
   by("undo").disabled = !state.back;

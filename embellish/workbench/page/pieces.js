@@ -1,9 +1,9 @@
 // Pieces: the lays in their order, what each sets and how, and the tray to take pieces from.
 
-import { get } from "/page/api.js";
-import { el, button, resting } from "/page/el.js";
+import { el, button } from "/page/el.js";
 import { field, simple } from "/page/fields.js";
-import { store, tell, change, setLay, remember, attempt } from "/page/store.js";
+import { store, tell, change, setLay, remember } from "/page/store.js";
+import { mixed, tray } from "/page/tray.js";
 
 export function piecesPanel() {
   const lays = store.state.job.lay;
@@ -32,8 +32,6 @@ function card(lay, number, lays) {
       button("Take out", () => change([{ do: "remove", of: "lay", which: lay.id }], `took out ${name}`), { disabled: lays.length === 1, "aria-label": `Take out ${name}` })));
 }
 
-const MIXED = (lay) => !Array.isArray(lay.pieces);
-
 function settings(lay) {
   const way = store.ways.ways.find((each) => each.way === lay.way);
   const name = lay.name || lay.id;
@@ -46,9 +44,9 @@ function settings(lay) {
     el("div", { class: "field" }, el("label", { for: "way" }, "How they go"),
       el("select", { id: "way", onchange: (event) => changeWay(lay, event.target.value) }, store.ways.ways.map((each) => el("option", { value: each.way, selected: each.way === lay.way }, each.label))),
       el("small", {}, way.told)),
-    el("h3", {}, MIXED(lay) ? "A mix of" : lay.pieces.length > 1 ? "In this order, again and again" : "Set with"),
+    el("h3", {}, mixed(lay) ? "A mix of" : lay.pieces.length > 1 ? "In this order, again and again" : "Set with"),
     el("div", {}, chips(lay)),
-    way.mixes && (MIXED(lay) || lay.pieces.length > 1) ? el("div", { class: "row" }, button(MIXED(lay) ? "In turn" : "Mixed by share", () => turnOver(lay))) : null,
+    way.mixes && (mixed(lay) || lay.pieces.length > 1) ? el("div", { class: "row" }, button(mixed(lay) ? "In turn" : "Mixed by share", () => turnOver(lay))) : null,
     el("div", {}, field(common[0], lay.gap_mm, put(common[0])), common.slice(1, 2).map((control) => field(control, lay[control.key], put(control)))),
     el("div", {}, way.controls.filter(simple).map((control) => field(control, lay[control.key], put(control)))),
     el("details", {}, el("summary", {}, "Setting and marks"), common.slice(2).map((control) => field(control, lay[control.key], put(control)))),
@@ -62,64 +60,22 @@ function changeWay(lay, way) {
   const changes = gone.map((key) => ({ do: "set", at: ["lay", lay.id, key], value: null }));
   changes.push({ do: "set", at: ["lay", lay.id, "way"], value: way });
   if (["row", "points", "cluster"].includes(way) && "edge_mm" in lay) changes.push({ do: "set", at: ["lay", lay.id, "edge_mm"], value: null });
-  if (!store.ways.ways.find((each) => each.way === way).mixes && MIXED(lay)) changes.push({ do: "set", at: ["lay", lay.id, "pieces"], value: Object.keys(lay.pieces) });
+  if (!store.ways.ways.find((each) => each.way === way).mixes && mixed(lay)) changes.push({ do: "set", at: ["lay", lay.id, "pieces"], value: Object.keys(lay.pieces) });
   void keep;
   return change(changes, `laid ${lay.name || lay.id} another way`);
 }
 
-const turnOver = (lay) => setLay(lay.id, "pieces", MIXED(lay) ? Object.keys(lay.pieces) : Object.fromEntries(lay.pieces.map((code) => [code, 1])), "how pieces take turns");
+const turnOver = (lay) => setLay(lay.id, "pieces", mixed(lay) ? Object.keys(lay.pieces) : Object.fromEntries(lay.pieces.map((code) => [code, 1])), "how pieces take turns");
 
 function chips(lay) {
-  const codes = MIXED(lay) ? Object.keys(lay.pieces) : lay.pieces;
+  const codes = mixed(lay) ? Object.keys(lay.pieces) : lay.pieces;
   const put = (pieces) => setLay(lay.id, "pieces", pieces, `pieces of ${lay.name || lay.id}`);
   return codes.map((code, number) => {
     const piece = store.layout?.kit.find((each) => each.code === code);
-    const share = MIXED(lay) ? el("input", { type: "number", min: 0.001, step: "any", value: lay.pieces[code], "aria-label": `Share of ${code}`, onchange: (event) => Number(event.target.value) > 0 && put({ ...lay.pieces, [code]: Number(event.target.value) }) }) : null;
+    const share = mixed(lay) ? el("input", { type: "number", min: 0.001, step: "any", value: lay.pieces[code], "aria-label": `Share of ${code}`, onchange: (event) => Number(event.target.value) > 0 && put({ ...lay.pieces, [code]: Number(event.target.value) }) }) : null;
     return el("span", { class: "chip" }, el("span", { class: "dab", hex: piece?.hex ?? "#ccc" }), code, share,
       button("×", () => {
-        if (MIXED(lay)) { const { [code]: _gone, ...rest } = lay.pieces; put(rest); } else put(lay.pieces.filter((_each, k) => k !== number));
+        if (mixed(lay)) { const { [code]: _gone, ...rest } = lay.pieces; put(rest); } else put(lay.pieces.filter((_each, k) => k !== number));
       }, { disabled: codes.length === 1, "aria-label": `Without ${code}` }));
   });
-}
-
-const asked = { q: "", kind: "", fixing: "" };
-
-function tray(lay) {
-  if (!lay) return [];
-  const list = el("div", { class: "list", role: "group", "aria-label": "Pieces found" });
-  const count = el("p", { class: "quiet", role: "status" });
-  const kinds = el("select", { "aria-label": "Kind" }), fixings = el("select", { "aria-label": "Fixing" });
-  const search = el("input", { id: "search", type: "search", value: asked.q, placeholder: "SS10 blue", "aria-label": "Search pieces", oninput: resting(() => { asked.q = search.value; fill(); }, 120) });
-  kinds.addEventListener("change", () => { asked.kind = kinds.value; fill(); });
-  fixings.addEventListener("change", () => { asked.fixing = fixings.value; fill(); });
-  const options = (select, names, any, now) => select.replaceChildren(el("option", { value: "" }, any), ...names.map((each) => el("option", { value: each, selected: each === now }, each)));
-  async function fill() {
-    const found = await attempt(() => get(`/api/tray?${new URLSearchParams(asked)}`));
-    if (!found) return;
-    options(kinds, found.kinds, "any kind", asked.kind);
-    options(fixings, found.fixings, "any fixing", asked.fixing);
-    count.textContent = found.count > found.pieces.length ? `${found.count} pieces, the first ${found.pieces.length} shown` : `${found.count} pieces`;
-    list.replaceChildren(el("ul", { class: "plain" }, found.pieces.map((piece) => el("li", {}, entry(piece, lay)))));
-  }
-  if (store.layout) fill();
-  return [el("h2", {}, "The tray"), el("p", { class: "quiet" }, "Click a piece to use it in this lay, with Shift to add it to what is there; or drag it onto the picture."), search, el("div", { class: "row" }, kinds, fixings), count, list];
-}
-
-function entry(piece, lay) {
-  const packs = piece.packs[0];
-  const words = `${piece.size || `${piece.length_mm} mm`} ${piece.colour} ${piece.finish}`.trim();
-  const made = button([
-    el("img", { src: `/api/sprite?code=${encodeURIComponent(piece.code)}&angle=0`, alt: "", loading: "lazy" }),
-    el("span", { class: "grow" }, el("b", {}, piece.code), el("br"), `${words} · ${piece.kind}, ${piece.fixing}`),
-    el("span", { class: "quiet" }, packs && store.view !== "customer" ? `${packs.price} / ${packs.pieces}` : ""),
-  ], (event) => use(piece.code, lay, event.shiftKey), { draggable: "true" });
-  made.addEventListener("dragstart", (event) => event.dataTransfer.setData("text/x-piece", piece.code));
-  return made;
-}
-
-export function use(code, lay, more) {
-  const name = lay.name || lay.id;
-  if (!more) return setLay(lay.id, "pieces", [code], `set ${name} with ${code}`);
-  if (MIXED(lay)) return setLay(lay.id, "pieces", { ...lay.pieces, [code]: 1 }, `${code} in ${name}`);
-  return setLay(lay.id, "pieces", [...lay.pieces, code], `${code} in ${name}`);
 }
