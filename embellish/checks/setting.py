@@ -8,7 +8,7 @@ from embellish.checks.site import PRESSED, Site
 from embellish.findings import Finding
 
 _SEWN_OVER = frozenset(("chain",))
-"""Kinds that thread is led over, not through."""
+"""Kinds that thread is led over, not through, as it is over all that is strung already."""
 
 
 def sewn_through_holes(site: Site) -> Iterator[Finding]:
@@ -17,7 +17,7 @@ def sewn_through_holes(site: Site) -> Iterator[Finding]:
         if lay.set_by != "sewn":
             continue
         for piece in site.pieces(index):
-            if piece.holes or piece.kind in _SEWN_OVER:
+            if piece.holes or piece.strung is not None or piece.kind in _SEWN_OVER:
                 continue
             yield Finding(
                 "no-thread-hole",

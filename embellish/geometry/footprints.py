@@ -102,6 +102,13 @@ class Standing:
         reaches = np.array([footprint.reach_mm for footprint in self.footprints], dtype=np.float64)
         return reaches[self.footprint] if len(self) else np.zeros(0)
 
+    def within(self, low: Floats, high: Floats) -> Standing:
+        """Return what has its centre in a box, corners of shape (2,)."""
+        inside = ((self.xy >= low) & (self.xy <= high)).all(axis=1)
+        return Standing(
+            self.xy[inside], self.angle_deg[inside], self.footprint[inside], self.footprints
+        )
+
     @property
     def round_radius_mm(self) -> Floats | None:
         """Radii, shape (n,), where one circle about its centre stands at every place, else None."""

@@ -1,26 +1,40 @@
-"""Strings: links at one pitch along a line, cut where it bends more than they can."""
+"""Strings: links at one pitch along a line, cut where it bends more than they can.
+
+They are cut before what stands in the way too, the line itself where it comes back, and begin again
+behind it: each free stretch has lengths of its own, alike far from both its ends.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from embellish.arrays import Floats
+from embellish.geometry.blocked import Room, blocked_stretches, widened
 from embellish.geometry.rows.corners import corners_of
 from embellish.geometry.rows.track import Track
 
 Ends = Literal["on", "inset", "free"]
 _Kind = Literal["loop", "between", "into a tip"]
 """A whole closed line; a stretch between ends or corners; one that runs into a sharp tip."""
+Look = Callable[[float, float, Sequence[Floats]], Room | None]
+"""Given a stretch and the runs that stand on its line already, what room links have there; None
+where nothing is near."""
+
+_LOOKS: Final = 4
+"""Look-out steps a pitch while searching for what stands in the way."""
 _HAIR_MM: Final = 1e-6
 _MOST_LINKS: Final = 100_000
 _SHARP_DEG: Final = 115.0
 """A line that turns by more comes to a tip: its sides stand less than 65 degrees apart."""
+_BENDS: Final = 0.8
+"""A bend of the least radius turns by so much of what a corner does."""
 _NEEDLE: Final = 0.2
 _TOLERANCE: Final = 1.02
 """Bends tighter by a fiftieth are taken: nobody measures a bend closer."""
@@ -71,14 +85,22 @@ class Strings:
         For each the arc length of its links along the line, shape (n,).
     bare
         Places, shape (k, 3): x, y, and the arc length of a stretch too short for any.
+    parted
+        Places, shape (j, 2), in the middle of what is in the way.
     """
 
     runs: tuple[Floats, ...]
     bare: Floats
+    parted: Floats
 
 
 def strung_along(
-    track: Track, link: Link, ends: Ends, corner_deg: float, start: float = 0.0
+    track: Track,
+    link: Link,
+    ends: Ends,
+    corner_deg: float,
+    start: float = 0.0,
+    look: Look | None = None,
 ) -> Strings:
     """Lay cut lengths along a line.
 
@@ -98,16 +120,33 @@ def strung_along(
         The line turns by more at a corner.
     start
         Closed lines without corners: where round the line it is joined, as a share.
+    look
+        Looks for what stands in the way.
     """
     runs: list[Floats] = []
     bare: list[tuple[float, float, float]] = []
-    for stretch in _stretches(track, link, ends, corner_deg, start):
-        kept = [run for run in _along(track, link, stretch) if len(run) >= link.least_links]
+    parted: list[float] = []
+    left = list(_stretches(track, link, ends, corner_deg, start))
+    for _ in range(_MOST_LINKS):
+        if not left:
+            break
+        stretch = left.pop(0)
+        free, blocked = _free(track, link, stretch, look and look(stretch.low, stretch.high, runs))
+        if len(blocked):
+            parted.extend(blocked)
+            left = [*free, *left]
+            continue
+        found = _along(track, link, stretch)
+        meets = _meets_itself(track, link, found)
+        if meets is not None:
+            found, rest = _ended_before(track, link, stretch, found, meets)
+            left = [*rest, *left]
+        kept = [run for run in found if len(run) >= link.least_links]
         runs.extend(kept)
         if not kept and stretch.length > link.pitch_mm * link.least_links / 2.0:
             x, y = track.at(np.array([(stretch.first + stretch.last) / 2.0]))[0].tolist()
             bare.append((x, y, stretch.length))
-    return Strings(tuple(runs), np.array(bare).reshape(-1, 3))
+    return Strings(tuple(runs), np.array(bare).reshape(-1, 3), track.at(np.array(parted)))
 
 
 class _Corner(NamedTuple):
@@ -132,13 +171,24 @@ class _Stretch(NamedTuple):
     def length(self) -> float:
         return self.last - self.first
 
+    @property
+    def low(self) -> float:
+        return self.first + self.after
+
+    @property
+    def high(self) -> float:
+        return self.last - self.before
+
 
 def _stretches(
     track: Track, link: Link, ends: Ends, corner_deg: float, start: float
 ) -> Iterator[_Stretch]:
     found, turns = np.zeros(0), np.zeros(0)
     if corner_deg < 180.0:
-        found, turns = corners_of(track, corner_deg, link.pitch_mm, link.pitch_mm)
+        # Seen from so near that a bend which links can take is none.
+        near = _BENDS * math.radians(corner_deg) * link.least_bend_mm
+        window = min(link.pitch_mm, near)
+        found, turns = corners_of(track, corner_deg, window, link.pitch_mm)
     corners = [
         _Corner(s, *_off_corner(link, turn), sharp=turn > _SHARP_DEG)
         for s, turn in zip(found.tolist(), turns.tolist(), strict=True)
@@ -171,9 +221,68 @@ def _off_corner(link: Link, turn_deg: float) -> tuple[float, float]:
     return alike, alike
 
 
+def _free(
+    track: Track, link: Link, stretch: _Stretch, room: Room | None
+) -> tuple[list[_Stretch], list[float]]:
+    """Return the free parts of a stretch, and where what blocks it is: nowhere if it is free."""
+    low, high = stretch.low, stretch.high
+    if room is None or high <= low:
+        return [], []
+    blocked = blocked_stretches(room, low, high, link.pitch_mm / _LOOKS)
+    blocked = widened(track, blocked, low, high, link.apart_mm)
+    # A hair at an end is what is left of blocking there.
+    blocked = blocked[blocked[:, 1] - blocked[:, 0] > _HAIR_MM]
+    if not len(blocked):
+        return [], []
+    bounds = [low, *blocked.ravel().tolist(), high]
+    free = list(zip(bounds[::2], bounds[1::2], strict=True))
+    if stretch.kind == "loop":
+        # Round the joint the last free part is one with the first.
+        back = track.length * (free[-1][0] // track.length)
+        free = [*free[1:-1], (free[-1][0] - back, free[0][1] + track.length - back)]
+    tip = stretch.kind == "into a tip"
+    parts = [
+        _Stretch(a, b, 0.0, 0.0, "into a tip" if tip and b >= high else "between")
+        for a, b in free
+        if b > a
+    ]
+    return parts, blocked.mean(axis=1).tolist()
+
+
+def _meets_itself(track: Track, link: Link, runs: Sequence[Floats]) -> float | None:
+    """Return the arc length of the first link that is too near an earlier one, if any is."""
+    if not runs:
+        return None
+    s = np.concatenate(runs)
+    run = np.repeat(np.arange(len(runs)), [len(each) for each in runs])
+    pairs = cKDTree(track.at(s)).query_pairs(link.apart_mm - _HAIR_MM, output_type="ndarray")
+    i, j = pairs.min(axis=1), pairs.max(axis=1)
+    near = math.ceil(link.apart_mm / link.pitch_mm) + 1
+    far = (j - i > near) | (run[i] != run[j])
+    return float(s[j[far].min()]) if far.any() else None
+
+
+def _ended_before(
+    track: Track, link: Link, stretch: _Stretch, runs: list[Floats], meets: float
+) -> tuple[list[Floats], list[_Stretch]]:
+    """Return lengths that end before they meet themselves, and the stretch that is left."""
+    last: float | None = meets
+    while last is not None:
+        high = min(last, meets) - link.pitch_mm / _LOOKS
+        meets = high
+        if high <= stretch.low:
+            return [], []
+        before = _Stretch(stretch.first, high, stretch.after, 0.0, "between")
+        runs = _along(track, link, before)
+        last = _meets_itself(track, link, runs)
+    # Behind it begins where the look-out finds room beside what stands now.
+    kind: _Kind = "between" if stretch.kind == "loop" else stretch.kind
+    return runs, [stretch._replace(first=high, after=0.0, kind=kind)]
+
+
 def _along(track: Track, link: Link, stretch: _Stretch) -> list[Floats]:
     """Return the cut lengths of one stretch."""
-    low, high = stretch.first + stretch.after, stretch.last - stretch.before
+    low, high = stretch.low, stretch.high
     if high < low:
         return []
     runs = _walked(track, link, low, high)

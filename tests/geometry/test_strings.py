@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -12,8 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.arrays import Floats
+from embellish.geometry.blocked import Room
 from embellish.geometry.rows.track import Track
-from embellish.geometry.strings import Link, Strings, headings_deg, strung_along
+from embellish.geometry.strings import Link, Look, Strings, headings_deg, strung_along
 from tests.paths import AWKWARD_PATHS, SMOOTH_PATHS, TINY_PATHS
 
 LINES = {**SMOOTH_PATHS, **AWKWARD_PATHS, **TINY_PATHS}
@@ -120,6 +123,16 @@ def test_a_bend_that_is_too_tight_is_cut_and_a_wider_one_is_not():
         assert (len(found.runs) > 1) == cut
 
 
+def test_a_bend_that_links_can_take_is_no_corner_though_it_turns_by_more_from_link_to_link():
+    pearls = Link(pitch_mm=3.1, half_mm=1.55, gap_mm=0.4, least_bend_mm=3.0, least_links=3)
+    turn = np.linspace(0.0, np.pi, 200)
+    bend = np.stack([40 + 4 * np.sin(turn), 4 - 4 * np.cos(turn)], axis=1)
+    points = np.concatenate([[[0, 0]], bend, [[0, 8]]])
+    assert len(laid(Track.of(points, closed=False), pearls).runs) == 1
+    sharp = line((0, 0), (40, 0), (40, 40))
+    assert len(laid(sharp, pearls).runs) == 2
+
+
 def test_stretches_too_short_are_told():
     found = laid(line((0, 0), (60, 0), (60, 7), (120, 7)))
     assert len(found.runs) == 2
@@ -139,3 +152,72 @@ def test_links_lie_from_the_one_before_to_the_one_after():
 def test_the_least_links_decide_what_is_a_length():
     track = line((0, 0), (60, 0), (60, 7), (120, 7))
     assert len(laid(track, replace(LINK, least_links=1)).runs) == 3
+
+
+def stone(x: float, y: float, apart: float, track: Track) -> Look:
+    """Look for one round thing that links stand off by so much from their middles."""
+    return lambda *_: lambda s: np.hypot(*(track.at(s) - [x, y]).T) - apart
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(15.0, 85.0), st.floats(-6.0, 6.0), st.floats(0.5, 12.0))
+def test_a_line_is_cut_before_what_stands_there_and_begins_again_behind_it(x, y, apart):
+    track = line((0, 0), (100, 0))
+    found = strung_along(track, LINK, "inset", 35.0, 0.0, stone(x, y, apart, track))
+    check(track, found, LINK)
+    every = np.concatenate([np.zeros(0), *found.runs])
+    assert (np.hypot(every - x, y) >= apart - 1e-6).all()
+    between = [b[0] - a[-1] for a, b in pairwise(found.runs)]
+    assert all(each >= LINK.apart_mm - 1e-6 for each in between)
+    # Each free stretch is as full as it can be, with what it leaves over shared out.
+    half = math.sqrt(max(0.0, apart**2 - y**2))
+    if half == 0.0:
+        return
+    half = max(half, LINK.apart_mm / 2.0)
+    for low, high in ((1.6, x - half), (x + half, 98.4)):
+        held = int((high - low) / LINK.pitch_mm) + 1 if high >= low else 0
+        mine = [run for run in found.runs if low - 1e-3 <= run[0] and run[-1] <= high + 1e-3]
+        whole = (high - low) / LINK.pitch_mm
+        if held < LINK.least_links or abs(whole - round(whole)) < 1e-3:
+            continue
+        (run,) = mine
+        assert len(run) == held
+        assert run[0] - low == pytest.approx(high - run[-1], abs=1e-3)
+
+
+def test_a_closed_line_has_its_joint_behind_what_stands_in_its_way():
+    track = circle(30.0)
+    found = strung_along(track, LINK, "inset", 35.0, 0.0, stone(0.0, 30.0, 4.0, track))
+    (run,) = found.runs
+    away = np.hypot(*(track.at(run[[0, -1]]) - [0.0, 30.0]).T)
+    assert away[0] == pytest.approx(away[1], abs=1e-3)
+    assert 4.0 <= away[0] < 4.0 + LINK.pitch_mm
+
+
+def beside_its_own(track: Track) -> Look:
+    """Look for the links that stand on the line already."""
+
+    def look(_low: float, _high: float, runs: Sequence[Floats]) -> Room | None:
+        own = track.at(np.concatenate([np.zeros(0), *runs]))
+        if not len(own):
+            return None
+        return lambda s: (
+            np.hypot(*(track.at(s)[:, None] - own).transpose(2, 0, 1)).min(axis=1) - (LINK.apart_mm)
+        )
+
+    return look
+
+
+def test_a_line_that_crosses_itself_is_cut_there_alike_on_both_sides():
+    turn = np.linspace(0.0, 2.0 * np.pi, 2000)[:-1]
+    eight = np.stack([60.0 * np.sin(turn), 30.0 * np.sin(2.0 * turn)], axis=1)
+    # Begun at the far end of a lobe, so that it comes to the crossing twice.
+    track = Track.of(np.roll(eight, 500, axis=0), closed=True)
+    found = strung_along(track, LINK, "inset", 180.0, 0.0, beside_its_own(track))
+    check(track, found, LINK)
+    links = [track.at(run) for run in found.runs]
+    for one, other in combinations(range(len(links)), 2):
+        apart = np.hypot(*(links[one][:, None] - links[other]).transpose(2, 0, 1))
+        assert apart.min() >= LINK.apart_mm - 1e-6
+    assert sum(map(len, links)) >= 0.96 * track.length / LINK.pitch_mm
+    assert len(links) <= 4

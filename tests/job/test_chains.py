@@ -102,7 +102,23 @@ def test_where_it_crosses_another_the_earlier_stays_whole(tmp_path: Path):
     layout = laid(written(tmp_path, "#l", more=more))[0].layout
     runs = runs_of(layout)
     assert len(np.unique(runs[layout.lay == 0])) == 1
+    mine = layout.xy[layout.lay == 1]
+    # Behind the other chain at x = 80 it fills what is left, alike far from both ends of it.
+    before, behind = mine[:, 0].min() - (80.0 + 3.8), 110.0 - 1.6 - mine[:, 0].max()
+    assert before == pytest.approx(behind, abs=0.35)
     assert (np.bincount(runs[layout.lay == 1])[np.unique(runs[layout.lay == 1])] >= 3).all()
+
+
+def test_a_keep_out_parts_a_chain_and_both_lengths_stand_alike(tmp_path: Path):
+    more = '[[keep_out]]\nshapes = "#cross"\nmargin_mm = 2.0'
+    bedded, _ = laid(written(tmp_path, "#l", more=more))
+    y = bedded.layout.xy[:, 1]
+    assert len(np.unique(runs_of(bedded.layout))) == 2
+    assert {each.code for each in bedded.findings} == {"laid-around"}
+    above, below = y[y < 40.0], y[y > 40.0]
+    assert above.min() - 11.6 == pytest.approx(38.0 - 1.6 - above.max(), abs=0.01)
+    assert below.min() - 43.6 == pytest.approx(68.4 - below.max(), abs=0.01)
+    assert min(38.0 - above.max(), below.min() - 42.0) >= 1.6
 
 
 STONE = """[[edit]]

@@ -199,11 +199,7 @@ class _Look:
 
 def _nearby(others: Standing, xy: Floats, within: float) -> Standing:
     """Return what stands near any of some places."""
-    low, high = xy.min(axis=0) - within, xy.max(axis=0) + within
-    near = ((others.xy >= low) & (others.xy <= high)).all(axis=1)
-    return Standing(
-        others.xy[near], others.angle_deg[near], others.footprint[near], others.footprints
-    )
+    return others.within(xy.min(axis=0) - within, xy.max(axis=0) + within)
 
 
 def _merged(blocked: Floats) -> Floats:

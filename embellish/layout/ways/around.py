@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from embellish.arrays import Bools
 from embellish.errors import EmbellishError
 from embellish.findings import Finding
 from embellish.geometry.footprints import Footprint, Part, Standing
@@ -78,25 +77,17 @@ def laid_round(
     # A row may be moved by a pitch at most, so only what is near it matters.
     within = 2.0 * float(bodies.reach.max() + blocking.reach_mm.max()) + 2.0 * gap_mm
     low, high = row.xy.min(axis=0) - within, row.xy.max(axis=0) + within
-    near = _some(blocking, ((blocking.xy >= low) & (blocking.xy <= high)).all(axis=1))
+    near = blocking.within(low, high)
     standing = Standing(row.xy, row.angle_deg, row.choice, bodies.footprints)
     pairs, _ = neighbour_gaps_between(standing, near, gap_mm + LAY_SLACK_MM)
     if not len(pairs):
         return row, 0
-    again = lay(_joined(own, near))
+    again = lay(joined_standing(own, near))
     return replace(again, left_out_mm=row.left_out_mm), len(row) - len(again)
 
 
-def _some(standing: Standing, which: Bools) -> Standing:
-    return Standing(
-        standing.xy[which],
-        standing.angle_deg[which],
-        standing.footprint[which],
-        standing.footprints,
-    )
-
-
-def _joined(one: Standing, other: Standing) -> Standing:
+def joined_standing(one: Standing, other: Standing) -> Standing:
+    """Return what stands in both."""
     return Standing(
         np.concatenate([one.xy, other.xy]),
         np.concatenate([one.angle_deg, other.angle_deg]),

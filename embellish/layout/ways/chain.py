@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Annotated, Final, Literal
 
 import numpy as np
+import shapely
 from pydantic import Field
+from shapely.geometry.base import BaseGeometry
 
+from embellish.arrays import Floats
 from embellish.artwork.flatten import lines_of
 from embellish.catalogue.strung import Strung
 from embellish.findings import Finding, counted
+from embellish.geometry.blocked import Room
+from embellish.geometry.footprints import Standing
+from embellish.geometry.rows.bodies import Bodies, Lined
 from embellish.geometry.rows.offset import lines_beside
 from embellish.geometry.rows.track import Track
 from embellish.geometry.streams import Stream
 from embellish.geometry.strings import Link, Strings, headings_deg, strung_along
+from embellish.layout.ways.around import in_the_way, joined_standing
 from embellish.layout.ways.fills import stacked
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
@@ -55,6 +64,7 @@ def lay_chain(
     link = _link(kit, kit.strung)
     parts: list[Seats] = []
     findings: list[Finding] = []
+    blocking = in_the_way(ground.occupied, kit.gap_mm)
     for number, shape in enumerate(ground.shapes):
         row = 0
         for line in lines_of(shape):
@@ -62,15 +72,62 @@ def lay_chain(
                 track = Track.of(points[::-1] if settings.reverse else points, closed)
                 if track.length <= 0.0:
                     continue
+                seats = stacked(parts)
+                earlier = Standing(seats.xy, seats.angle_deg, seats.choice, kit.footprints)
+                look = _Around(track, kit, joined_standing(blocking, earlier), ground.keep_out)
                 found = strung_along(
-                    track, link, settings.ends, settings.corner_deg, settings.start
+                    track, link, settings.ends, settings.corner_deg, settings.start, look
                 )
                 for run in found.runs:
                     parts.append(_seats(track, run, number, row))
                     row += 1
-                findings.extend(_bare(found, shape.id, kit.strung))
+                findings.extend(_told(found, shape.id, kit.strung))
         progress((number + 1) / len(ground.shapes))
     return Laid(stacked(parts), tuple(findings))
+
+
+@dataclass(frozen=True, eq=False)
+class _Around:
+    """Looks for what stands in the way of links along a line."""
+
+    track: Track
+    kit: Kit
+    others: Standing
+    keep_out: BaseGeometry | None
+
+    def __call__(self, low: float, high: float, runs: Sequence[Floats]) -> Room | None:
+        """Return the room along a stretch, or None where nothing is near."""
+        if high <= low:
+            return None
+        track, kit = self.track, self.kit
+        own = np.concatenate([np.zeros(0), *runs])
+        lie = np.concatenate([np.zeros(0), *(headings_deg(track, run) for run in runs)])
+        choice = np.zeros(len(own), dtype=np.int64)
+        bodies = Bodies(kit.footprints)
+        standing = Standing(track.at(own), bodies.angle(lie), choice, kit.footprints)
+        everything = joined_standing(self.others, standing)
+        reach = float(kit.reach_mm.max())
+        asked = kit.gap_mm + LAY_SLACK_MM
+        ends = np.array([low, high])
+        line = np.concatenate([track.at(ends), track.vertices_between(low, high)])
+        within = reach + asked + float(everything.reach_mm.max(initial=0.0)) + 2.0 * reach
+        near = everything.within(line.min(axis=0) - within, line.max(axis=0) + within)
+        barred = self.keep_out is not None and not self.keep_out.is_empty
+        if not len(near) and not barred:
+            return None
+
+        def room(s: Floats) -> Floats:
+            window = np.full(len(s), reach)
+            tangent = track.tangent_deg(s, s - window, s + window, reach)
+            zero = np.zeros(len(s), dtype=np.int64)
+            along = Lined(s, track.at(s), tangent, zero, np.zeros(len(s)), zero)
+            clear = bodies.room(along, near, asked, 2.0 * reach)
+            if barred:
+                away = shapely.distance(self.keep_out, shapely.points(along.xy))
+                clear = np.minimum(clear, away - reach - LAY_SLACK_MM)
+            return clear
+
+        return room
 
 
 def _link(kit: Kit, strung: Strung) -> Link:
@@ -98,22 +155,30 @@ def _seats(track: Track, run: np.ndarray, shape: int, row: int) -> Seats:
     )
 
 
-def _bare(found: Strings, shape_id: str, strung: Strung) -> list[Finding]:
-    if not len(found.bare):
-        return []
-    x, y, length = found.bare[0].tolist()
-    stretches = counted(len(found.bare), "stretch", "stretches")
-    return [
-        Finding(
+def _told(found: Strings, shape_id: str, strung: Strung) -> Iterator[Finding]:
+    if len(found.parted):
+        x, y = found.parted[0].tolist()
+        places = counted(len(found.parted), "place")
+        yield Finding(
+            "laid-around",
+            "note",
+            f"'{shape_id}' is cut at {places} before what stands in the way, and begins again"
+            " behind it",
+            (x, y),
+            mend="Move the lines apart, or put the lay that matters more first.",
+        )
+    if len(found.bare):
+        x, y, length = found.bare[0].tolist()
+        stretches = counted(len(found.bare), "stretch", "stretches")
+        yield Finding(
             "string-too-short",
             "warning",
-            f"{stretches} of '{shape_id}' between corners, the first {length:.1f} mm long, "
-            f"{'is' if len(found.bare) == 1 else 'are'} too short for a length of "
-            f"{strung.least_links} links and stay bare",
+            f"{stretches} of '{shape_id}' between corners or what stands in the way, the first"
+            f" {length:.1f} mm long, {'is' if len(found.bare) == 1 else 'are'} too short for a"
+            f" length of {strung.least_links} links and stay bare",
             (x, y),
             mend="Raise corner_deg, or set single pieces there.",
         )
-    ]
 
 
 CHAIN: Final = Way(
@@ -124,5 +189,6 @@ CHAIN: Final = Way(
     edges=False,
     mixes=False,
     lay=lay_chain,
+    rounds=True,
     help="goods sold by the length (stone chain, strung sequins), cut and laid along lines",
 )

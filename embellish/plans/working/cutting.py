@@ -47,7 +47,8 @@ def _reels(line: MaterialLine) -> list[Step]:
     lost = line.piece.strung.lost_links if line.piece.strung is not None else 0
     if lost:
         words.append(
-            f"Each length here is counted with the {counted(lost, 'link')} that its cut loses."
+            "Each length is counted here with the"
+            f" {'link' if lost == 1 else counted(lost, 'link')} that its cut loses."
         )
     number = 1
     for reel in plan.reels:
@@ -55,7 +56,8 @@ def _reels(line: MaterialLine) -> list[Step]:
         number += reel.times
     if len(line.cutting.reels) > plan.used:
         whole = len(line.cutting.reels) - plan.used
-        words.append(f"{counted(whole, 'reel')} of those that are there or bought stay whole.")
+        stay = "stays" if whole == 1 else "stay"
+        words.append(f"{counted(whole, 'reel')} of those that are there or bought {stay} whole.")
     if not plan.proven:
         words.append("That fewer reels are not enough is not proven.")
     title = f"Cut {line.code} to length: {counted(plan.used, 'reel')}"
