@@ -102,8 +102,8 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
             "lead-child",
             "warning",
             f"{few([*glass, *metal], 4)}: things for children of 12 and under may hold 100 ppm of"
-            " lead in the US, and crystal and glass were refused an exclusion (CPSIA s.101(a), 74 FR"
-            " 43031; CPSC vote of July 2009)",
+            " lead in the US, and crystal and glass were refused an exclusion (CPSIA s.101(a),"
+            " 74 FR 43031; CPSC vote of July 2009)",
             mend=f"Ask the seller for a test of these pieces, or take acrylic ones. {_LAW}",
         )
         yield Finding(

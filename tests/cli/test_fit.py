@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from embellish.job.courses import Bounds, course
 from embellish.job.files import open_job
@@ -72,20 +76,73 @@ def test_a_new_job_is_the_old_one_but_for_its_gaps(job: Path):
     assert (job / "p.png").stat().st_size > 1000
 
 
-@pytest.mark.parametrize(("what", "key"), [("cost", "materials_of_all"), ("stitches", "stitches")])
-def test_other_budgets_are_kept_too(job: Path, what: str, key: str):
-    if what == "stitches":
-        text = BOTH.replace('"R-SS10-CLEAR"', '"P-3-CREAM"').replace(
-            "shipped:stones", "shipped:pearls"
-        )
-        (job / "job.toml").write_text(text.partition('\n[[lay]]\nid = "fill"')[0])
-    before = json.loads(fit(job, f"--{what}", "1000000", "--json").stdout)
-    assert before["gaps_mm"] == {}
-    most = int(float(before["before"][key]) * 0.9)
-    assert most > 1
-    done = fit(job, f"--{what}", f"{most}", "--json")
+# Minutes of set-up and of garments cannot be fitted: they are no part of this.
+SEWN = (
+    JOB.replace('"R-SS10-CLEAR"', '"DEAR"').replace("shipped:stones", "mine.toml")
+    + 'set_by = "hand"\n[price]\nsetup_minutes = 0\ngarment_minutes = 0\n'
+)
+ALL_OF = {
+    "count": ("seats",),
+    "cost": ("materials_of_all",),
+    "minutes": ("labour_minutes_of_all", "machine_minutes", "machine_minutes"),
+    "stitches": ("stitches",),
+}
+"""What each budget is of, as the facts tell it: two garments take the machine twice."""
+
+
+def sewn(job: Path) -> None:
+    """Make the job one whose pieces are bought one by one and set by hand over sewn marks."""
+    (job / "job.toml").write_text(SEWN)
+    (job / "mine.toml").write_text(CHEAP + PIECE.format(code="DEAR", hex="#d01020", price="0.10"))
+
+
+def spent(facts: dict[str, Any], what: str) -> Decimal:
+    return sum((Decimal(str(facts[key])) for key in ALL_OF[what]), Decimal(0))
+
+
+@pytest.mark.parametrize("what", ALL_OF)
+def test_no_budget_is_ever_exceeded_and_the_step_before_would(job: Path, what: str):
+    sewn(job)
+    before = json.loads(fit(job, f"--{what}", "1000000", "--json").stdout)["before"]
+    most = int(spent(before, what) * Decimal("0.95"))
+    done = fit(job, f"--{what}", f"{most}", "--write", "new.toml", "--json")
     assert done.returncode == 0, done.stderr
-    assert float(json.loads(done.stdout)["after"][key]) <= most
+    facts = json.loads(done.stdout)
+    assert spent(facts["before"], what) > most >= spent(facts["after"], what)
+    # The new job, opened by itself, is the one that was told.
+    again = json.loads(embellish("fit", "new.toml", f"--{what}", most, "--json", cwd=job).stdout)
+    assert again["gaps_mm"] == {}
+    assert spent(again["before"], what) == spent(facts["after"], what)
+    closer = (job / "new.toml").read_text()
+    gap = facts["gaps_mm"]["row"]
+    assert closer.count(f"gap_mm = {gap}\n") == 1
+    (job / "new.toml").write_text(
+        closer.replace(f"gap_mm = {gap}\n", f"gap_mm = {gap - 0.01:.2f}\n")
+    )
+    over = json.loads(embellish("fit", "new.toml", f"--{what}", most, "--json", cwd=job).stdout)
+    assert spent(over["before"], what) > most
+
+
+def test_before_and_after_stand_side_by_side(job: Path):
+    sewn(job)
+    done = fit(job, "--count", "50", "--picture", "both.png")
+    assert done.returncode == 0, done.stderr
+    assert re.search(r"^ +before +after$", done.stdout, re.MULTILINE)
+    assert re.search(r"^row: gap_mm = 2\.1$", done.stdout, re.MULTILINE)
+    with Image.open(job / "both.png") as picture:
+        assert picture.width > picture.height
+        left, right = (
+            np.asarray(picture.convert("L").crop(box), dtype=float)
+            for box in (
+                (0, 0, picture.width // 2, picture.height),
+                (picture.width // 2, 0, picture.width, picture.height),
+            )
+        )
+    # Fewer pieces are less ink.
+    assert (255 - left).sum() > (255 - right).sum() > 0
+    assert sorted(path.name for path in job.iterdir()) == [
+        *("a.svg", "both.png", "job.toml", "mine.toml")
+    ]
 
 
 @pytest.mark.parametrize(
