@@ -85,6 +85,8 @@ def register(app: typer.Typer) -> None:
         print(f"About {found.count} × {piece} a garment: {found.how}.")
         rows = [[line.name, str(line.amount), line.rule] for line in quote.lines]
         print_table(["", quote.currency, "how"], rows, right={1})
+        if any(line.default for line in quote.lines):
+            print("Rates that nobody entered are examples: name a job with yours, --rates JOB.")
         print("A rough price: lay it on the artwork before you give your word.")
 
 

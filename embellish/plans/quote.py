@@ -257,7 +257,7 @@ def _costs(
 def _materials(materials: MaterialsPlan, cent: Decimal) -> QuoteLine:
     known = [line.cost for line in materials.lines if line.cost is not None]
     unknown = [line.code for line in materials.lines if line.cost is None]
-    rule = f"whole packs of {len(known)} codes, spares included"
+    rule = f"whole packs of {counted(len(known), 'code')}, spares included"
     if unknown:
         rule += f"; cost not known of {', '.join(unknown)}"
     if any(pack.invented for line in materials.lines for pack in line.piece.packs):

@@ -57,6 +57,32 @@ def test_words_are_counted_within_a_tenth(tmp_path: Path):
     assert about == pytest.approx(laid(tmp_path, art, "row"), rel=0.1)
 
 
+@pytest.mark.parametrize(
+    ("code", "catalogue"),
+    [("B-11-RED", "beads"), ("U-2-GOLD", "beads"), ("NS-8x4-CLEAR", "shaped")],
+)
+def test_pieces_that_are_not_round_are_counted_within_a_tenth(
+    tmp_path: Path, code: str, catalogue: str
+):
+    for way, art, words in (
+        ("grid", '[artwork]\nfile = "a.svg"', ["--size", "120x80"]),
+        (
+            "row",
+            '[[lettering]]\ntext = "MIA"\nfont = "single-line:futural"\ncap_height_mm = 90',
+            ["--text", "MIA", "--cap-height-mm", "90"],
+        ),
+    ):
+        (tmp_path / "a.svg").write_text(
+            '<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="80mm"'
+            ' viewBox="0 0 120 80"><rect width="120" height="80"/></svg>'
+        )
+        text = JOB.format(art=art, way=way).replace("R-SS10-CLEAR", code)
+        (tmp_path / "job.toml").write_text(text.replace("shipped:stones", f"shipped:{catalogue}"))
+        done = embellish("check", "job.toml", "--json", cwd=tmp_path)
+        about = json.loads(embellish("rough", code, *words, "--json").stdout)["about"]
+        assert about == pytest.approx(json.loads(done.stdout)["seats"], rel=0.1)
+
+
 def test_it_is_priced_as_a_quote_is(tmp_path: Path):
     (tmp_path / "rates.toml").write_text(
         JOB.format(art='[[lettering]]\ntext = "A"\nfont = "single-line:futural"\ncap_height_mm = 9',
