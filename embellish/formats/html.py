@@ -70,6 +70,8 @@ def _clean(child: Element | str) -> Element | str:
     """Drop what no HTML can hold: controls, halves of surrogate pairs, and non-characters."""
     if not isinstance(child, str):
         return child
+    if child.isascii() and child.isprintable():
+        return child
     return "".join(c for c in child if c in "\n\t" or not _unholdable(c))
 
 

@@ -77,6 +77,8 @@ class Plot:
 
 def gone(before: Ranked, after: Ranked) -> Bools:
     """Return which seats of a layout are not in one made from it by dropping seats."""
+    if len(after.layout) == len(before.layout):
+        return np.zeros(len(before.layout), dtype=np.bool_)
     keys = [_keys(ranked.layout) for ranked in (before, after)]
     lost: Bools = ~np.isin(keys[0], keys[1])
     return lost

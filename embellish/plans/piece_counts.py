@@ -19,9 +19,10 @@ def pieces_by_lay(layout: Layout) -> dict[tuple[int, str], int]:
     """Return how many pieces of each code each lay takes, units counted member by member."""
     members = [[piece.code] for piece in layout.pieces]
     members += [[member.piece for member in unit.members] for unit in layout.units]
-    pairs = np.stack((layout.lay, layout.footprint), axis=1).reshape(-1, 2)
+    each = np.bincount(layout.lay * len(members) + layout.footprint)
     counts: dict[tuple[int, str], int] = {}
-    for (lay, sort), number in zip(*np.unique(pairs, axis=0, return_counts=True), strict=True):
+    for key in np.flatnonzero(each).tolist():
+        lay, sort = divmod(key, len(members))
         for code in members[sort]:
-            counts[int(lay), code] = counts.get((int(lay), code), 0) + int(number)
+            counts[lay, code] = counts.get((lay, code), 0) + int(each[key])
     return counts
