@@ -47,6 +47,8 @@ class Tried:
     asked_mm: float
     outside_mm: float
     snap_mm: tuple[float, float]
+    between: tuple[int, int] | None = None
+    """The seat in hand and the one that stays which that gap is between, as rows of the layout."""
 
     @property
     def fits(self) -> bool:
@@ -77,13 +79,14 @@ def tried(
     if snap_within_mm > 0.0:
         snap = _snap(bedded, rows, there, snap_within_mm)
         there = _standing(layout, rows, np.array(move_mm) + snap, turn_deg)
-    _, gaps, asked = gaps_elsewhere(layout, rows, there, _look(layout))
+    pairs, gaps, asked = gaps_elsewhere(layout, rows, there, _look(layout))
     worst = int(np.argmin(gaps - asked)) if len(gaps) else -1
     return Tried(
         round(float(gaps[worst]), 3) if worst >= 0 else None,
         float(asked[worst]) if worst >= 0 else _gap(layout, rows),
         round(_outside_mm(bedded, rows, there), 3),
         (float(snap[0]), float(snap[1])),
+        (int(rows[pairs[worst, 0]]), int(pairs[worst, 1])) if worst >= 0 else None,
     )
 
 

@@ -164,6 +164,7 @@ class Answers:
                 "outside_mm": found.outside_mm,
                 "snap_mm": list(found.snap_mm),
                 "fits": found.fits,
+                "between": found.between,
             }
         )
 

@@ -184,6 +184,7 @@ def test_a_place_is_tried_and_snaps_to_line_and_gap(tmp_path: Path):
     assert as_laid.gap_mm is not None
     too_near = tried(bedded, np.array([first]), tuple(step / np.hypot(*step) * 0.4))
     assert not too_near.fits
+    assert too_near.between == (first, second)
     assert too_near.gap_mm == pytest.approx(as_laid.gap_mm - 0.4, abs=0.01)
     pulled = tried(bedded, np.array([first]), tuple(step * 0.1), snap_within_mm=0.5)
     assert pulled.fits

@@ -156,11 +156,23 @@ def test_all_of_it_by_keys_alone(page: Any, shelf: Path):
     page.wait_for_function("() => bench.store.chosen.size === 1")
     page.keyboard.press("]")
     page.keyboard.press("Shift+ArrowDown")
+    page.wait_for_function(
+        "() => bench.store.state.job.edit?.length === 1"
+        " || !document.getElementById('anyway').hidden"
+    )
+    page.keyboard.press("Enter")
     page.wait_for_function("() => bench.store.state.job.edit?.length === 1")
     laid(page)
     assert page.evaluate("() => document.activeElement.id") == "base"
     assert page.evaluate("() => bench.store.chosen.size") == 1
+    before = page.evaluate("() => JSON.stringify(bench.store.state.job.edit)")
     page.keyboard.press("ArrowDown")
+    page.wait_for_function(
+        "(before) => JSON.stringify(bench.store.state.job.edit) !== before"
+        " || !document.getElementById('anyway').hidden",
+        arg=before,
+    )
+    page.keyboard.press("Enter")
     page.wait_for_function("() => bench.store.state.job.edit[0].across_mm !== undefined")
     moved = laid(page)
     assert moved > count - 8  # what stood in its way has made room

@@ -3,7 +3,7 @@
 
 import { store, tell, firstOf } from "/page/store.js";
 
-export const grab = { loop: false };
+export const grab = { loop: false, more: false };
 
 const free = (row) => {
   const { id } = store.layout.lays[store.seats.lay[row]];

@@ -1,12 +1,13 @@
 // Hands on the picture: pointer, wheel and keys, each turned into something asked of the workbench.
 
 import { post } from "/page/api.js";
-import { store, tell, touch, expectMove, firstOf, attempt, take } from "/page/store.js";
+import { store, tell, touch, firstOf, attempt, take } from "/page/store.js";
 import { choose, grab, rowsInFrame, rowsInLoop } from "/page/choose.js";
+import { forget, letGo, put, setAnyway, tryPlace } from "/page/placing.js";
 import { drawOver, eye, hand, hintAt, pan, seatAt, shapeAt, shine, showAll, toCloth, zoom } from "/page/stage.js";
 
 const canvas = document.getElementById("base");
-let drag = null, space = false, asking = false, last = null;
+let drag = null, space = false;
 const fingers = new Map();
 export const adding = { piece: null, lay: null };
 
@@ -19,23 +20,20 @@ canvas.addEventListener("pointerdown", (event) => {
   canvas.setPointerCapture(event.pointerId);
   fingers.set(event.pointerId, at(event));
   const [px, py] = at(event);
-  if (fingers.size === 2 || space || event.button === 1) { drag = { kind: "pan", px, py }; return; }
-  if (store.step === "where") {
-    const shape = shapeAt(px, py);
-    if (!event.shiftKey) store.shapes.clear();
-    if (shape) store.shapes[event.shiftKey && store.shapes.has(shape.id) ? "delete" : "add"](shape.id);
-    tell("look");
-    tell("shapes");
-    return;
-  }
+  if (fingers.size > 1) { drop(); return; } // two fingers move the view; what one had begun is given up
+  if (space || event.button === 1) { drag = { kind: "pan", px, py }; return; }
+  if (store.step === "where") { drag = { kind: "shape", px, py, more: event.shiftKey }; return; }
   if (store.step !== "touch") { drag = { kind: "pan", px, py }; return; }
-  if (adding.piece) { addAt(px, py); return; }
+  if (adding.piece) { drag = { kind: "add", px, py }; return; }
   const row = seatAt(px, py);
-  if (row < 0) { drag = { kind: grab.loop ? "loop" : "box", from: toCloth(px, py), add: event.shiftKey }; return; }
-  if (event.shiftKey) store.chosen[store.chosen.has(row) ? "delete" : "add"](row);
-  else if (!store.chosen.has(row)) { store.chosen.clear(); store.chosen.add(row); }
+  const more = event.shiftKey || grab.more;
+  forget();
+  if (row < 0) { drag = { kind: grab.loop ? "loop" : "box", from: toCloth(px, py), add: more }; return; }
+  const again = grab.more && !event.shiftKey && store.chosen.has(row); // let go without a move, it is taken out
+  if (more && !(grab.more && store.chosen.has(row))) store.chosen[store.chosen.has(row) ? "delete" : "add"](row);
+  else if (!more && !store.chosen.has(row)) { store.chosen.clear(); store.chosen.add(row); }
   tell("chosen");
-  drag = { kind: "move", px, py, dx: 0, dy: 0 };
+  drag = { kind: "move", px, py, row, again };
 });
 
 canvas.addEventListener("pointermove", (event) => {
@@ -47,12 +45,13 @@ canvas.addEventListener("pointermove", (event) => {
   }
   if (!drag) { shine(toCloth(px, py)); return; }
   if (drag.kind === "pan") { pan(px - drag.px, py - drag.py); [drag.px, drag.py] = [px, py]; return; }
+  if (drag.kind === "shape" || drag.kind === "add") return;
   if (drag.kind === "box") { hand.box = [...drag.from, ...toCloth(px, py)]; drawOver(); return; }
   if (drag.kind === "loop") { (hand.loop ??= [...drag.from]).push(...toCloth(px, py)); drawOver(); return; }
   [hand.dx, hand.dy] = [(px - drag.px) / eye.scale, (py - drag.py) / eye.scale];
   drag.moved = drag.moved || Math.hypot(px - drag.px, py - drag.py) > 3;
   drawOver();
-  if (drag.moved) tryPlace();
+  if (drag.moved) tryPlace(() => drag?.kind === "move");
 });
 
 function pinch(id, now) {
@@ -61,7 +60,20 @@ function pinch(id, now) {
   const grow = Math.hypot(now[0] - other[0], now[1] - other[1]) / Math.max(1, Math.hypot(before[0] - other[0], before[1] - other[1]));
   zoom(grow, (now[0] + other[0]) / 2, (now[1] + other[1]) / 2);
   pan((now[0] - before[0]) / 2, (now[1] - before[1]) / 2);
+}
+
+function pickShape({ px, py, more }) {
+  const shape = shapeAt(px, py);
+  if (!more) store.shapes.clear();
+  if (shape) store.shapes[more && store.shapes.has(shape.id) ? "delete" : "add"](shape.id);
+  tell("look");
+  tell("shapes");
+}
+
+function drop() {
   drag = null;
+  hand.box = hand.loop = null;
+  letGo();
 }
 
 canvas.addEventListener("pointerup", async (event) => {
@@ -69,6 +81,8 @@ canvas.addEventListener("pointerup", async (event) => {
   const done = drag;
   drag = null;
   if (!done) return;
+  if (done.kind === "shape") pickShape(done);
+  if (done.kind === "add") await addAt(done.px, done.py);
   if (done.kind === "box") {
     choose(hand.box ? rowsInFrame(hand.box) : [], done.add);
     hand.box = null;
@@ -77,65 +91,22 @@ canvas.addEventListener("pointerup", async (event) => {
     choose(hand.loop ? rowsInLoop(hand.loop) : [], done.add);
     hand.loop = null;
   }
-  if (done.kind === "move" && done.moved) await put(event.altKey);
+  if (done.kind === "move" && done.moved) { await put(hand.dx, hand.dy, { free: event.altKey, snaps: true }); return; }
+  if (done.kind === "move" && done.again) { store.chosen.delete(done.row); tell("chosen"); }
+  letGo();
   hintAt("");
 });
-canvas.addEventListener("pointercancel", (event) => { fingers.delete(event.pointerId); drag = null; hand.box = hand.loop = null; drawOver(); });
+canvas.addEventListener("pointercancel", (event) => { fingers.delete(event.pointerId); drop(); });
 canvas.addEventListener("pointerleave", () => shine(null));
 canvas.addEventListener("wheel", (event) => {
   event.preventDefault();
   zoom(Math.exp(-event.deltaY * 0.0015), ...at(event));
 }, { passive: false });
 
-// Ask how it would stand; one question at a time, the newest place next.
-async function tryPlace() {
-  if (asking || !store.chosen.size) return;
-  asking = true;
-  const [dx, dy] = [hand.dx, hand.dy];
-  try {
-    last = await post("/api/try", { number: store.seats.number, rows: [...store.chosen], dx_mm: dx, dy_mm: dy, snap_mm: Math.min(1, 8 / eye.scale) });
-    hand.fits = last.fits;
-    hintAt(words(last));
-  } catch { last = null; }
-  asking = false;
-  drawOver();
-  if (drag?.kind === "move" && (dx !== hand.dx || dy !== hand.dy)) tryPlace();
-}
-
-const words = (found) => {
-  if (found.outside_mm > 0) return `✕ over the edge by ${found.outside_mm.toFixed(2)} mm`;
-  if (found.gap_mm === null) return "✓ no other piece near";
-  return `${found.fits ? "✓" : "✕"} gap ${found.gap_mm.toFixed(2)} mm, ${found.asked_mm.toFixed(2)} asked`;
-};
-
-async function put(free) {
-  const snapped = await attempt(() => post("/api/try", {
-    number: store.seats.number, rows: [...store.chosen], dx_mm: hand.dx, dy_mm: hand.dy,
-    snap_mm: free ? 0 : Math.min(1, 8 / eye.scale),
-  }));
-  if (!snapped) { hand.dx = hand.dy = 0; hand.fits = true; drawOver(); return; }
-  if (!snapped.fits && !free) {
-    hand.dx = hand.dy = 0;
-    hand.fits = true;
-    hintAt(`Put back: ${words(snapped)}. Hold Alt to set it there anyway.`);
-    drawOver();
-    return;
-  }
-  await move(hand.dx + snapped.snap_mm[0], hand.dy + snapped.snap_mm[1]);
-}
-
-export async function move(dx, dy) {
-  expectMove(dx, dy);
-  await touch("move", store.chosen.size === 1 ? "moved a piece" : `moved ${store.chosen.size} pieces`, { dx_mm: dx, dy_mm: dy });
-  hand.fits = true;
-}
-
-async function addAt(px, py) {
-  const [x, y] = toCloth(px, py);
-  await attempt(async () => take(await post("/api/add", {
-    number: store.seats.number, lay: adding.lay, piece: adding.piece, x_mm: x, y_mm: y,
-  })));
-}
+export const addPiece = (piece, x, y, lay = store.lay) => attempt(async () => take(await post("/api/add", {
+  number: store.seats.number, lay, piece, x_mm: x, y_mm: y,
+})));
+const addAt = (px, py) => addPiece(adding.piece, ...toCloth(px, py), adding.lay);
 
 function nextSeat(by) {
   const { seats, layout } = store;
@@ -168,11 +139,13 @@ canvas.addEventListener("keydown", async (event) => {
   const touching = store.step === "touch" && store.chosen.size > 0;
   if (step) {
     event.preventDefault();
-    if (touching) { const by = event.shiftKey ? 1 : 0.1; await move(step[0] * by, step[1] * by); } else pan(-40 * step[0], -40 * step[1]);
+    if (touching) { const by = event.shiftKey ? 1 : 0.1; await put(step[0] * by, step[1] * by); } else pan(-40 * step[0], -40 * step[1]);
   } else if (event.key === "+" || event.key === "=") zoom(1.25);
   else if (event.key === "-") zoom(0.8);
   else if (event.key === "0") showAll();
-  else if (event.key === "Escape") { store.chosen.clear(); adding.piece = null; tell("chosen"); }
+  else if (event.key === "Enter" && touching) await setAnyway();
+  else if (touching && event.key.toLowerCase() === "p") await touch("pin", "pinned pieces");
+  else if (event.key === "Escape") { forget(); hintAt(""); store.chosen.clear(); adding.piece = null; tell("chosen"); }
   else if (store.step === "touch" && (event.key === "]" || event.key === "[")) nextSeat(event.key === "]" ? 1 : -1);
   else if (touching && (event.key === "Delete" || event.key === "Backspace")) await touch("delete", "took pieces away");
   else if (touching && event.key.toLowerCase() === "q") await touch("turn", "turned", { turn_deg: -5 });

@@ -12,7 +12,7 @@ const pictures = new Map();
 const dabs = new Dabs();
 export const eye = { x: 0, y: 0, scale: 4, ratio: 1 };
 let shown = null, queued = false, glint = null;
-export const hand = { dx: 0, dy: 0, turn: 0, box: null, loop: null, fits: true };
+export const hand = { dx: 0, dy: 0, turn: 0, box: null, loop: null, fits: true, snap: null, between: null };
 
 const FACET_PX = 5; // smaller pieces are dabs of colour
 const TURNS = 24;
@@ -259,8 +259,10 @@ export function drawOver() {
     const r = Math.max(piece.length_mm, piece.width_mm) / 2 + 0.25;
     pen.strokeStyle = hand.fits ? "#0b62c4" : "#a3201a";
     ring(pen, seats.xy[2 * k] + hand.dx, seats.xy[2 * k + 1] + hand.dy, r);
+    drawTwin(pen, row, r);
     if (seats.hand[row]) dot(pen, seats.xy[2 * k] + r, seats.xy[2 * k + 1] - r);
   }
+  drawGap(pen);
   if (hand.box) {
     const [a, b, c, d] = hand.box;
     pen.strokeStyle = "#0b62c4";
@@ -271,6 +273,32 @@ export function drawOver() {
   if (hand.loop) drawLoop(pen);
   if (spot) { pen.strokeStyle = "#a3201a"; pen.lineWidth = 3 / eye.scale; ring(pen, spot[0], spot[1], 4); }
   if (glint && !hand.box && !hand.loop && !matchMedia("(prefers-reduced-motion: reduce)").matches) drawGlint(pen);
+}
+
+// The mirror image that goes along, dashed.
+function drawTwin(pen, row, r) {
+  const { seats } = store;
+  const twin = seats.twin[row];
+  if (twin < 0 || twin === row || store.chosen.has(twin)) return;
+  const k = firstOf(seats)[twin];
+  pen.setLineDash([4 / eye.scale, 3 / eye.scale]);
+  ring(pen, seats.xy[2 * k], seats.xy[2 * k + 1], r);
+  pen.setLineDash([]);
+}
+
+// From what is in hand to the neighbour its gap was measured to.
+function drawGap(pen) {
+  const { seats } = store;
+  if (!hand.between || (!hand.dx && !hand.dy)) return;
+  const [mine, other] = hand.between.map((row) => firstOf(seats)[row]);
+  const [sx, sy] = hand.snap ?? [0, 0];
+  pen.strokeStyle = hand.fits ? "#0b62c4" : "#a3201a";
+  pen.setLineDash(hand.fits ? [] : [3 / eye.scale, 3 / eye.scale]);
+  pen.beginPath();
+  pen.moveTo(seats.xy[2 * mine] + hand.dx + sx, seats.xy[2 * mine + 1] + hand.dy + sy);
+  pen.lineTo(seats.xy[2 * other], seats.xy[2 * other + 1]);
+  pen.stroke();
+  pen.setLineDash([]);
 }
 
 function drawLoop(pen) {
@@ -348,7 +376,7 @@ export function hintAt(words) { if (hint.textContent !== words) hint.textContent
 new ResizeObserver(() => (shown === store.state?.file ? draw() : showAll())).observe(stage);
 hear((what) => {
   if (what === "layout") {
-    hand.dx = hand.dy = 0;
+    Object.assign(hand, { dx: 0, dy: 0, snap: null, between: null });
     if (shown !== store.state.file) { shown = store.state.file; showAll(); }
   }
   if (["layout", "facts", "look", "chosen", "state"].includes(what)) draw();

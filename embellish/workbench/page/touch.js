@@ -3,7 +3,9 @@
 import { el, button } from "/page/el.js";
 import { store, tell, touch, firstOf } from "/page/store.js";
 import { choose, grab, rowsNear, rowsOfLay, rowsOfPiece } from "/page/choose.js";
-import { adding, move, seatWords } from "/page/hands.js";
+import { addPiece, adding, seatWords } from "/page/hands.js";
+import { put } from "/page/placing.js";
+import { pieceBox } from "/page/named.js";
 import { goTo } from "/page/stage.js";
 
 const SHOWN = 300;
@@ -17,7 +19,7 @@ export function touchPanel() {
   const dx = el("input", { id: "dx", type: "number", step: 0.1, value: 0, min: -LIMIT_MM, max: LIMIT_MM });
   const dy = el("input", { id: "dy", type: "number", step: 0.1, value: 0, min: -LIMIT_MM, max: LIMIT_MM });
   const by = el("input", { id: "by", type: "number", step: 5, value: 15, min: -360, max: 360 });
-  const swap = el("select", { id: "swap" }, codes.map((code) => el("option", { value: code }, code)));
+  const swap = pieceBox("swap", codes);
   return [
     el("h2", {}, "Touch up"),
     store.state.kept ? el("p", { class: "finding warning" }, "This layout was kept. Nothing in it is moved; a change of the job lays it anew.") : null,
@@ -30,14 +32,25 @@ export function touchPanel() {
     choosing(),
     el("div", { class: "field wide" }, el("span", { class: "row" },
       el("label", { for: "dx" }, "Right"), dx, el("label", { for: "dy" }, "down"), dy, "mm",
-      button("Move", () => move(Number(dx.value), Number(dy.value)), { disabled: none })),
+      button("Move", () => put(Number(dx.value), Number(dy.value)), { disabled: none })),
     el("small", {}, "Less than 0 is to the left, and up.")),
     el("div", { class: "field wide" }, el("label", { for: "by" }, "Turn by (°)"), el("span", { class: "row" }, by, button("Turn", () => touch("turn", "turned", { turn_deg: Number(by.value) }), { disabled: none }))),
     el("div", { class: "field wide" }, el("label", { for: "swap" }, "Another piece"), el("span", { class: "row" }, swap, button("Swap", () => touch("swap", `swapped for ${swap.value}`, { piece: swap.value }), { disabled: none }),
       button(adding.piece ? "Stop adding" : "Add by click", () => { adding.piece = adding.piece ? null : swap.value; adding.lay = store.lay; tell("step"); }, { "aria-pressed": String(Boolean(adding.piece)) }))),
+    addThere(swap),
     el("h3", {}, "Pieces, one by one"),
     table(),
   ];
+}
+
+// A piece more, without a pointer: at a place in millimetres, beside what is chosen to begin with.
+function addThere(named) {
+  const { seats } = store;
+  const row = store.chosen.size === 1 ? [...store.chosen][0] : -1;
+  const at = row >= 0 && seats ? [seats.xy[2 * firstOf(seats)[row]], seats.xy[2 * firstOf(seats)[row] + 1]] : [0, 0];
+  const [x, y] = at.map((value, k) => el("input", { id: k ? "addy" : "addx", type: "number", step: 0.1, min: -1e5, max: 1e5, value: value.toFixed(1) }));
+  return el("div", { class: "field wide" }, el("span", { class: "row" }, el("label", { for: "addx" }, "Add one at"), x, el("label", { for: "addy" }, "down"), y, "mm",
+    button("Add there", () => addPiece(named.value, Number(x.value), Number(y.value)), { disabled: !seats || seats.draft })));
 }
 
 // What a pointer drags over, and the same without one.
@@ -52,6 +65,7 @@ function choosing() {
   return el("div", { class: "field wide" },
     el("div", { class: "row", role: "group", "aria-label": "Dragging over empty cloth takes" },
       button("What a frame holds", () => { grab.loop = false; tell("chosen"); }, { "aria-pressed": String(!grab.loop) }),
+      button("Add to what is chosen", () => { grab.more = !grab.more; tell("chosen"); }, { "aria-pressed": String(grab.more) }),
       button("What a loop holds", () => { grab.loop = true; tell("chosen"); }, { "aria-pressed": String(grab.loop) })),
     el("div", { class: "row" }, el("label", { for: "whose" }, "Or"), held, button("Choose", () => choose(rows())), button("And these", () => choose(rows(), true), { disabled: !store.chosen.size })),
     el("div", { class: "row" }, el("label", { for: "near" }, "Chosen, and all within"), near, "mm",
