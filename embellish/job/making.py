@@ -23,7 +23,8 @@ from embellish.layout.layout import Layout
 from embellish.layout.spacing import least_layout_gap
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.care_card import care_card_html
-from embellish.outputs.chart import chart_files
+from embellish.outputs.chart import chart_files, charts
+from embellish.outputs.chart_pages import tiled_drawings
 from embellish.outputs.chart_sheet import frame_of
 from embellish.outputs.drawing.drawing import Drawing
 from embellish.outputs.goods import goods_csv
@@ -210,6 +211,14 @@ def _ground(checked: Checked) -> tuple[list[Shape], list[Shape]]:
         [shape.mapped(to_set) for shape in checked.bedded.shapes],
         [shape.mapped(to_set) for shape in checked.bedded.garment_marks],
     )
+
+
+def chart_pages(checked: Checked) -> dict[str, list[Drawing]]:
+    """Return the pages of each chart of a job, by the chart's name."""
+    artwork, marks = _ground(checked)
+    made = charts(checked.plans.as_set, checked.titled(NEITHER), artwork=artwork, marks=marks)
+    paper = checked.opened.job.paper.size
+    return {name: tiled_drawings(sheet, paper) for name, sheet in made.items()}
 
 
 def templates_made(

@@ -18,6 +18,7 @@ from embellish.outputs.chart_sheet import (
     BACK_USE,
     FACE_DOWN_USE,
     PLAIN_USE,
+    ChartSheet,
     chart_sheet,
     frame_of,
 )
@@ -36,26 +37,39 @@ def chart_files(
     marks: Sequence[Shape] = (),
     paper: Paper = "A4",
 ) -> dict[str, bytes]:
-    """Return chart.svg (one sheet) and chart.pdf (tiled), plain, of the whole layout.
+    """Return chart.svg (one sheet) and chart.pdf (tiled) of every chart of a layout, by name."""
+    files: dict[str, bytes] = {}
+    for name, sheet in charts(layout, title, artwork=artwork, marks=marks).items():
+        files[f"{name}.svg"] = svg_bytes(sheet_drawing(sheet))
+        files[f"{name}.pdf"] = pdf_bytes(tiled_drawings(sheet, paper))
+    return files
 
-    Where lays are set face down, chart-face-down.svg and .pdf show those alone, mirrored, with
-    the same symbols; chart-back likewise shows what is worked from the back. All charts of a
-    layout show the same ground, so that they lie on each other.
+
+def charts(
+    layout: Layout,
+    title: TitleBlock,
+    *,
+    artwork: Sequence[Shape] = (),
+    marks: Sequence[Shape] = (),
+) -> dict[str, ChartSheet]:
+    """Return the charts of a layout by name: ``chart``, plain, of the whole of it.
+
+    Where lays are set face down, ``chart-face-down`` shows those alone, mirrored, with the same
+    symbols; ``chart-back`` likewise shows what is worked from the back. All charts of a layout
+    show the same ground, so that they lie on each other.
     """
     face_down = [lay.set_by == "face-down" for lay in layout.lays]
     back = [lay.worked_from == "back" for lay in layout.lays]
-    charts = [("chart", layout, False, PLAIN_USE)]
+    wanted = [("chart", layout, False, PLAIN_USE)]
     for name, which, use in (
         ("chart-face-down", face_down, FACE_DOWN_USE),
         ("chart-back", back, BACK_USE),
     ):
         part = layout.taken(np.flatnonzero(np.isin(layout.lay, np.flatnonzero(which))))
         if len(part):
-            charts.append((name, part, True, use))
+            wanted.append((name, part, True, use))
     signs, frame = signs_of(layout), frame_of(layout, artwork, marks)
-    files: dict[str, bytes] = {}
-    for name, part, mirror, use in charts:
-        sheet = chart_sheet(part, title, signs, mirror=mirror, frame=frame, use=use)
-        files[f"{name}.svg"] = svg_bytes(sheet_drawing(sheet))
-        files[f"{name}.pdf"] = pdf_bytes(tiled_drawings(sheet, paper))
-    return files
+    return {
+        name: chart_sheet(part, title, signs, mirror=mirror, frame=frame, use=use)
+        for name, part, mirror, use in wanted
+    }

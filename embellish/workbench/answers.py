@@ -31,6 +31,7 @@ from embellish.workbench.bench import Bench
 from embellish.workbench.changes import read_changes
 from embellish.workbench.controls import controls
 from embellish.workbench.order_controls import order_controls
+from embellish.workbench.pictures import picture_for
 
 _KINDS: Final = {
     ".html": "text/html; charset=utf-8",
@@ -96,6 +97,36 @@ class Answers:
     async def tray(self, request: Request) -> Response:
         """Return the pieces a search finds."""
         return JSONResponse(await run_in_threadpool(self._bench.tray, request.query_params))
+
+    async def photo(self, _request: Request) -> Response:
+        """Return what is seen of the garment's photo."""
+        picture = await run_in_threadpool(self._bench.photo)
+        return Response(picture, 404 if picture is None else 200, media_type="image/jpeg")
+
+    async def sheets(self, _request: Request) -> Response:
+        """Return what sheets there are."""
+        found = await run_in_threadpool(self._bench.sheets)
+        return _or_later(None if found is None else {"sheets": [each.facts() for each in found]})
+
+    async def sheet(self, request: Request) -> Response:
+        """Return the picture of one sheet, by its number."""
+        found = await run_in_threadpool(self._bench.sheets) or ()
+        which = asked_whole(request, "which")
+        if not 0 <= which < len(found):
+            return Response(status_code=404)
+        picture = await run_in_threadpool(found[which].svg)
+        return Response(picture, media_type="image/svg+xml")
+
+    async def picture(self, request: Request) -> Response:
+        """Put a picture beside the job, for the garment's photo or for a lay to go by."""
+        asked = request.query_params
+        await run_in_threadpool(
+            self._bench.set_picture,
+            picture_for(asked.get("for", ""), asked.get("lay", "")),
+            asked.get("name", "")[:300],
+            await request.body(),
+        )
+        return await self.state(request)
 
     async def changes(self, request: Request) -> Response:
         """Make changes to the job."""

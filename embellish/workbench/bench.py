@@ -19,6 +19,7 @@ from embellish.job.laying import Bedded
 from embellish.job.making import Made, made_files
 from embellish.job.touching import EditStep, Touch, edit_that_adds, edits_of_touch
 from embellish.job.trying import Tried, tried
+from embellish.workbench.backing import photo_picture
 from embellish.workbench.changes import AddTable, Change, RemoveTable, SetValue
 from embellish.workbench.columns import seat_columns
 from embellish.workbench.desk import Desk
@@ -26,6 +27,8 @@ from embellish.workbench.facts import checked_facts, layout_facts, state_facts
 from embellish.workbench.first_look import letters
 from embellish.workbench.fits import Fits
 from embellish.workbench.layer import Laid, Layer
+from embellish.workbench.pictures import PictureUse, placed_picture
+from embellish.workbench.sheets import Sheet, sheets_of
 from embellish.workbench.sprites import sprite
 from embellish.workbench.tray import tray_rows
 
@@ -50,6 +53,7 @@ class Bench:
         self.shelf = shelf
         self.desk: Desk | None = None
         self._laid: Laid | None = None
+        self._sheets: tuple[Laid, tuple[Sheet, ...]] | None = None
         self._asked = 0
         self._guard = threading.Lock()
         self._listeners: set[tuple[asyncio.AbstractEventLoop, asyncio.Queue[str]]] = set()
@@ -179,6 +183,25 @@ class Bench:
         piece = laid.opened.catalogue.pieces.get(code)
         cloth = laid.opened.job.cloth.colour
         return None if piece is None else sprite(_plain(piece), angle_deg, cloth)
+
+    def photo(self) -> bytes | None:
+        """Return what is seen of the garment's photo, None where the job has none."""
+        laid = self._laid
+        return None if laid is None else photo_picture(laid)
+
+    def sheets(self) -> tuple[Sheet, ...] | None:
+        """Return the sheets of the layout, None where plans are still at work."""
+        laid = self._laid
+        if laid is None or laid.checked is None:
+            return None
+        held = self._sheets
+        if held is None or held[0] is not laid:
+            held = self._sheets = (laid, sheets_of(laid.checked))
+        return held[1]
+
+    def set_picture(self, use: PictureUse, name: str, content: bytes) -> None:
+        """Put a picture beside the job and have the job name it, as one step."""
+        self.change(*placed_picture(self._there(), use, name, content))
 
     def tray(self, asked: Mapping[str, str]) -> dict[str, Any]:
         """Return what the tray holds for a search."""

@@ -21,6 +21,7 @@ from embellish.outputs.quote import quote_json
 from embellish.outputs.symbols import symbols
 from embellish.plans.stitching.base import runs_of
 from embellish.plans.stitching.stitch import Hooping, StitchPlan
+from embellish.workbench.backing import photo_facts
 from embellish.workbench.desk import Desk
 from embellish.workbench.layer import Laid
 from embellish.workbench.sprites import sprite_half_mm
@@ -61,6 +62,7 @@ def layout_facts(laid: Laid) -> dict[str, Any]:
         "page_mm": list(layout.page_mm),
         "bounds_mm": _bounds(bedded),
         "cloth": cloth,
+        "photo": photo_facts(laid),
         "shapes": [shape_facts(shape) for shape in bedded.shapes],
         "garment_marks": [shape_facts(shape) for shape in bedded.garment_marks],
         "kit": [

@@ -63,6 +63,24 @@ _SECTIONS: Final[dict[str, tuple[str, dict[str, Words]]]] = {
             "care.iron_c": ("Hottest iron", "As its label says; 0 is no iron at all."),
         },
     ),
+    "background": (
+        "A photo of the garment",
+        {
+            "width_mm": (
+                "The photo shows",
+                "How wide a piece of garment is on it, from its left edge to its right.",
+            ),
+            "offset_mm": (
+                "Its middle lies from the drawing's",
+                "To the right and down; less than 0 is to the left, and up.",
+            ),
+            "fade": ("Faded", "0 % is the photo as it is; at 100 % only the cloth is left."),
+            "around_mm": (
+                "Shown round the design",
+                "How much of the photo the proof shows; left out, all of it.",
+            ),
+        },
+    ),
     "hoop": (
         "The hoop",
         {
@@ -132,6 +150,7 @@ _SECTIONS: Final[dict[str, tuple[str, dict[str, Words]]]] = {
 }
 
 LEFT_TO_FILE: Final[dict[str, frozenset[str]]] = {
+    "background": frozenset({"file", "points_px", "points_mm"}),
     "garment": frozenset({"marks"}),
     "cloth": frozenset({"set", "board_along_percent", "board_across_percent"}),
     "hoop": frozenset({"shape", "positions", "at_mm"}),
@@ -204,10 +223,12 @@ def _control(schema: dict[str, Any], section: str, key: str, label: str, told: s
     made["at"] = at
     gone = _INSTEAD_OF.get((section, key), ())
     made["instead_of"] = [[section, other] for other in gone]
-    if key.endswith("_share"):
+    if key.endswith("_share") or key == "fade":
         made |= {"percent": True, "unit": "%"}
     if made.get("kind") == "text":
         made["long"] = made["most_letters"] > _LONG
+    if (section, key) == ("background", "width_mm"):
+        made["optional"] = False  # a photo lies nowhere without it
     if key == "colour":
         made["kind"] = "colour"
     names = _names(section, key)

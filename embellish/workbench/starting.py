@@ -119,8 +119,7 @@ def _putting(shelf: Path) -> Iterator[Callable[[HandedFile], Path]]:
         path = shelf / file.name
         if path.exists() and path.read_bytes() == file.content and _lasting(file):
             return path  # a font or list that stands there already, as it is
-        path = shelf / f"{_free(shelf, file.stem)}.{file.ending}"
-        create_file(path, file.content, "Choose it once more.")
+        path = place_beside(shelf, file)
         there.append((path, file))
         return path
 
@@ -135,6 +134,13 @@ def _putting(shelf: Path) -> Iterator[Callable[[HandedFile], Path]]:
             told = next((file.told for path, file in there if str(path) == wrong.file), wrong.file)
             raise type(wrong)(wrong.message, file=told, item=wrong.item, mend=wrong.mend) from wrong
         raise
+
+
+def place_beside(shelf: Path, file: HandedFile) -> Path:
+    """Put a file into the folder under a name that is free there; return where."""
+    path = shelf / f"{_free(shelf, file.stem)}.{file.ending}"
+    create_file(path, file.content, "Choose it once more.")
+    return path
 
 
 def _lasting(file: HandedFile) -> bool:

@@ -17,6 +17,7 @@ from tests.workbench.serving import MOTH
 SECTIONS = {each["key"]: each for each in order_controls()}
 CONTROLS = [control for each in SECTIONS.values() for control in each["controls"]]
 TEXT = (MOTH / "moth.toml").read_text()
+PHOTO = '\n[background]\nfile = "jacket.jpg"\nwidth_mm = 400\n'
 
 
 @pytest.mark.parametrize("section", [key for key in SECTIONS if key])
@@ -55,11 +56,12 @@ def _offered(control: dict[str, Any]) -> list[Any]:
 @pytest.mark.parametrize("control", CONTROLS, ids=lambda each: ".".join(each["at"]))
 def test_what_a_control_offers_is_taken_and_can_be_taken_back(control: dict[str, Any]):
     beside = [SetValue(do="set", at=at, value=None) for at in control["instead_of"]]
+    before = TEXT + PHOTO if control["at"][0] == "background" else TEXT
     for value in _offered(control):
-        text = changed(TEXT, [SetValue(do="set", at=control["at"], value=value), *beside], "job")
+        text = changed(before, [SetValue(do="set", at=control["at"], value=value), *beside], "job")
         read_job(text.encode(), "job")
         assert all(line in text for line in TEXT.splitlines() if line.startswith("#"))
-    if control["key"] != "title":
+    if control["key"] != "title" and control["at"] != ["background", "width_mm"]:
         back = changed(text, [SetValue(do="set", at=control["at"], value=None)], "job")
         read_job(back.encode(), "job")
 

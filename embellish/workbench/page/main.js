@@ -12,13 +12,14 @@ import { orderPanel } from "/page/order.js";
 import { touchPanel } from "/page/touch.js";
 import { checkPanel } from "/page/check.js";
 import { makePanel } from "/page/make.js";
+import { grow, showing } from "/page/sheets.js";
 import "/page/hands.js";
 
 const STEPS = [
   ["where", "Where", wherePanel], ["pieces", "Pieces", piecesPanel], ["order", "Order", orderPanel], ["touch", "Touch up", touchPanel],
   ["check", "Check", checkPanel], ["make", "Make", makePanel],
 ];
-const VIEWS = [["pieces", "As it will look"], ["customer", "For the customer"], ["chart", "Chart"], ["marks", "Sewn marks"]];
+const VIEWS = [["pieces", "As it will look"], ["customer", "For the customer"], ["chart", "Symbols"], ["marks", "Sewn marks"], ["templates", "Templates"], ["pages", "Chart"]];
 
 const by = (id) => document.getElementById(id);
 const panel = by("panel"), steps = by("steps"), looks = by("looks"), sums = by("sums");
@@ -59,7 +60,7 @@ function drawLooks() {
   looks.replaceChildren(
     ...VIEWS.map(([key, words]) => button(words, () => { store.view = key; tell("look"); }, { "aria-pressed": String(store.view === key) })),
     button(document.getElementById("stage").classList.contains("evening") ? "By day" : "In the evening", () => { by("stage").classList.toggle("evening"); drawLooks(); }),
-    button("−", () => zoom(0.8), { "aria-label": "Smaller" }), button("+", () => zoom(1.25), { "aria-label": "Larger" }), button("Show all", showAll),
+    button("−", () => (showing() ? grow : zoom)(0.8), { "aria-label": "Smaller" }), button("+", () => (showing() ? grow : zoom)(1.25), { "aria-label": "Larger" }), button("Show all", () => (showing() ? grow(null) : showAll())),
     ...(store.view === "marks" ? [
       button("◀", () => { store.stop = Math.max(0, store.stop - 1); tell("look"); }, { "aria-label": "The stop before", disabled: store.stop <= 0 }),
       el("span", { role: "status" }, stops.length ? `Stop ${store.stop + 1} of ${stops.length}: ${stops[store.stop]?.words ?? ""}` : "Nothing is sewn."),

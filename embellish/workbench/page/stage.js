@@ -1,6 +1,7 @@
 // The picture: a base drawn once and kept for panning, and a sheet over it for what is in hand.
 // It draws and finds what is under the pointer; where pieces may stand is for the workbench to say.
 
+import { drawPhoto } from "/page/backing.js";
 import { Dabs } from "/page/dabs.js";
 import { store, hear, firstOf } from "/page/store.js";
 
@@ -16,6 +17,7 @@ export const hand = { dx: 0, dy: 0, turn: 0, box: null, loop: null, fits: true, 
 
 const FACET_PX = 5; // smaller pieces are dabs of colour
 const TURNS = 24;
+const LARGEST_STAMP_PX = 400;
 
 export const toScreen = (x, y) => [(x - eye.x) * eye.scale, (y - eye.y) * eye.scale];
 export const toCloth = (px, py) => [px / eye.scale + eye.x, py / eye.scale + eye.y];
@@ -80,6 +82,7 @@ function paint() {
   onCloth(pen);
   const m = 0.08 * Math.max(x1 - x0, y1 - y0) + 6;
   pen.fillRect(x0 - m, y0 - m, x1 - x0 + 2 * m, y1 - y0 + 2 * m);
+  drawPhoto(pen, draw);
   if (store.view !== "customer") drawShapes(pen);
   if (store.view !== "customer") drawFields(pen);
   if (store.view === "marks") drawHoopings(pen);
@@ -123,9 +126,28 @@ function drawFields(pen) {
   }
 }
 
+// Where the hoop of the stop at hand does not reach is shaded.
+function shadeBeyond(pen, hoopings) {
+  let first = 0;
+  for (const { field, blocks } of hoopings) {
+    if (field && store.stop >= first && store.stop < first + blocks.length) {
+      const [x, y] = toCloth(-10, -10), [u, v] = toCloth(stage.clientWidth + 10, stage.clientHeight + 10);
+      pen.fillStyle = "rgba(20,20,24,.45)";
+      pen.beginPath();
+      for (const ring of [[[x, y], [u, y], [u, v], [x, v]], field]) {
+        ring.forEach((at, k) => pen[k ? "lineTo" : "moveTo"](...at));
+        pen.closePath();
+      }
+      pen.fill("evenodd");
+    }
+    first += blocks.length;
+  }
+}
+
 function drawHoopings(pen) {
   const hoopings = store.facts?.hoopings ?? [];
   let stop = 0;
+  shadeBeyond(pen, hoopings);
   for (const hooping of hoopings) {
     for (const block of hooping.blocks) {
       const now = stop === store.stop;
@@ -164,6 +186,7 @@ function stampOf(piece, angle, px) {
   const image = picture(piece, angle);
   if (!image.ready) return null;
   const size = Math.max(4, Math.round(px));
+  if (size > LARGEST_STAMP_PX) return { drawn: image, size }; // few of these are in sight: drawn crisp each time
   const name = `${image.src} ${size}`;
   if (!stamps.has(name)) {
     if (stamps.size > 400) stamps.clear();
@@ -172,7 +195,7 @@ function stampOf(piece, angle, px) {
     stamp.getContext("2d").drawImage(image, 0, 0, size, size);
     stamps.set(name, stamp);
   }
-  return stamps.get(name);
+  return { drawn: stamps.get(name), size };
 }
 
 function drawPieces(pen) {
@@ -201,9 +224,9 @@ function drawPieces(pen) {
       if (turn) {
         const c = Math.cos(turn), n = Math.sin(turn);
         pen.setTransform(c, n, -n, c, px, py);
-        pen.drawImage(stamp, -stamp.width / 2, -stamp.height / 2);
+        pen.drawImage(stamp.drawn, -stamp.size / 2, -stamp.size / 2, stamp.size, stamp.size);
         pen.setTransform(1, 0, 0, 1, 0, 0);
-      } else pen.drawImage(stamp, px - stamp.width / 2, py - stamp.height / 2);
+      } else pen.drawImage(stamp.drawn, px - stamp.size / 2, py - stamp.size / 2, stamp.size, stamp.size);
     } else {
       const radius = Math.max(0.7, Math.min(piece.length_mm, piece.width_mm) * s / 2);
       if (radius <= FACET_PX * eye.ratio) { dabs.put(px, py, radius, piece.hex, seen); continue; }

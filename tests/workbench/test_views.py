@@ -1,0 +1,180 @@
+"""The views of the page: sheets as they are cut and printed, and the garment behind the layout."""
+
+from __future__ import annotations
+
+import io
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image
+
+from tests.workbench.serving import MOTH, Started, bench
+from tests.workbench.showing import IN_A_BROWSER, laid, opened, step
+
+pytestmark = IN_A_BROWSER
+
+
+@pytest.fixture
+def shelf(tmp_path: Path) -> Path:
+    for name in ("moth.svg", "moth.toml"):
+        shutil.copy(MOTH / name, tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def moth(shelf: Path) -> Iterator[Started]:
+    with bench(shelf, "moth.toml") as started:
+        started.checked()
+        yield started
+
+
+@pytest.fixture
+def page(browser: Any, moth: Started) -> Iterator[Any]:
+    with opened(browser, moth) as shown:
+        yield shown
+
+
+def photo(colour: tuple[int, int, int]) -> bytes:
+    file = io.BytesIO()
+    Image.new("RGB", (400, 300), colour).save(file, format="PNG")
+    return file.getvalue()
+
+
+def look(page: Any, name: str) -> None:
+    page.locator("#looks").get_by_role("button", name=name, exact=True).click()
+
+
+def shown(page: Any) -> Any:
+    """Return the sheet's picture, once it is there."""
+    image = page.locator("#sheets img")
+    image.wait_for()
+    page.wait_for_function(
+        "() => { const i = document.querySelector('#sheets img');"
+        " return i.complete && i.naturalWidth > 0; }"
+    )
+    return image
+
+
+def test_templates_are_shown_as_they_are_cut_one_after_the_other(page: Any):
+    laid(page)
+    look(page, "Templates")
+    first = shown(page)
+    assert first.get_attribute("alt").startswith("Template 1 of 2: ")
+    assert "Brush in, one after the other: R-SS16" in page.locator("#sheets").inner_text()
+    before = first.get_attribute("src")
+    page.get_by_role("button", name="The next sheet").click()
+    page.wait_for_function(
+        "(src) => !document.querySelector('#sheets img').src.endsWith(src)", arg=before
+    )
+    shown(page)
+    assert page.get_by_role("button", name="The next sheet").is_disabled()
+    wide = page.locator("#sheets img").bounding_box()["width"]
+    page.get_by_role("button", name="Larger").click()
+    assert page.locator("#sheets img").bounding_box()["width"] > wide
+    look(page, "As it will look")
+    assert page.locator("#sheets").is_hidden()
+
+
+def test_walls_too_thin_are_ringed_and_said(page: Any, moth: Started):
+    laid(page)
+    moth.change({"do": "set", "at": ["template", "wall_mm"], "value": 0.9})
+    laid(page)
+    look(page, "Templates")
+    shown(page)
+    page.locator("#sheets").get_by_text("An error stands: not to be cut").wait_for()
+    said = page.locator("#sheets").inner_text()
+    assert "walls thinner than 0.9 mm" in said
+    sheets = moth.get("/api/sheets")["sheets"]
+    which = next(k for k, each in enumerate(sheets) if each["thin"])
+    picture = moth.client.get(f"/api/sheet?which={which}").text
+    assert 'id="too-thin"' in picture
+    assert "NOT TO BE CUT" in picture
+    page.get_by_role("button", name="Undo").click()
+    page.wait_for_function("() => !document.getElementById('sheets').innerText.includes('thinner')")
+
+
+def test_the_chart_is_shown_page_by_page(page: Any):
+    laid(page)
+    look(page, "Chart")
+    assert shown(page).get_attribute("alt").startswith("Chart, page 1: ")
+    page.get_by_label("Sheet shown").select_option(label="Chart, page 2")
+    page.wait_for_function("() => document.querySelector('#sheets img').alt.includes('page 2')")
+
+
+def test_a_sheet_is_named_by_number_alone(moth: Started):
+    for which in ("99", "-1", "../moth.toml", ""):
+        assert moth.client.get("/api/sheet", params={"which": which}).status_code == 404
+
+
+def middle(page: Any) -> list[int]:
+    """Return the colour of the picture where no piece and no shape is: near its lower corner."""
+    found: list[int] = page.evaluate(
+        """() => new Promise((done) => requestAnimationFrame(() => setTimeout(() => {
+          const { eye, store } = bench, canvas = document.getElementById("base");
+          const [x, y] = [store.layout.page_mm[0] / 2, store.layout.page_mm[1] - 1];
+          const at = [(x - eye.x) * eye.scale * eye.ratio, (y - eye.y) * eye.scale * eye.ratio];
+          done([...canvas.getContext("2d").getImageData(...at.map(Math.round), 1, 1).data]);
+        }, 60)))"""
+    )
+    return found[:3]
+
+
+def test_the_garment_lies_behind_the_layout_and_fades(page: Any, shelf: Path):
+    laid(page)
+    before = (shelf / "moth.toml").read_text()
+    step(page, "Order")
+    page.locator("summary", has_text="A photo of the garment").click()
+    page.get_by_label("A photo of the garment").set_input_files(
+        {"name": "my jacket.png", "mimeType": "image/png", "buffer": photo((200, 30, 30))}
+    )
+    page.wait_for_function("() => bench.store.state.job.background?.width_mm === 400")
+    laid(page)
+    assert (shelf / page.evaluate("() => bench.store.state.job.background.file")).exists()
+    page.wait_for_timeout(400)
+    red = middle(page)
+    assert max(abs(a - b) for a, b in zip(red, (200, 30, 30), strict=True)) < 12
+    page.get_by_label("Faded (%)").fill("100")
+    page.wait_for_function("() => bench.store.state.job.background.fade === 1")
+    laid(page)
+    page.wait_for_timeout(400)
+    cloth = middle(page)
+    assert max(abs(a - b) for a, b in zip(cloth, (0x2F, 0x3E, 0x5C), strict=True)) < 12
+    page.get_by_role("button", name="Without the photo").click()
+    page.wait_for_function("() => !bench.store.state.job.background")
+    assert "background" not in (shelf / "moth.toml").read_text()
+    assert (shelf / "moth.toml").read_text().strip() == before.strip()
+
+
+@pytest.mark.parametrize(
+    ("asked", "content"),
+    [
+        ("for=background&name=a.png", b"no picture"),
+        ("for=background&lay=edge&name=a.png", b""),
+        ("for=price&name=a.png", b""),
+        ("for=mosaic&lay=nobody&name=a.png", None),
+        ("for=background&name=noending", None),
+    ],
+)
+def test_what_is_no_picture_leaves_nothing_behind(
+    moth: Started, shelf: Path, asked: str, content: bytes | None
+):
+    before = {path.name: path.read_bytes() for path in shelf.iterdir() if path.is_file()}
+    sent = photo((1, 2, 3)) if content is None else content
+    assert moth.client.post(f"/api/picture?{asked}", content=sent).status_code == 422
+    assert {path.name: path.read_bytes() for path in shelf.iterdir() if path.is_file()} == before
+
+
+@pytest.mark.parametrize("name", ["../../up.png", "..\\up.png", "/root/up.png", "up.png"])
+def test_a_picture_stays_in_the_folder_whatever_it_is_called(moth: Started, shelf: Path, name: str):
+    answer = moth.client.post(
+        "/api/picture", params={"for": "background", "name": name}, content=photo((1, 2, 3))
+    )
+    assert answer.json()["job"]["background"]["file"] == "up.png"
+    assert (shelf / "up.png").read_bytes() == photo((1, 2, 3))
+    again = moth.client.post(
+        "/api/picture", params={"for": "background", "name": name}, content=photo((1, 2, 3))
+    )
+    assert again.json()["job"]["background"]["file"] == "up.png"  # not put there twice
