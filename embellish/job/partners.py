@@ -28,7 +28,7 @@ from embellish.plans.materials import (
 )
 from embellish.plans.money import total
 from embellish.plans.piece_counts import piece_counts
-from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
+from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts, stitched_together
 from embellish.plans.title import TitleBlock
 
 Side = Literal["LEFT", "RIGHT"]
@@ -199,11 +199,14 @@ def _paired(sides: Sequence[Checked]) -> CheckedPair:
         lengths=lengths_of((side.layout, 1) for side in sides),
     )
     goods = tuple(_added_up([good for side in sides for good in side.plans.goods]))
+    minutes, rule, usual = stitched_together((side.plans.amounts, 1) for side in sides)
     amounts = WorkAmounts(
         dict(work),
-        total(side.plans.amounts.stitch_minutes for side in sides),
+        minutes,
         sum(side.plans.amounts.press_passes for side in sides),
         goods,
+        stitch_rule=rule,
+        stitch_default=usual,
     )
     return CheckedPair(
         tuple(sides), materials, goods, plan_quote(materials, amounts, opened.job.price)

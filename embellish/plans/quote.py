@@ -5,7 +5,7 @@ Every rate is the shop's own. A rate that was not entered is a default and its l
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final, Literal
@@ -39,6 +39,8 @@ class WorkAmounts:
     garments, setups
         Where one of the quantity is a whole order: how many garments, and how many designs are
         set up.
+    stitch_rule, stitch_default
+        How machine time came about, and which figures behind it nobody entered.
     """
 
     pieces: Mapping[tuple[SetBy, Kind], int]
@@ -47,6 +49,8 @@ class WorkAmounts:
     goods: tuple[Good, ...] = ()
     garments: int = 1
     setups: int = 1
+    stitch_rule: str = ""
+    stitch_default: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +115,27 @@ def set_counts(layout: Layout) -> dict[tuple[SetBy, Kind], int]:
         key = (layout.lays[lay].set_by, kinds[code])
         counts[key] = counts.get(key, 0) + number
     return counts
+
+
+def stitched_together(every: Iterable[tuple[WorkAmounts, int]]) -> tuple[Decimal, str, str]:
+    """Return minutes of the machine over several layouts, their rule, and what nobody entered.
+
+    Parameters
+    ----------
+    every
+        The work of each layout, and how often it is made.
+    """
+    sewn = [(work, times) for work, times in every if work.stitch_minutes]
+    minutes = total(product(work.stitch_minutes, times) for work, times in sewn)
+    rules = [
+        f"{times} × ({work.stitch_rule})" if times != 1 else work.stitch_rule
+        for work, times in sewn
+    ]
+    rule = " and ".join(rules) if len(rules) <= _RULES_SHOWN else f"marks of {len(rules)} layouts"
+    return minutes, rule, next((work.stitch_default for work, _ in sewn if work.stitch_default), "")
+
+
+_RULES_SHOWN: Final = 3
 
 
 def plan_quote(
@@ -242,11 +267,13 @@ def _costs(
     stitching = product(work.stitch_minutes, quantity)
     if stitching:
         amount = rounded(quotient(product(stitching, rates.machine_rate_per_hour), 60), cent)
+        how = f"{work.stitch_rule} = " if work.stitch_rule else ""
         rule = (
-            f"{_number(work.stitch_minutes)} min × {quantity} = {_number(stitching)} min at "
+            f"{how}{_number(work.stitch_minutes)} min × {quantity} = {_number(stitching)} min at "
             f"{_number(rates.machine_rate_per_hour)} an hour"
         )
-        lines.append(QuoteLine("stitching", rule, amount, rates.said("machine_rate_per_hour")))
+        defaults = (work.stitch_default, rates.said("machine_rate_per_hour"))
+        lines.append(QuoteLine("stitching", rule, amount, "; ".join(filter(None, defaults))))
     for extra in rates.extra:
         times = garments if extra.per == "garment" else 1
         rule = f"{_number(extra.amount)} × {times}" if times != 1 else f"once a {extra.per}"

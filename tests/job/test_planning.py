@@ -13,6 +13,7 @@ from embellish.errors import JobError
 from embellish.job.files import open_job
 from embellish.job.making import Made, check_job, made_files
 from embellish.job.placing import place
+from embellish.plans.stitching.sewing import Effort
 from tests.laws import check_made
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">
@@ -99,3 +100,24 @@ def test_a_base_is_not_sewn_from_the_back(tmp_path):
     more = '[base]\nfile = "rose.dst"\n[marks]\nmirrored = true'
     with pytest.raises(JobError, match="sewn from the front"):
         open_job(job_in(tmp_path, more))
+
+
+def test_machine_time_is_told_as_it_comes_about(tmp_path: Path):
+    def line(more: str) -> tuple[str, str]:
+        checked = check_job(open_job(job_in(tmp_path, more)))
+        (found,) = (each for each in checked.plans.quote.lines if each.name == "stitching")
+        effort = sum((each.effort for each in checked.plans.stitches.hoopings), Effort())
+        turns = effort.stitches + effort.jumps
+        assert (
+            f"{turns} stitches and jumps / {checked.opened.job.marks.speed_per_min:g}" in found.rule
+        )
+        minutes = checked.plans.amounts.stitch_minutes
+        assert f" = {minutes.normalize():f} min" in found.rule
+        return found.rule, found.default
+
+    rule, usual = line("")
+    assert "× 5 s" in rule
+    assert "speed_per_min, trim_s, stop_s: default" in usual
+    rule, usual = line("[marks]\nspeed_per_min = 450\ntrim_s = 7\nstop_s = 20\n")
+    assert "× 7 s" in rule
+    assert "speed_per_min" not in usual

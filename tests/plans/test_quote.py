@@ -19,7 +19,14 @@ from embellish.plans.materials import (
     plan_materials,
 )
 from embellish.plans.price_settings import DEFAULT, PriceSettings
-from embellish.plans.quote import QuoteLine, QuotePlan, WorkAmounts, plan_quote, set_counts
+from embellish.plans.quote import (
+    QuoteLine,
+    QuotePlan,
+    WorkAmounts,
+    plan_quote,
+    set_counts,
+    stitched_together,
+)
 from tests.plans.seats import layout_of, stone
 
 A = stone("A", (144, "1.10"), (1440, "8.50"))
@@ -143,6 +150,20 @@ def test_a_rate_that_nobody_entered_says_so():
     plan = plan_quote(materials_of(), WorkAmounts({("hand", "stone"): 10}), entered)
     assert line_of(plan, "price of one garment").default == ""
     assert "labour_rate_per_hour" not in line_of(plan, "setup").default
+
+
+def test_machine_time_of_several_layouts_is_told_together():
+    def work(minutes: str, rule: str) -> WorkAmounts:
+        return WorkAmounts({}, Decimal(minutes), stitch_rule=rule, stitch_default="speed")
+
+    one, other, none = work("1.5", "900 / 600"), work("2", "1200 / 600"), WorkAmounts({})
+    assert stitched_together([(one, 3), (none, 9), (other, 1)]) == (
+        Decimal("6.5"),
+        "3 × (900 / 600) and 1200 / 600",
+        "speed",
+    )
+    assert stitched_together([(one, 1)] * 5)[1] == "marks of 5 layouts"
+    assert stitched_together([(none, 2)]) == (Decimal(0), "", "")
 
 
 def test_exactly_one_of_markup_and_margin():

@@ -38,10 +38,9 @@ from embellish.plans.materials import (
     MaterialsPlan,
     plan_counted,
 )
-from embellish.plans.money import product, total
 from embellish.plans.piece_counts import piece_counts
 from embellish.plans.price_settings import PriceSettings
-from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote
+from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, stitched_together
 
 
 @dataclass(frozen=True, eq=False)
@@ -348,9 +347,12 @@ def _work(designs: Sequence[Design], goods: tuple[Good, ...]) -> WorkAmounts:
     for amounts, times in every:
         for key, number in amounts.pieces.items():
             pieces[key] = pieces.get(key, 0) + number * times
+    minutes, rule, usual = stitched_together(every)
     return WorkAmounts(
         pieces=pieces,
-        stitch_minutes=total(product(each.stitch_minutes, times) for each, times in every),
+        stitch_minutes=minutes,
+        stitch_rule=rule,
+        stitch_default=usual,
         press_passes=sum(each.press_passes * times for each, times in every),
         goods=goods,
         garments=sum(times for _, times in _times(designs)),

@@ -70,6 +70,12 @@ class StitchSettings(_Table):
     trim_s: Annotated[float, Field(ge=0, le=600)] = 5.0
     stop_s: Annotated[float, Field(ge=0, le=3600)] = 15.0
 
+    @property
+    def times_not_entered(self) -> tuple[str, ...]:
+        """Which of the figures that machine time rests on are defaults."""
+        times = ("speed_per_min", "trim_s", "stop_s")
+        return tuple(name for name in times if name not in self.model_fields_set)
+
     @field_validator("formats")
     @classmethod
     def _known(cls, value: tuple[str, ...]) -> tuple[str, ...]:

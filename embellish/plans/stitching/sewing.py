@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from embellish.arrays import Floats, Ints
+from embellish.findings import counted
 from embellish.formats.stitches import JUMP, STITCH, TRIM, ThreadBlock
 from embellish.plans.stitching.settings import StitchSettings
 from embellish.units import MM_PER_STITCH_UNIT
@@ -35,6 +36,17 @@ class Effort:
         """Return the time it takes: a jump is one turn of the machine, as a stitch is."""
         turns = (self.stitches + self.jumps) * 60.0 / settings.speed_per_min
         return (turns + self.trims * settings.trim_s + self.stops * settings.stop_s) / 60.0
+
+    def words(self, settings: StitchSettings) -> str:
+        """Return how that time comes about."""
+        parts = [f"{self.stitches + self.jumps} stitches and jumps / {settings.speed_per_min:g}"]
+        for number, name, seconds in (
+            (self.trims, "trim", settings.trim_s),
+            (self.stops, "stop", settings.stop_s),
+        ):
+            if number:
+                parts.append(f"{counted(number, name)} × {seconds:g} s")
+        return " + ".join(parts)
 
     def __add__(self, other: Effort) -> Effort:
         return Effort(
