@@ -28,7 +28,7 @@ _BREAK_MM: Final = 5.0
 """Free cloth between two pieces that lets it give again (reasoned, no source)."""
 _WITHIN_DEG: Final = 30.0
 """Rows nearer than this to the way cloth gives are stretched with it (reasoned, no source)."""
-_ROWS: Final = frozenset(("row", "border", "rings", "centreline"))
+_ROWS: Final = frozenset(("row", "border", "rings", "centreline", "chain"))
 
 
 def holes_heal(site: Site) -> Iterator[Finding]:

@@ -94,6 +94,15 @@ class Affine:
         a, b, c, d = self.d / det, -self.b / det, -self.c / det, self.a / det
         return Affine(a, b, c, d, -(a * self.e + c * self.f), -(b * self.e + d * self.f))
 
+    def seen_through(self, frame: Affine) -> Affine:
+        """Return this map for places that were all moved by another: the same, seen from there."""
+        return self if self == IDENTITY else frame @ self @ frame.inverse()
+
+    def stretches(self) -> tuple[float, float]:
+        """Return by how much the map lengthens a step at the least, and at the most."""
+        sizes = np.linalg.svd(np.array([[self.a, self.c], [self.b, self.d]]), compute_uv=False)
+        return float(sizes[1]), float(sizes[0])
+
     def turned_deg(self, angle_deg: Floats) -> Floats:
         """Map directions (degrees clockwise as seen) by a rigid map, mirrored or not."""
         turn = math.degrees(math.atan2(self.b, self.a))

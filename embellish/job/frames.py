@@ -122,6 +122,7 @@ def seen_from(affine: Affine, ground: Ground) -> Ground:
         ground,
         occupied=replace(there, xy=affine(there.xy), angle_deg=angle),
         keep_out=None if ground.keep_out is None else _mapped(ground.keep_out, affine),
+        to_set=ground.to_set.seen_through(affine),
         as_laid=False,
     )
 

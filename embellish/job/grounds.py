@@ -55,7 +55,7 @@ def ground_of(
 ) -> Ground:
     """Return the ground of a lay: its shapes, what stands, for a fill what is kept out."""
     if WAYS[lay.way].rounds:
-        return Ground(shapes, _occupied(before, lay), keep_out)
+        return Ground(shapes, _occupied(before, lay), keep_out, before.to_set)
     if not WAYS[lay.way].fills:
         return Ground(shapes)
     still = not (job.artwork.mirror or job.artwork.rotate_deg)

@@ -124,6 +124,8 @@ def job_sha256(job: Job) -> str:
     )
     if job.cloth.narrowing:
         laying["narrowing"] = job.cloth.narrowing
+    if not job.cloth.as_set.relaxed and any(lay.way == "chain" for lay in job.lay):
+        laying["set"] = repr(job.cloth.as_set)
     return hashlib.sha256(json.dumps(laying, sort_keys=True).encode()).hexdigest()
 
 

@@ -50,6 +50,6 @@ def _key(site: Site, empty: Layout, number: int) -> tuple[object, ...]:
         id(site.artwork),
         repr((job.seed, job.symmetric, job.axis, job.keep_out, job.partner, job.garment.marks)),
         repr((site.frames.maps, site.frames.group.tolist())),
-        repr((empty.pieces, empty.units)),
+        repr((empty.pieces, empty.units, empty.to_set)),
         repr((job.lay[: number + 1], empty.lays[: number + 1])),
     )

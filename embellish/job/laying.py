@@ -108,6 +108,7 @@ def lay_job(
     chosen = [selected(lay, artwork, marks) for lay in job.lay]
     drawn_to = job_transform(job, page)
     to_layout = Affine.mirror_x(page[0] / 2.0) @ drawn_to if partner else drawn_to
+    board = IDENTITY if job.cloth.as_set.relaxed else job.cloth.as_set.map(page)
     frames = Frames.reading_right(artwork, job.reads_right, drawn_to, mirrored=partner)
     images = images_of(sorts.pieces, sorts.units, sorts.footprints)
     standing = replace(artwork, shapes=frames.placed_shapes(artwork))
@@ -115,9 +116,10 @@ def lay_job(
     findings: list[Finding] = []
     seated: Ranked | None = None
     if kept is not None:
-        layout = kept_layout(empty, kept)
+        layout = replace(kept_layout(empty, kept), to_set=board)
         findings, widened = list(kept.findings), ()
     else:
+        empty = replace(empty, to_set=board.seen_through(to_layout.inverse()))
         seated, findings = _laid_afresh(site, empty, chosen, progress, memory)
         layout = reduced(seated.layout.mapped(to_layout), sorts).rounded()
         findings = [moved_finding(finding, to_layout) for finding in findings]

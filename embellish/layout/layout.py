@@ -10,7 +10,7 @@ import numpy as np
 from embellish.arrays import Floats, Ints, frozen, frozen_ints
 from embellish.catalogue.piece import Piece, Unit
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.transforms import Affine
+from embellish.geometry.transforms import IDENTITY, Affine
 from embellish.layout.mirroring import images_of, mirrored_seats
 from embellish.units import ROUND_DECIMALS
 
@@ -78,6 +78,8 @@ class Layout:
     row: Ints
     u: Floats
     page_mm: tuple[float, float] = field(default=(0.0, 0.0))
+    to_set: Affine = IDENTITY
+    """Into the state of the cloth in which pieces are set: there strings keep their pitch."""
 
     def __post_init__(self) -> None:
         for name in ("xy", "angle_deg", "u"):
@@ -132,14 +134,14 @@ class Layout:
         if affine.mirrors and len(self):
             images = images_of(self.pieces, self.units, self.footprints)
             xy, angle = mirrored_seats(self.xy, self.angle_deg, self.footprint, images, affine)
-            return replace(self, xy=xy, angle_deg=angle)
-        return replace(
-            self, xy=affine(self.xy), angle_deg=np.mod(affine.turned_deg(self.angle_deg), 360.0)
-        )
+        else:
+            xy, angle = affine(self.xy), np.mod(affine.turned_deg(self.angle_deg), 360.0)
+        return replace(self, xy=xy, angle_deg=angle, to_set=self.to_set.seen_through(affine))
 
     def stretched(self, affine: Affine) -> Layout:
         """Return the layout on cloth drawn out by a map: centres move, pieces stay as they are."""
-        return replace(self, xy=affine(self.xy))
+        to_set = IDENTITY if affine == self.to_set else self.to_set @ affine.inverse()
+        return replace(self, xy=affine(self.xy), to_set=to_set)
 
     def rounded(self) -> Layout:
         """Return the layout with coordinates and angles rounded to what is kept."""

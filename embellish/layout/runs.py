@@ -1,7 +1,8 @@
 """Runs: the cut lengths of strung goods, told from where their links stand.
 
 A run is whatever links of one row stand one pitch after the other: where a link is missing, it is
-two runs. So a layout needs to remember nothing but the pitch.
+two runs. So a layout needs to remember nothing but the pitch, which holds in the state of the cloth
+in which they are set.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ def runs_of(layout: Layout) -> Ints:
     pitch = np.array([lay.pitch_mm for lay in layout.lays])[layout.lay]
     if not pitch.any():
         return np.full(len(layout), -1, dtype=np.int64)
-    step = np.hypot(*np.diff(layout.xy, axis=0).T)
+    step = np.hypot(*np.diff(layout.to_set(layout.xy), axis=0).T)
     on = step <= _NEXT * pitch[1:]
     for column in (layout.lay, layout.shape, layout.row):
         on &= column[1:] == column[:-1]
@@ -53,6 +54,8 @@ def strung_together(layout: Layout, pairs: Ints) -> Bools:
     lay = layout.lay[i]
     gap = np.array([each.gap_mm for each in layout.lays])[lay]
     reach = 2.0 * layout.reach_mm[i] + gap
-    near = np.ceil(reach / np.maximum(pitch[lay], 1e-9)) + 1.0
+    # Where the cloth draws back links come nearer together.
+    _, most = layout.to_set.stretches()
+    near = np.ceil(max(1.0, most) * reach / np.maximum(pitch[lay], 1e-9)) + 1.0
     together: Bools = (run[i] >= 0) & (run[i] == run[j]) & (np.abs(i - j) <= near)
     return together

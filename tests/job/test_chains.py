@@ -164,6 +164,46 @@ def test_a_parted_chain_has_a_line_for_each_length(tmp_path: Path):
     assert len(lines) == sum(cut.times for cut in cuts) == 2
 
 
+BOARD = '[cloth]\nset = "board"\nboard_along_percent = 25\nboard_across_percent = ACROSS'
+
+
+@pytest.mark.parametrize("across", [0, -10, 80])
+@pytest.mark.parametrize("turn", [0.0, 30.0])
+def test_on_a_board_a_chain_keeps_its_own_pitch(across: int, turn: float, tmp_path: Path):
+    path = written(tmp_path, "*", more=BOARD.replace("ACROSS", f"{across}"))
+    path.write_text(
+        path.read_text().replace('file = "a.svg"', f'file = "a.svg"\nrotate_deg = {turn}')
+    )
+    checked = check_job(open_job(path))
+    as_set, run = checked.plans.as_set, runs_of(checked.layout)
+    same = run[1:] == run[:-1]
+    steps = np.hypot(*np.diff(as_set.xy, axis=0).T)[same]
+    assert steps == pytest.approx(3.8, abs=1e-5)
+    # Cut at the same places on the board and off it.
+    assert (runs_of(as_set) == run).all()
+    assert (np.bincount(run) >= 3).all()
+    pairs = near_pairs(checked.layout)
+    assert (pairs.gap_mm >= pairs.asked_mm).all()
+    assert not [each for each in checked.findings if each.severity == "error"]
+    told = next(each for each in checked.findings if each.code == "string-on-board")
+    assert "3.8 mm from link to link on the board" in told.message
+
+
+def test_what_is_made_for_a_board_keeps_every_law(tmp_path: Path):
+    written(tmp_path, "*", more=BOARD.replace("ACROSS", "5"))
+    said = embellish("make", "job.toml", "--out", "out", cwd=tmp_path)
+    assert said.returncode == 0, said.stderr
+    check_made(tmp_path / "out")
+
+
+def test_a_line_along_the_stretch_takes_as_many_links_as_it_is_long_on_the_board(tmp_path: Path):
+    path = written(tmp_path, "#l", more=BOARD.replace("ACROSS", "0"))
+    layout = laid(path)[0].layout
+    # 60 mm are 75 on the board, less half a link at both ends.
+    assert len(layout) == int((75.0 - 3.2) / 3.8) + 1
+    assert cuts_of(layout, 0)[0].length_mm == pytest.approx((len(layout) - 1) * 3.8 + 3.1)
+
+
 REFUSED = {
     "single pieces by the length": ("#r", "chain", '"R-SS10-RED"', "", "not sold by the length"),
     "a chain in a row": ("#r", "row", '"H-SS6-RED"', "", 'Write way = "chain"'),

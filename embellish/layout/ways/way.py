@@ -15,6 +15,7 @@ from embellish.catalogue.strung import Strung
 from embellish.findings import Finding
 from embellish.geometry.footprints import Footprint
 from embellish.geometry.streams import Stream
+from embellish.geometry.transforms import IDENTITY, Affine
 from embellish.layout.ways.fields import Blend, Mixture
 from embellish.layout.ways.pictures import Mosaic
 
@@ -111,6 +112,8 @@ class Ground:
     occupied: Occupied = field(default_factory=Occupied)
     keep_out: Any = None
     """A shapely geometry that no piece may touch, or None."""
+    to_set: Affine = IDENTITY
+    """Into the state of the cloth in which pieces are set."""
     as_laid: bool = False
     """Whether seats stay as they are laid, neither turned nor mirrored afterwards: then a grid that
     fits its region to the last micrometre may do without the slack that turning needs."""
