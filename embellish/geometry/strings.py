@@ -138,14 +138,18 @@ def strung_along(
             continue
         found = _along(track, link, stretch)
         meets = _meets_itself(track, link, found)
+        if meets is not None and stretch.kind == "loop":
+            # Its joint goes to where it meets itself: one cut there serves for both.
+            left = [_Stretch(meets, meets + track.length, 0.0, 0.0, "between"), *left]
+            continue
         if meets is not None:
             found, rest = _ended_before(track, link, stretch, found, meets)
             left = [*rest, *left]
         kept = [run for run in found if len(run) >= link.least_links]
         runs.extend(kept)
-        if not kept and stretch.length > link.pitch_mm * link.least_links / 2.0:
-            x, y = track.at(np.array([(stretch.first + stretch.last) / 2.0]))[0].tolist()
-            bare.append((x, y, stretch.length))
+        for first, last in _bare(track, link, stretch, kept, meets):
+            x, y = track.at(np.array([(first + last) / 2.0]))[0].tolist()
+            bare.append((x, y, last - first))
     return Strings(tuple(runs), np.array(bare).reshape(-1, 3), track.at(np.array(parted)))
 
 
@@ -276,8 +280,28 @@ def _ended_before(
         runs = _along(track, link, before)
         last = _meets_itself(track, link, runs)
     # Behind it begins where the look-out finds room beside what stands now.
-    kind: _Kind = "between" if stretch.kind == "loop" else stretch.kind
-    return runs, [stretch._replace(first=high, after=0.0, kind=kind)]
+    return runs, [stretch._replace(first=high, after=0.0)]
+
+
+def _bare(
+    track: Track, link: Link, stretch: _Stretch, runs: Sequence[Floats], meets: float | None
+) -> Iterator[tuple[float, float]]:
+    """Yield what of a stretch carries no length though half of one would fit there."""
+    least = link.pitch_mm * link.least_links / 2.0
+    if not runs:
+        if stretch.length > least:
+            yield stretch.first, stretch.last
+        return
+    # What is left behind a place where it meets itself is a stretch of its own.
+    low, high = stretch.low, stretch.high if meets is None else float(runs[-1][-1])
+    if stretch.kind == "loop":
+        low, high = float(runs[-1][-1]) - track.length, float(runs[-1][-1])
+    bounds = [low, *(float(s) for run in runs for s in (run[0], run[-1])), high]
+    for first, last in zip(bounds[::2], bounds[1::2], strict=True):
+        # Between two lengths some of it is free anyway; at an end less than a pitch is left over.
+        end = stretch.kind != "loop" and (first == low or last == high)
+        if last - first > (max(least, link.pitch_mm) if end else least + link.apart_mm):
+            yield first, last
 
 
 def _along(track: Track, link: Link, stretch: _Stretch) -> list[Floats]:

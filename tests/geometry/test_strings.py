@@ -139,6 +139,17 @@ def test_stretches_too_short_are_told():
     assert found.bare.tolist() == [[60.0, 3.5, 7.0]]
 
 
+def test_a_bend_too_tight_for_any_length_is_told_beside_the_lengths_that_are_laid():
+    turn = np.linspace(0.0, 6.0 * np.pi, 2000)
+    spiral = (2.0 + 1.5 * turn)[:, None] * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    track = Track.of(spiral, closed=False)
+    found = laid(track, corner=180.0)
+    ((x, y, length),) = found.bare.tolist()
+    # It begins tighter than links can bend.
+    assert math.hypot(x, y) < 8.0
+    assert length == pytest.approx(found.runs[0][0] - 1.6, abs=1e-6)
+
+
 def test_links_lie_from_the_one_before_to_the_one_after():
     track = circle(30.0)
     (run,) = laid(track).runs
@@ -220,4 +231,5 @@ def test_a_line_that_crosses_itself_is_cut_there_alike_on_both_sides():
         apart = np.hypot(*(links[one][:, None] - links[other]).transpose(2, 0, 1))
         assert apart.min() >= LINK.apart_mm - 1e-6
     assert sum(map(len, links)) >= 0.96 * track.length / LINK.pitch_mm
-    assert len(links) <= 4
+    # The joint is at the crossing: no further cut.
+    assert len(links) == 2

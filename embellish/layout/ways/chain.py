@@ -214,14 +214,15 @@ def _told(found: Strings, shape_id: str, strung: Strung, to_ground: Affine) -> I
         *at, length = found.bare[0].tolist()
         x, y = to_ground(np.array(at)).tolist()
         stretches = counted(len(found.bare), "stretch", "stretches")
+        are, stay = ("is", "stays") if len(found.bare) == 1 else ("are", "stay")
         yield Finding(
             "string-too-short",
             "warning",
-            f"{stretches} of '{shape_id}' between corners or what stands in the way, the first"
-            f" {length:.1f} mm long, {'is' if len(found.bare) == 1 else 'are'} too short for a"
-            f" length of {strung.least_links} links and stay bare",
+            f"{stretches} of '{shape_id}' between corners, tight bends or what stands in the way,"
+            f" the first {length:.1f} mm long, {are} too short for a length of"
+            f" {strung.least_links} links and {stay} bare",
             (x, y),
-            mend="Raise corner_deg, or set single pieces there.",
+            mend="Raise corner_deg, take what bends tighter, or set single pieces there.",
         )
 
 
