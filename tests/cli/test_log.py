@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.cli.running import embellish
+from tests.cli.running import ROOT, embellish
 from tests.cli.test_count import JOB, MINE, STAR
+from tests.cli.test_stock import KILLED
 
 
 @pytest.fixture
@@ -150,7 +154,7 @@ def test_what_cannot_be_is_one_sentence(shop: Path, words: list[str], sentence: 
 def test_work_a_job_does_not_have_is_refused(shop: Path):
     (shop / "plain.toml").write_text(JOB.replace('id = "sewn"', 'id = "sewn"\nmark = "none"'))
     told = add(shop, "--machine-minutes", 9, code=2)["error"]
-    assert "no work of machine" in told["message"]
+    assert "no marks to sew" in told["message"]
 
 
 def test_what_is_no_log_is_told(shop: Path):
@@ -162,3 +166,39 @@ def test_what_is_no_log_is_told(shop: Path):
     log(shop, "undo", "work.csv")
     assert "nothing holds" in embellish("log", "rates", "work.csv", cwd=shop).stderr
     assert "Name it with --job" in embellish("log", "rates", "work.csv", "--write", cwd=shop).stderr
+
+
+@pytest.mark.parametrize("at", range(1, 16, 3))
+def test_a_run_that_is_killed_leaves_the_old_log_or_the_new(shop: Path, at: int):
+    add(shop, "--setup-minutes", 9)
+    old = (shop / "work.csv").read_bytes()
+    subprocess.run(
+        [sys.executable, "-c", KILLED, str(at), "log", "undo", "work.csv"],
+        cwd=shop,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        check=False,
+    )
+    assert (shop / "work.csv").read_bytes() in (old, old + b"2,undo,,,,,1,\r\n")
+    # Nothing that the killed run left is in the way of the next.
+    assert add(shop, "--pressing-minutes", 1)["entries"][0]["what"] == "pressing"
+
+
+def test_two_runs_at_once_log_one_after_the_other(shop: Path):
+    for k in range(4):
+        text = JOB.replace('"Star"', f'"Star {k}"').replace("gap_mm = 1.2", f"gap_mm = 1.{k}")
+        (shop / f"job{k}.toml").write_text(text)
+    runs = [
+        subprocess.Popen(
+            [sys.executable, "-m", "embellish", "log", "add", "work.csv", f"job{k}.toml",
+             "--setup-minutes", str(k + 1)],
+            cwd=shop,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            stdout=subprocess.DEVNULL,
+        )
+        for k in range(4)
+    ]  # fmt: skip
+    assert [run.wait() for run in runs] == [0] * 4
+    rows = log(shop, "show", "work.csv")["entries"]
+    assert sorted(row["entry"] for row in rows) == [1, 2, 3, 4]
+    assert sorted(row["minutes"] for row in rows) == ["1", "2", "3", "4"]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import reduce
 from pathlib import Path
+from typing import Final
 
 from embellish.catalogue.piece import Kind
 from embellish.errors import JobError
@@ -183,7 +184,7 @@ def _rows(done: Done, took: Took, *, more: bool) -> list[WorkRow]:
         did = done.work[what]
         if not did:
             raise JobError(
-                f"this job has no work of {what}, so that minutes of it tell nothing",
+                f"this job has no {_NONE[what]}, so that minutes of it tell nothing",
                 item=f"--{what}-minutes",
                 mend="Leave it out.",
             )
@@ -199,6 +200,15 @@ def _rows(done: Done, took: Took, *, more: bool) -> list[WorkRow]:
     if more:
         return [replace(row, did=dict.fromkeys(row.did, 0)) for row in rows]
     return rows
+
+
+_NONE: Final = {
+    "machine": "marks to sew",
+    "setting": "pieces to set",
+    "pressing": "passes of the press",
+    "setup": "layout",
+    "garments": "garment",
+}
 
 
 def _of_setting(done: Done, took: Took) -> list[WorkRow]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from statistics import median
 from typing import Final, cast
 
 from embellish.catalogue.piece import Kind
@@ -20,7 +21,7 @@ from embellish.plans.stitching.settings import StitchSettings
 
 _DIGITS: Final = 3
 _FAR: Final = 2.0
-"""A job so many times off what the others let one expect is told (common practice, no source)."""
+"""A job so many times off the middle of all is told (common practice, no source)."""
 
 _MOST_SPEED: Final = 2000.0
 _JOB_RATES: Final = {
@@ -43,7 +44,7 @@ class Held:
     logged: float
     expected: float
     far: bool
-    """Whether it is far from what the other jobs let one expect."""
+    """Whether it took far more or less than most jobs do beside the rates."""
 
 
 @dataclass(frozen=True)
@@ -82,31 +83,32 @@ def corrected_rates(
         ]
         found, by_rates = _of_work(what, jobs, now)
         rates += found
-        for job in jobs:
-            expected, by_others = by_rates[job]
-            far = len(jobs) >= FEW and _is_far(job.minutes, by_others)
-            held.append(Held(what, job.entry, job.job, job.minutes, expected, far))
+        held += _held(what, jobs, by_rates)
     rates += spare_rates(told, materials or MaterialSettings())
     return Corrected(tuple(rates), tuple(held))
 
 
-def _is_far(logged: float, by_others: float | None) -> bool:
-    if not by_others:
-        return False
-    return not 1.0 / _FAR <= logged / by_others <= _FAR
+def _held(what: str, jobs: Sequence[Timed], by_rates: Mapping[Timed, float]) -> list[Held]:
+    """Return each job beside its rates; far is one that the middle of all is far from."""
+    beyond = [job.minutes / by_rates[job] if by_rates[job] else 1.0 for job in jobs]
+    middle = median(beyond) if beyond else 1.0
+    far = [len(jobs) >= FEW and not 1.0 / _FAR <= each / middle <= _FAR for each in beyond]
+    return [
+        Held(what, job.entry, job.job, job.minutes, by_rates[job], off)
+        for job, off in zip(jobs, far, strict=True)
+    ]
 
 
 def _of_work(
     what: str, jobs: Sequence[Timed], now: _InForce
-) -> tuple[list[Rate], dict[Timed, tuple[float, float | None]]]:
-    """Return rates, and of each job minutes by all rates and by those of the other jobs."""
+) -> tuple[list[Rate], dict[Timed, float]]:
+    """Return rates, and minutes of each job by them."""
     rates: list[Rate] = []
-    minutes: dict[Timed, tuple[float, float | None]] = {}
+    minutes: dict[Timed, float] = {}
     for part in _parts(jobs, now):
         found, solved = _of_part(what, part, now)
         rates += found
-        pairs = zip(solved.expected, solved.without, strict=True)
-        minutes.update(zip(part, pairs, strict=True))
+        minutes.update(zip(part, solved.expected, strict=True))
     return rates, minutes
 
 
@@ -187,7 +189,7 @@ def _in_proportion(jobs: Sequence[Timed], now: _InForce) -> tuple[list[Rate], So
     minutes = sum(job.minutes for job in jobs)
     before = sum(now.minutes(job.did) for job in jobs)
     if not before:
-        return [], Solved({}, {}, (0.0,) * len(jobs), (None,) * len(jobs))
+        return [], Solved({}, {}, (0.0,) * len(jobs))
     factor = minutes / before
     units = dict.fromkeys(unit for job in jobs for unit, number in job.did.items() if number)
     groups = {now.group(unit): now.each(unit) for unit in units}
@@ -202,12 +204,7 @@ def _in_proportion(jobs: Sequence[Timed], now: _InForce) -> tuple[list[Rate], So
         if each
     ]
     expected = tuple(now.minutes(job.did) * factor for job in jobs)
-    without = []
-    for job in jobs:
-        rest = before - now.minutes(job.did)
-        by_others = (minutes - job.minutes) / rest if rest > 0.0 else 0.0
-        without.append(by_others * now.minutes(job.did) or None)
-    return rates, Solved({}, {}, expected, tuple(without))
+    return rates, Solved({}, {}, expected)
 
 
 @dataclass(frozen=True)

@@ -50,14 +50,11 @@ class Solved:
         The least and the most of each as any one job is left out; none for a single job.
     expected
         Minutes of each job by these rates.
-    without
-        Minutes of each job by the rates of all others; none where they do not give any.
     """
 
     rates: dict[str, float]
     spread: dict[str, tuple[float, float]]
     expected: tuple[float, ...]
-    without: tuple[float | None, ...]
 
 
 def told_apart(jobs: Sequence[Timed], group_of: Mapping[str, str]) -> Solved | None:
@@ -96,12 +93,8 @@ def told_apart(jobs: Sequence[Timed], group_of: Mapping[str, str]) -> Solved | N
         }
     if np.any(rates <= 0.0):
         return None
-    without = tuple(
-        None if each is None else float(row @ each)
-        for row, each in zip(counts, others, strict=True)
-    )
     expected = tuple((counts @ rates).tolist())
-    return Solved(dict(zip(groups, rates.tolist(), strict=True)), spread, expected, without)
+    return Solved(dict(zip(groups, rates.tolist(), strict=True)), spread, expected)
 
 
 def _apart(counts: Floats, minutes: Floats) -> bool:

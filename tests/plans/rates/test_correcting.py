@@ -137,6 +137,13 @@ def test_speed_trims_and_stops_of_a_machine():
     assert found == {"marks.speed_per_min": 480, "marks.trim_s": 9, "marks.stop_s": 40}
 
 
+def test_of_three_that_disagree_the_odd_one_is_told():
+    found = corrected_rates(
+        log(*(("pressing", took, {"passes": n}) for took, n in ((60, 1874), (55, 4450), (3.5, 94))))
+    )
+    assert [each.far for each in found.held] == [False, True, False]
+
+
 def test_a_job_far_from_the_others_is_told():
     jobs = [("pressing", 20.0, {"passes": 10})] * 4
     found = corrected_rates(log(*jobs, ("pressing", 90.0, {"passes": 10})))
