@@ -143,12 +143,30 @@ def read_ledger(data: bytes, name: str) -> Ledger:
     )  # fmt: skip
     moves: list[Move] = []
     last = 0
+    standing: set[int] = set()
     for row in listed:
-        moves.append(_move(row.cells, row.line, last + 1, name))
-        last = max(last, moves[-1].entry)
+        move = _move(row.cells, row.line, last + 1, name)
+        _follow_undo(move, standing, name)
+        moves.append(move)
+        last = max(last, move.entry)
     ledger = Ledger(name, tuple(moves))
     ledger.held()
     return ledger
+
+
+def _follow_undo(move: Move, standing: set[int], file: str) -> None:
+    """Keep the numbers of entries that stand; an undo of any other would be passed over unseen."""
+    if move.what != "undo":
+        standing.add(move.entry)
+        return
+    if int(move.target) not in standing:
+        raise CatalogueError(
+            f"it undoes entry {move.target}, and no such entry stands above it",
+            file=file,
+            item=f"line {move.line}",
+            mend="Write the number of an entry that was not undone yet, or take this row out.",
+        )
+    standing.discard(int(move.target))
 
 
 def _move(cells: Mapping[str, str], line: int, following: int, file: str) -> Move:

@@ -60,6 +60,9 @@ def test_a_list_kept_by_hand_may_leave_out_what_it_does_not_need():
         (["1,add,A,,5,,", "2,use,A,,6,,"], "line 3: 6 of A are taken, and 5 were there"),
         (["1,add,A,L1,5,,", "2,use,A,L2,1,,"], "of A of lot L2 are taken, and 0"),
         (["1,add,A,,5,,", "2,use,A,,5,,", "3,undo,,,,1,"], "line 3: 5 of A"),
+        (["1,add,A,,5,,", "2,undo,,,,7,"], "line 3: it undoes entry 7, and no such entry"),
+        (["1,add,A,,5,,", "2,undo,,,,1,", "3,undo,,,,1,"], "line 4: it undoes entry 1"),
+        (["1,add,A,,5,,", "2,undo,,,,1,", "3,undo,,,,2,"], "line 4: it undoes entry 2"),
         (["1,add,A,,5,,,,more"], "stands under no column"),
     ],
 )
