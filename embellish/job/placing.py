@@ -206,6 +206,8 @@ def _written_beside(path: Path, content: bytes, wait_s: float) -> Iterator[Path]
 @contextlib.contextmanager
 def _one_writer(path: Path, wait_s: float) -> Iterator[None]:
     """Hold a file for one run at a time, and tell what the disk refuses in our words."""
+    if not path.name:
+        raise OutputError("this is a folder", file=str(path), mend="Name a file in it.")
     busy = OutputError(
         "another run is writing this file", file=str(path), mend="Wait for it to end."
     )

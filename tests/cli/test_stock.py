@@ -151,6 +151,7 @@ def test_a_run_that_is_killed_leaves_the_old_stock_or_the_new(shop: Path, at: in
     [
         (["add", "stock.csv", "A"], "a code and how many"),
         (["add", "stock.csv", "A", "5", "--bought", "plain.toml"], "Keep one of them"),
+        (["add", ".", "A", "5"], "this is a folder"),
         (["undo", "stock.csv"], "no such stock file"),
         (["show", "stock.csv"], "stock.csv"),
         (["show", "plain.toml"], "plain.toml"),
