@@ -101,6 +101,8 @@ def merged(catalogues: Iterable[Catalogue]) -> tuple[Catalogue, tuple[Finding, .
         A name is a piece in one file and a unit in another.
     """
     every = list(catalogues)
+    if len(every) == 1 and every[0].pieces.keys().isdisjoint(every[0].units):
+        return every[0], ()
     currency = next((each.currency for each in reversed(every) if each.currency), "")
     pieces: dict[str, Piece] = {}
     units: dict[str, Unit] = {}

@@ -11,6 +11,8 @@ from typing import Any
 
 import pytest
 
+from embellish.job.files import OpenJob, open_job
+from embellish.job.orders import counting
 from tests.artwork.own_font import own_font
 from tests.cli.running import embellish
 
@@ -180,6 +182,19 @@ def test_jobs_are_counted_together_and_each_layout_laid_once(shop: Path):
     sizes = {each["size"]: each for each in both["sizes"]}
     assert together["A"] == a["count"] + sizes["S"]["pieces"]["A"] + sizes["L"]["pieces"]["A"]
     assert [each["size"] for each in both["designs"]] == ["", "S", "L"]
+
+
+def test_each_job_is_opened_once(shop: Path, monkeypatch: pytest.MonkeyPatch):
+    opened: list[str] = []
+
+    def noted(path: Path) -> OpenJob:
+        opened.append(path.name)
+        return open_job(path)
+
+    monkeypatch.setattr(counting, "open_job", noted)
+    counted = counting.count_together([shop / "plain.toml", shop / "star.toml"])
+    assert opened == ["plain.toml", "star.toml"]
+    assert [each.size for each in counted.designs] == ["", "S", "L"]
 
 
 def test_the_size_of_a_job_without_sizes_is_a_label(shop: Path):

@@ -110,6 +110,9 @@ class CountedOrder:
 
 Stages = Callable[[str], Progress]
 
+Opened = dict[tuple[Path, str], OpenJob]
+"""Jobs by their file and the text that stands in place of their own, '' for their own."""
+
 
 def count_together(paths: Sequence[Path], progress: Stages = lambda _: no_progress) -> CountedOrder:
     """Count what jobs and orders take together.
@@ -126,10 +129,12 @@ def count_together(paths: Sequence[Path], progress: Stages = lambda _: no_progre
     """
     if len(paths) == 1 and is_order(parsed_toml(_bytes(paths[0]), str(paths[0]), JobError)):
         order, rows = _opened_order(paths[0])
-        return _counted(order.title, order, [(row, paths[0].parent) for row in rows], progress)
-    rows_of_jobs = [row for path in paths for row in _rows_of_job(path)]
+        rows_here = [(row, paths[0].parent) for row in rows]
+        return _counted(order.title, order, rows_here, {}, progress)
+    opened: Opened = {}
+    rows_of_jobs = [row for path in paths for row in _rows_of_job(path, opened)]
     titles = dict.fromkeys(path.stem for path in paths)
-    return _counted(", ".join(titles), None, rows_of_jobs, progress)
+    return _counted(", ".join(titles), None, rows_of_jobs, opened, progress)
 
 
 def _opened_order(path: Path) -> tuple[Order, tuple[OrderRow, ...]]:
@@ -146,15 +151,15 @@ def _bytes(path: Path) -> bytes:
     return bytes_of(path, JobError, "job or order file")
 
 
-def _rows_of_job(path: Path) -> list[tuple[OrderRow, Path]]:
-    """Return the rows that a job alone stands for: one, or one a size."""
+def _rows_of_job(path: Path, held: Opened) -> list[tuple[OrderRow, Path]]:
+    """Return the rows that a job alone stands for: one, or one a size; the job is held opened."""
     if is_order(parsed_toml(_bytes(path), str(path), JobError)):
         raise JobError(
             "this is an order, and orders are counted one at a time",
             file=str(path),
             mend="Put the rows of all into one order file.",
         )
-    opened = open_job(path)
+    opened = held.setdefault((path, ""), open_job(path))
     if not opened.job.size:
         return [(OrderRow(job=path.name, quantity=opened.job.quantity), path.parent)]
     return [
@@ -164,9 +169,13 @@ def _rows_of_job(path: Path) -> list[tuple[OrderRow, Path]]:
 
 
 def _counted(
-    title: str, order: Order | None, rows: Sequence[tuple[OrderRow, Path]], progress: Stages
+    title: str,
+    order: Order | None,
+    rows: Sequence[tuple[OrderRow, Path]],
+    held: Opened,
+    progress: Stages,
 ) -> CountedOrder:
-    opened = _each_opened(order, rows)
+    opened = _each_opened(order, rows, held)
     keys = [
         (str(each.path), row.size if each.job.size else "", row.text)
         for (row, _), each in zip(rows, opened, strict=True)
@@ -208,9 +217,11 @@ def _counted(
     )
 
 
-def _each_opened(order: Order | None, rows: Sequence[tuple[OrderRow, Path]]) -> list[OpenJob]:
-    """Return the job of each row, each opened once."""
-    opened: dict[tuple[Path, str], OpenJob] = {}
+def _each_opened(
+    order: Order | None, rows: Sequence[tuple[OrderRow, Path]], held: Opened
+) -> list[OpenJob]:
+    """Return the job of each row, each opened once; those already held are not read again."""
+    opened = dict(held)
     for number, (row, folder) in enumerate(rows, 1):
         path = folder / row.job
         if (path, row.text) not in opened:
