@@ -113,9 +113,11 @@ class _Around:
             return None
         track, kit, place = self.track, self.kit, self.to_ground
         own = np.concatenate([np.zeros(0), *runs])
-        lie = np.concatenate([np.zeros(0), *(headings_deg(track, run) for run in runs)])
-        choice = np.zeros(len(own), dtype=np.int64)
         bodies = Bodies(kit.footprints)
+        lie = np.zeros(len(own))
+        if not bodies.every_round:
+            lie = np.concatenate([lie[:0], *(headings_deg(track, run) for run in runs)])
+        choice = np.zeros(len(own), dtype=np.int64)
         standing = Standing(place(track.at(own)), bodies.angle(lie), choice, kit.footprints)
         everything = joined_standing(self.others, standing)
         reach = float(kit.reach_mm.max())
