@@ -34,7 +34,8 @@ Example: embellish fit moth.toml --count 600 --picture both.png
 Example: embellish fit moth.toml --cost 40.00 --by cheaper --by gap --write moth-cheaper.toml
 Example: embellish fit moth.toml --count 600 --only fill --only edge --in-turn --most edge=0.4
 
-Pieces and stitches are of one garment; cost and minutes of all. Never over what is allowed.
+Pieces and stitches are of one garment; cost and minutes of all. Never over what is allowed. Of
+several sizes it is the one named that keeps to it; of a pair, each side by itself.
 """
 
 
@@ -73,6 +74,9 @@ def register(app: typer.Typer) -> None:
             float,
             typer.Option(min=0, max=100, help="How unlike a cheaper piece may look (CIEDE2000)."),
         ] = 10.0,
+        size: Annotated[
+            str, typer.Option("--size", help="Which size, where the job has several.")
+        ] = "",
         write: Annotated[
             Path | None, typer.Option("--write", help="A new job file with the change.")
         ] = None,
@@ -81,6 +85,7 @@ def register(app: typer.Typer) -> None:
         ] = None,
         as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
     ) -> None:
+        from embellish.job.again import of_size
         from embellish.job.courses import Bounds
         from embellish.job.files import open_job, refuse_to_overwrite
         from embellish.job.fitting import budget_of, fitted
@@ -90,7 +95,7 @@ def register(app: typer.Typer) -> None:
             tuple(only or ()), in_turn, most_wider_mm, _own_most(most or ()), most_colour_apart
         )
         _refuse(job, write, picture)
-        opened = open_job(job, thaw=True)
+        opened = of_size(open_job(job, thaw=True), size, thaw=True)
         if picture is not None:
             refuse_to_overwrite(picture, opened, over=False)
         with ProgressLine() as progress:

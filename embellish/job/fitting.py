@@ -139,7 +139,7 @@ def fitted(
     trials = _Trials(replace(opened, kept=None), budget, progress)
     before = trials.checked(opened.job)
     if trials.meets(opened.job):
-        return Fit(before, before)
+        return Fit(before, before, notes=_holds_for(opened))
     told: list[str] = []
     for each in dict.fromkeys(by):
         search = _Search(course(each, opened.job, opened.catalogue, bounds), opened.job, trials)
@@ -170,8 +170,18 @@ def _found(before: Checked, search: _Search, step: int) -> Fit:
         {lay.id: lay.pieces for lay in moved if lay.pieces != was[lay.id].pieces},
         search.trials.tried,
         search.all_closer,
-        tuple(notes),
+        (*notes, *_holds_for(before.opened)),
     )
+
+
+def _holds_for(opened: OpenJob) -> tuple[str, ...]:
+    """Return which of several garments the budget was held against."""
+    notes = []
+    if opened.size:
+        notes.append(f"It is size {opened.size} that keeps to this; other sizes take other numbers")
+    if opened.job.partner is not None:
+        notes.append("It is one side that keeps to this: a pair takes both")
+    return tuple(notes)
 
 
 _WORDS: Final[dict[What, str]] = {

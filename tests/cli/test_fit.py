@@ -123,6 +123,25 @@ def test_no_budget_is_ever_exceeded_and_the_step_before_would(job: Path, what: s
     assert spent(over["before"], what) > most
 
 
+def test_of_several_sizes_one_is_fitted_and_named(job: Path):
+    sizes = '[[size]]\nname = "S"\npercent = 60\n[[size]]\nname = "L"\npercent = 120\n'
+    (job / "job.toml").write_text(JOB + sizes)
+    done = fit(job, "--count", "60")
+    assert done.returncode == 2
+    assert "Add --size with one of S, L" in done.stderr
+    small = json.loads(fit(job, "--count", "60", "--size", "S", "--json").stdout)
+    large = json.loads(fit(job, "--count", "60", "--size", "L", "--json").stdout)
+    assert small["before"]["seats"] < large["before"]["seats"]
+    assert large["after"]["seats"] <= 60
+    assert "size L that keeps to this" in large["notes"][0]
+
+
+def test_of_a_pair_it_says_which_garment_it_is_of(job: Path):
+    (job / "job.toml").write_text(JOB + '[partner]\ndrawn = "LEFT"\n')
+    told = json.loads(fit(job, "--count", "60", "--json").stdout)["notes"]
+    assert told == ["It is one side that keeps to this: a pair takes both"]
+
+
 def test_before_and_after_stand_side_by_side(job: Path):
     sewn(job)
     done = fit(job, "--count", "50", "--picture", "both.png")
