@@ -190,7 +190,7 @@ _WORDS: Final = {
     "one": "all on one",
     "colour": "one a colour",
     "size": "one a size",
-    "lay": "one a lay",
+    "lay": "one for each row or fill",
     "area": "one a shape",
     "gather": "lifted with one transfer sheet",
     "all": "every template is, neighbours or not",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ import pytest
 
 from tests.real_artwork import font, icons, script
 from tests.workbench.serving import MOTH, ROOT, bench
-from tests.workbench.showing import IN_A_BROWSER, laid, opened
+from tests.workbench.showing import IN_A_BROWSER, laid, opened, step
 
 pytestmark = IN_A_BROWSER
 
@@ -143,3 +144,56 @@ def test_the_beginning_passes_the_rules_for_access(page: Any, tmp_path: Path, wh
     page.evaluate(script("axe-core", "axe.min.js"))
     found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
     assert [(each["id"], each["nodes"][0]["html"][:90]) for each in found["violations"]] == []
+
+
+def test_a_drawing_of_lines_is_filled_without_knowing_a_key(page: Any, shelf: Path, tmp_path: Path):
+    ((_, icon),) = icons("lucide-static", ["tornado"])  # open lines alone
+    (tmp_path / "tornado.svg").write_bytes(icon)
+    page.get_by_label("Choose a drawing").set_input_files(tmp_path / "tornado.svg")
+    page.get_by_label("Its width (mm)").fill("200")
+    page.get_by_text("200.0 × 200.0 mm").wait_for()
+    begin(page).click()
+    laid(page)
+    page.get_by_role("button", name="Strewn").click()
+    page.get_by_text("are open lines").wait_for()
+    assert page.evaluate("() => bench.store.state.job.lay.length") == 1
+    page.get_by_role("button", name="as wide as they are painted").click()
+    page.wait_for_function("() => bench.store.state.job.artwork.as_painted")
+    laid(page)
+    page.get_by_role("button", name="Strewn").click()
+    page.wait_for_function("() => bench.store.state.job.lay.length === 2")
+    laid(page)
+    assert page.evaluate("() => bench.store.layout.lays[1].count") > 10
+    assert page.evaluate("() => bench.store.facts.stopped") is False
+    assert 'as_painted = "*"' in (shelf / "tornado.toml").read_text()
+
+
+def test_a_fill_of_everything_leaves_open_lines_out(page: Any, tmp_path: Path):
+    ((_, icon),) = icons("lucide-static", ["crown"])  # one closed, one open
+    (tmp_path / "crown.svg").write_bytes(icon)
+    page.get_by_label("Choose a drawing").set_input_files(tmp_path / "crown.svg")
+    page.get_by_label("Its width (mm)").fill("120")
+    page.get_by_text("120.0 × 120.0 mm").wait_for()
+    begin(page).click()
+    laid(page)
+    page.get_by_role("button", name="Strewn").click()
+    page.wait_for_function("() => bench.store.state.job.lay.length === 2")
+    laid(page)
+    lay = page.evaluate("() => bench.store.state.job.lay[1]")
+    assert (lay["shapes"], lay["name"]) == ("#path-1", "strewn: path-1")
+
+
+def test_no_control_needs_a_word_of_the_code(page: Any):
+    page.get_by_role("button", name="Open the moth on denim").click()
+    laid(page)
+    for name in ("Where", "Pieces", "Order", "Touch up", "Check", "Make"):
+        step(page, name)
+        page.wait_for_timeout(200)
+        said = page.evaluate(
+            "() => [...document.querySelectorAll('button, label, h2, h3, legend, summary, option,"
+            " [aria-label]')].map((e) => `${e.textContent} ${e.getAttribute('aria-label') ?? ''}`)"
+        )
+        inner = [
+            each for each in said if re.search(r"\b(lays?|seats?|ways|kit)\b", each, re.IGNORECASE)
+        ]
+        assert inner == [], name

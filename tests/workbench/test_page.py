@@ -260,6 +260,34 @@ def test_every_step_and_view_passes_the_rules_for_access(page: Any):
     assert wrong == []
 
 
+def test_what_is_chosen_is_seen_on_any_cloth(page: Any):
+    """A ring has a pale and a dark band; they stand out from one another, one from the cloth."""
+    laid(page)
+    step(page, "Touch up")
+    page.mouse.click(*on_screen(page, 12))
+    page.wait_for_timeout(300)
+    seen = page.evaluate(
+        """() => { const canvas = document.getElementById("over");
+        const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+        const light = new Set();
+        for (let k = 0; k < data.length; k += 4) if (data[k + 3] === 255) {
+          const [r, g, b] = [0, 1, 2].map((at) => data[k + at] / 255)
+            .map((c) => (c <= 0.03928 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
+          light.add(0.2126 * r + 0.7152 * g + 0.0722 * b);
+        }
+        return [Math.min(...light), Math.max(...light)]; }"""
+    )
+    dark, pale = seen
+    cloths = [n / 100 for n in range(101)]
+    assert all(max(contrast(cloth, dark), contrast(cloth, pale)) >= 2.4 for cloth in cloths), seen
+    assert contrast(dark, pale) >= 4.5
+
+
+def contrast(one: float, other: float) -> float:
+    """Return the contrast of two luminances."""
+    return (max(one, other) + 0.05) / (min(one, other) + 0.05)
+
+
 @pytest.mark.parametrize("width", [360, 640])  # a telephone; 1280 at 200 %
 def test_narrow_windows_need_no_scrolling_to_the_side(browser: Any, moth: Started, width: int):
     with opened(browser, moth) as page:

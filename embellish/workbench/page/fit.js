@@ -53,7 +53,7 @@ export function fitPanel(facts) {
   const kinds = el("select", { id: "budgetof", disabled: working, onchange: () => { what = kinds.value; tell("step"); } }, budgets.map(([key, words]) => el("option", { value: key, selected: key === what }, words)));
   return el("section", { "aria-label": "Fit to a budget" },
     el("h2", {}, "Fit to a budget"),
-    el("p", { class: "quiet" }, "Gaps of all lays grow by the least that keeps to it; the job stays as it is until you use it."),
+    el("p", { class: "quiet" }, "All gaps grow by the least that keeps to it; the job stays as it is until you use it."),
     el("div", { class: "field wide" }, el("label", { for: "budgetof" }, "What may not be exceeded"), kinds),
     el("div", { class: "field" }, el("label", { for: "budget" }, "At most"), figure),
     slide,

@@ -126,7 +126,7 @@ function layUnder(event) {
 base.addEventListener("dragover", (event) => {
   event.preventDefault();
   const lay = layUnder(event);
-  hintAt(lay ? `onto ${lay.name || lay.id}` : "No lay is here: go to pieces of one.");
+  hintAt(lay ? `onto ${lay.name || lay.id}` : "Nothing is set here: go onto stones.");
 });
 base.addEventListener("dragleave", () => hintAt(""));
 base.addEventListener("drop", (event) => {
@@ -135,7 +135,7 @@ base.addEventListener("drop", (event) => {
   const lay = layUnder(event);
   hintAt("");
   if (!code) return;
-  if (lay) { store.lay = lay.id; use(code, lay, event.shiftKey); } else hintAt("Nothing was changed: drop it on pieces of a lay that is shown and not locked.");
+  if (lay) { store.lay = lay.id; use(code, lay, event.shiftKey); } else hintAt("Nothing was changed: drop it on pieces that are shown and not locked.");
 });
 
 let drawing = false;

@@ -9,7 +9,7 @@ export function piecesPanel() {
   const lays = store.state.job.lay;
   const lay = lays.find((each) => each.id === store.lay) ?? lays[0];
   return [
-    el("h2", {}, "Lays, in the order they are laid"),
+    el("h2", {}, "What is set, in this order"),
     el("div", {}, lays.map((each, number) => card(each, number, lays))),
     ...(lay ? settings(lay) : []),
     ...tray(lay),
@@ -24,10 +24,10 @@ function card(lay, number, lays) {
   return el("div", { class: lay.id === store.lay ? "card chosen" : "card" },
     button(`${number + 1}. ${name}${laid ? ` · ${laid.count}` : ""}`, () => { store.lay = lay.id; tell("step"); }, { class: "name", "aria-pressed": String(lay.id === store.lay) }),
     el("div", { class: "row" },
-      button("↑", () => change([{ do: "move-lay", id: lay.id, before: lays[number - 1].id }], `laid ${name} earlier`), { disabled: !number, title: "Lay earlier", "aria-label": `Lay ${name} earlier` }),
-      button("↓", () => change([{ do: "move-lay", id: lay.id, before: lays[number + 2]?.id ?? null }], `laid ${name} later`), { disabled: number === lays.length - 1, title: "Lay later", "aria-label": `Lay ${name} later` }),
+      button("↑", () => change([{ do: "move-lay", id: lay.id, before: lays[number - 1].id }], `laid ${name} earlier`), { disabled: !number, title: "Set earlier", "aria-label": `Set ${name} earlier` }),
+      button("↓", () => change([{ do: "move-lay", id: lay.id, before: lays[number + 2]?.id ?? null }], `laid ${name} later`), { disabled: number === lays.length - 1, title: "Set later", "aria-label": `Set ${name} later` }),
       button(hidden ? "Show" : "Hide", () => flip(store.hidden, lay.id), { "aria-label": `${hidden ? "Show" : "Hide"} ${name}` }),
-      button(locked ? "Unlock" : "Lock", () => flip(store.locked, lay.id), { "aria-label": `${locked ? "Unlock" : "Lock"} ${name}`, title: "Locked lays are not touched by hand here" }),
+      button(locked ? "Unlock" : "Lock", () => flip(store.locked, lay.id), { "aria-label": `${locked ? "Unlock" : "Lock"} ${name}`, title: "Its pieces cannot be touched by hand until it is unlocked" }),
       button("Copy", () => change([{ do: "copy-lay", id: lay.id }], `copied ${name}`), { "aria-label": `Copy ${name}` }),
       button("Take out", () => change([{ do: "remove", of: "lay", which: lay.id }], `took out ${name}`), { disabled: lays.length === 1, "aria-label": `Take out ${name}` })));
 }

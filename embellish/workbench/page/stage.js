@@ -336,12 +336,17 @@ function drawLoop(pen) {
   pen.setLineDash([]);
 }
 
+// On a pale band, so that it is seen on any cloth.
 function ring(pen, x, y, r) {
+  const [colour, width] = [pen.strokeStyle, pen.lineWidth];
   pen.beginPath();
   pen.arc(x, y, r, 0, 7);
-  pen.strokeStyle === "#0b62c4" && (pen.shadowColor = "#fff", pen.shadowBlur = 3);
+  pen.strokeStyle = "#ffffff";
+  pen.lineWidth = 2.2 * width;
   pen.stroke();
-  pen.shadowBlur = 0;
+  pen.strokeStyle = colour;
+  pen.lineWidth = width;
+  pen.stroke();
 }
 function dot(pen, x, y) { pen.beginPath(); pen.fillStyle = "#0b62c4"; pen.arc(x, y, 2.5 / eye.scale, 0, 7); pen.fill(); }
 

@@ -65,12 +65,12 @@ function choosing() {
   return el("div", { class: "field wide" },
     el("div", { class: "row", role: "group", "aria-label": "Dragging over empty cloth takes" },
       button("What a frame holds", () => { grab.loop = false; tell("chosen"); }, { "aria-pressed": String(!grab.loop) }),
-      button("Add to what is chosen", () => { grab.more = !grab.more; tell("chosen"); }, { "aria-pressed": String(grab.more) }),
       button("What a loop holds", () => { grab.loop = true; tell("chosen"); }, { "aria-pressed": String(grab.loop) })),
+    el("div", { class: "row" }, button("Add to what is chosen", () => { grab.more = !grab.more; tell("chosen"); }, { "aria-pressed": String(grab.more) })),
     el("div", { class: "row" }, el("label", { for: "whose" }, "Or"), held, button("Choose", () => choose(rows())), button("And these", () => choose(rows(), true), { disabled: !store.chosen.size })),
     el("div", { class: "row" }, el("label", { for: "near" }, "Chosen, and all within"), near, "mm",
       button("Choose near", () => { const mm = Number(near.value); if (mm > 0) choose(rowsNear(mm), true); }, { disabled: !store.chosen.size })),
-    el("small", {}, "With Shift, what is taken is added to what is chosen."));
+    el("small", {}, "Holding Shift adds too."));
 }
 
 // One stop for the key Tab; within the table the arrows go from piece to piece.
@@ -108,7 +108,7 @@ function table() {
   }
   const of = layout.lays.find((lay) => lay.id === store.lay);
   return el("div", {},
-    el("select", { "aria-label": "Lay shown", onchange: (event) => { store.lay = event.target.value; tell("step"); } }, layout.lays.map((lay) => el("option", { value: lay.id, selected: lay.id === store.lay }, lay.name || lay.id))),
+    el("select", { "aria-label": "Pieces of", onchange: (event) => { store.lay = event.target.value; tell("step"); } }, layout.lays.map((lay) => el("option", { value: lay.id, selected: lay.id === store.lay }, lay.name || lay.id))),
     el("div", { class: "list", role: "region", "aria-label": "Table of pieces", onkeydown: byArrows }, el("table", {}, el("thead", {}, el("tr", {}, ["piece", "x mm", "y mm", "turn °", "set"].map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, rows))),
     of && of.count > rows.length ? el("p", { class: "quiet" }, `the first ${rows.length} of ${of.count}`) : null);
 }

@@ -2,7 +2,8 @@
 
 import { el, button } from "/page/el.js";
 import { beginPanel } from "/page/begin.js";
-import { store, tell, change } from "/page/store.js";
+import { fillable, named, painted } from "/page/painted.js";
+import { store, tell, change, say } from "/page/store.js";
 
 export function wherePanel() {
   if (!store.state.job) return beginPanel("Begin");
@@ -24,6 +25,7 @@ function shapes() {
         tell("shapes");
       }, { "aria-pressed": String(store.shapes.has(shape.id)) }))))),
     held.length > 400 ? el("p", { class: "quiet" }, `and ${held.length - 400} more: click them in the picture`) : null,
+    painted(),
     el("h3", {}, chosen ? `Put pieces on ${chosen === 1 ? `#${[...store.shapes][0]}` : `${chosen} shapes`}` : "Put pieces on all shapes"),
     el("div", { class: "row" }, store.ways.ways.map((way) => button(way.label, () => addLay(way.way), { title: way.told }))),
     art.file ? el("div", { class: "field" },
@@ -38,18 +40,25 @@ function shapes() {
 }
 
 async function addLay(way) {
+  const { fills, label } = store.ways.ways.find((each) => each.way === way);
+  const room = fills && store.layout ? fillable() : null;
+  if (room && !room.ids.length) {
+    say(`"${label}" fills a shape, and ${room.open.slice(0, 3).map((id) => `#${id}`).join(", ")}${room.open.length > 3 ? " and others are open lines" : room.open.length > 1 ? " are open lines" : " is an open line"}: choose closed shapes, or take lines as wide as they are painted.`, true);
+    return;
+  }
+  const ids = room && !room.all ? room.ids : [...store.shapes];
   const taken = new Set(store.state.job.lay.map((lay) => lay.id));
   let number = 1;
   while (taken.has(`lay-${number}`)) number += 1;
   const last = store.state.job.lay.find((lay) => lay.id === store.lay) ?? store.state.job.lay.at(-1);
   const table = {
     id: `lay-${number}`,
-    shapes: store.shapes.size ? [...store.shapes].map((id) => (/^[\w-]+$/.test(id) ? `#${id}` : `[id="${id}"]`)).join(", ") : "*",
+    shapes: ids.length ? ids.map(named).join(", ") : "*",
+    name: `${label.toLowerCase()}: ${ids.length > 3 ? `${ids.length} shapes` : ids.join(", ") || "all shapes"}`.slice(0, 120),
     way,
     pieces: Array.isArray(last.pieces) ? [last.pieces[0]] : [Object.keys(last.pieces)[0]],
     gap_mm: last.gap_mm,
   };
-  const fills = store.ways.ways.find((each) => each.way === way).fills;
   if (fills && way !== "centreline") table.edge_mm = 0.5;
   store.lay = table.id;
   await change([{ do: "add", to: "lay", table }], `put pieces on ${table.shapes}`);
