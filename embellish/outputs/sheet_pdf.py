@@ -16,7 +16,7 @@ from lxml import html
 from PIL import Image as Pictures
 
 from embellish.findings import Finding
-from embellish.outputs.drawing.fonts import drawable, font_file
+from embellish.outputs.drawing.fonts import drawable, pdf_library
 from embellish.units import MM_PER_PT
 
 _MM: Final = 1.0 / MM_PER_PT
@@ -38,12 +38,9 @@ _STOP: Final = "#b3261e"
 def sheet_pdf(page: bytes) -> bytes:
     """Return a page of HTML as a PDF; the same page gives the same bytes."""
     # reportlab takes a while to load, and most runs write no such sheet.
-    from reportlab.pdfbase import pdfmetrics  # noqa: PLC0415 - see above
-    from reportlab.pdfbase.ttfonts import TTFont  # noqa: PLC0415 - see above
     from reportlab.platypus import SimpleDocTemplate  # noqa: PLC0415 - see above
 
-    for name, bold in (("words", False), ("words-bold", True)):
-        pdfmetrics.registerFont(TTFont(name, BytesIO(font_file(bold=bold))))
+    pdf_library()
     tree = html.document_fromstring(page.decode("utf-8"))
     title = drawable(" ".join(tree.findtext(".//title", "").split()))
     out = BytesIO()

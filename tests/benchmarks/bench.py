@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import statistics
 import tempfile
 import time
 from pathlib import Path
@@ -48,14 +49,17 @@ def answers() -> None:
             folder = Path(held)
             (folder / "field.svg").write_text(field_svg(side))
             memory = LayMemory()
-            seats, took = 0, 0.0
-            for gap in ("0.50", "0.51"):  # the row does not change, and is remembered
+            seats, times = 0, []
+            # The row does not change, and is remembered; the first answer lays it.
+            for gap in ("0.50", "0.51", "0.52", "0.53", "0.54", "0.55"):
                 start = time.process_time()
                 text = FIELD_JOB.replace("GAP", gap).encode()
                 opened = open_text(folder / "job.toml", text)
                 bedded = lay_job(opened.job, opened.artwork, opened.catalogue, memory=memory)
                 seat_columns(bedded, 1, draft=False)
-                seats, took = len(bedded.layout), time.process_time() - start
+                times.append(time.process_time() - start)
+                seats = len(bedded.layout)
+        took = statistics.median(times[1:])
         tell(f"workbench: an answer of {seats} seats (about {count})", took, target, "s")
 
 

@@ -7,8 +7,11 @@ import io
 import pytest
 from PIL import Image
 from pypdf import PdfReader
+from reportlab import rl_config
 
 from embellish.formats.html import element, page, picture, table
+from embellish.outputs.drawing.drawing import Drawing
+from embellish.outputs.drawing.pdf import pdf_bytes
 from embellish.outputs.sheet_pdf import letters_told, sheet_pdf
 
 
@@ -108,3 +111,13 @@ def test_cards_stand_two_by_two_on_one_page():
     data = sheet_pdf(page("Care", "", *cards))
     assert len(PdfReader(io.BytesIO(data)).pages) == 1
     assert words(data).count("Wash by hand.") == 4
+
+
+def test_a_sheet_is_the_same_whatever_pdf_was_written_before(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    drawing = Drawing(20.0, 20.0, (), title="before")
+    monkeypatch.setattr(rl_config, "useA85", 1)  # as the library is when it is new
+    first = sheet_pdf(sheet())
+    pdf_bytes([drawing])
+    assert sheet_pdf(sheet()) == first
