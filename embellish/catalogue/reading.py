@@ -134,9 +134,12 @@ def catalogue_of_tables(tables: Mapping[str, Any], name: str) -> Catalogue:
             _take(piece, place, taken, header, name)
     for place, row in _entries(tables, "piece", "code", name):
         spread = _spread(row, name, place)
-        piece = checked(
-            Piece, spread, file=name, item=place, error=CatalogueError, known=("size_mm",)
-        )
+        try:
+            piece = checked(
+                Piece, spread, file=name, item=place, error=CatalogueError, known=("size_mm",)
+            )
+        except CatalogueError as wrong:
+            raise _as_written(wrong, row) from wrong
         _take(piece, place, taken, header, name)
     return Catalogue(
         name=name,
@@ -278,6 +281,14 @@ def _spread(row: Mapping[str, Any], file: str, place: str) -> dict[str, Any]:
                 mend=f'{colour_mend(word)} A word of your own needs hex = "#rrggbb" beside it.',
             )
     return spread
+
+
+def _as_written(wrong: CatalogueError, row: Mapping[str, Any]) -> CatalogueError:
+    """Return an error that names the key as the row has it."""
+    if "size_mm" not in row or wrong.item is None:
+        return wrong
+    item = wrong.item.replace("length_mm", "size_mm")
+    return CatalogueError(wrong.message, file=wrong.file, item=item, mend=wrong.mend)
 
 
 def _a_table(tables: Mapping[str, Any], key: str, file: str) -> Mapping[str, Any]:

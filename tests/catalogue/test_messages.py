@@ -181,3 +181,9 @@ outline_mm = {outline}
     outside = row + "holes = [{ x_mm = 0, y_mm = 0, diameter_mm = 1 }]\n"
     with pytest.raises(CatalogueError, match="reaches out of the piece"):
         read_catalogue(outside.encode(), "stock.toml")
+
+
+def test_a_size_is_told_by_the_key_it_is_written_with():
+    text = '[catalogue]\nname = "mine"\n[[piece]]\ncode = "A"\nkind = "stone"\nsize_mm = 3.0\n'
+    with pytest.raises(CatalogueError, match="piece 'A', size_mm: a size is a range"):
+        read_catalogue(text.encode(), "mine.toml")
