@@ -30,6 +30,7 @@ from embellish.workbench.asking import (
 from embellish.workbench.bench import Bench
 from embellish.workbench.changes import read_changes
 from embellish.workbench.controls import controls
+from embellish.workbench.course_controls import course_controls
 from embellish.workbench.order_controls import order_controls
 from embellish.workbench.pictures import picture_for
 
@@ -69,7 +70,8 @@ class Answers:
     async def ways(self, _request: Request) -> Response:
         """Return what can be set on a lay, and on the whole order."""
         held = await run_in_threadpool(controls)
-        return JSONResponse({**held, "order": await run_in_threadpool(order_controls)})
+        order = await run_in_threadpool(order_controls)
+        return JSONResponse({**held, "order": order, "courses": course_controls()})
 
     async def layout(self, _request: Request) -> Response:
         """Return what the layout is drawn with."""

@@ -38,7 +38,6 @@ _START: Final = (
 _ENDS: Final = ("At the ends", "On the very end, a gap inside it, or wherever they fall.")
 _ALTERNATE: Final = ("Sizes take turns", "From piece to piece, or from row to row.")
 _SETTLE: Final = ("Even out", "0 leaves them as they fall; 1 makes gaps as even as can be.")
-_BLEND: Final = ("Change of mix", "The mix of pieces changes from one side to the other.")
 
 _SETTINGS: Final[dict[str, dict[str, tuple[str, str]]]] = {
     "row": {
@@ -90,7 +89,6 @@ _SETTINGS: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "count": ("Just this many", "A number of pieces in each shape, in place of how dense."),
         "packing": ("That many stand", "Strewn, or as far apart as they can."),
         "sizes": ("Sizes", "Mixed by their shares, or the small ones between the large."),
-        "fade": ("Thins out", "From dense to loose along a line, about a point, or from the edge."),
         "turn": _TURN,
         "turn_deg": _TURN_DEG,
         "settle": _SETTLE,
@@ -133,8 +131,8 @@ _SETTINGS: Final[dict[str, dict[str, tuple[str, str]]]] = {
 }
 """For each way its keys: what the control says, and one sentence about it."""
 
-BY_FILE: Final = {"blend", "members", "mosaic"}
-"""Keys that the page shows as they are written: they are tables of their own."""
+BY_FORM: Final = {"blend", "fade", "members", "mosaic"}
+"""Keys with a form of their own on the page: they are tables."""
 
 _COMMON: Final[dict[str, tuple[str, str]]] = {
     "gap_mm": ("Gap between pieces", "Free cloth from edge to edge, at the largest they may be."),
@@ -146,6 +144,19 @@ _COMMON: Final[dict[str, tuple[str, str]]] = {
     "mark": ("Sewn marks", "What the machine sews to show where they go."),
     "worked_from": ("Worked from", "The front of the cloth, or its back, as with a hook."),
     "symmetric": ("Alike left and right", "Both sides are laid as mirror images."),
+}
+
+_AXIS: Final[dict[str, Any]] = {
+    "key": "axis",
+    "label": "Mirrored about",
+    "told": "The line between the two halves; a line of your own stands in the job file.",
+    "kind": "choice",
+    "optional": True,
+    "default": None,
+    "choices": [
+        {"value": "page", "words": "the middle of the drawing"},
+        {"value": "own", "words": "the middle of each shape"},
+    ],
 }
 
 _WORDS: Final = {
@@ -195,8 +206,11 @@ def controls() -> dict[str, Any]:
     shared = LayTable.model_json_schema()["properties"]
     return {
         "common": [
-            control_of(key, shared[key], label, told, words=_WORDS)
-            for key, (label, told) in _COMMON.items()
+            *(
+                control_of(key, shared[key], label, told, words=_WORDS)
+                for key, (label, told) in _COMMON.items()
+            ),
+            _AXIS,
         ],
         "ways": [
             {

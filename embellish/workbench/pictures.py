@@ -15,6 +15,9 @@ from embellish.workbench.desk import Desk
 from embellish.workbench.handed import handed_file
 from embellish.workbench.starting import place_beside
 
+NOT_BESIDE_FADE: Final = ("density", "count", "sizes", "packing")
+"""What says how dense a lay is: thinning out says that itself."""
+
 _OF_LAYS: Final = ("mosaic", "fade", "blend")
 _GARMENT_MM: Final = 400.0
 """How wide a piece of garment a photo shows, until it is said: about the front of a shirt."""
@@ -55,22 +58,27 @@ def placed_picture(
     """
     folder = desk.path.parent
     job = parsed_toml(desk.text.encode(), desk.path.name, JobError)
-    at, held = _table(job, use)
+    held = _table(job, use)
     picture = handed_file(name, content)
     read_photo(content, picture.told)
     there = _same(folder, content, [held.get("file"), held.get("picture")])
     file = there or place_beside(folder, picture).name
-    return _changes(at, held, use, file), "a photo of the garment" if not use.lay else (
-        f"a picture for {use.lay}"
-    )
-
-
-def _table(job: dict[str, Any], use: PictureUse) -> tuple[list[str | int], dict[str, Any]]:
     if not use.lay:
-        return ["background"], job.get("background") or {}
-    for lay in job.get("lay", ()):
-        if lay.get("id") == use.lay:
-            return ["lay", use.lay, use.table], lay.get(use.table) or {}
+        return _of_garment(held, file), "a photo of the garment"
+    return _of_lay(job, use, held, file), f"a picture for {use.lay}"
+
+
+def _table(job: dict[str, Any], use: PictureUse) -> dict[str, Any]:
+    if not use.lay:
+        return job.get("background") or {}
+    return _lay(job, use).get(use.table) or {}
+
+
+def _lay(job: dict[str, Any], use: PictureUse) -> dict[str, Any]:
+    for lay in job["lay"]:
+        if lay["id"] == use.lay:
+            found: dict[str, Any] = lay
+            return found
     raise JobError(f"there is no lay '{use.lay}' any more", mend="It was taken out.")
 
 
@@ -83,18 +91,37 @@ def _same(folder: Path, content: bytes, names: list[str | None]) -> str | None:
     return None
 
 
-def _changes(
-    at: list[str | int], held: dict[str, Any], use: PictureUse, file: str
-) -> list[SetValue]:
-    def put(key: str, value: Any) -> SetValue:
-        return SetValue(do="set", at=[*at, key], value=value)
+def _of_garment(held: dict[str, Any], file: str) -> list[SetValue]:
+    changes = [SetValue(do="set", at=["background", "file"], value=file)]
+    if "width_mm" not in held and "points_px" not in held:
+        changes.append(SetValue(do="set", at=["background", "width_mm"], value=_GARMENT_MM))
+    return changes
 
-    if not use.lay:
-        placed = "width_mm" in held or "points_px" in held
-        return [put("file", file), *([] if placed else [put("width_mm", _GARMENT_MM)])]
+
+def _of_lay(
+    job: dict[str, Any], use: PictureUse, held: dict[str, Any], file: str
+) -> list[SetValue]:
+    """Return the changes that have a lay go by a picture; what it cannot have beside goes out."""
+    lay = _lay(job, use)
+    codes = list(lay["pieces"])
+
+    def put(key: str, value: Any) -> SetValue:
+        return SetValue(do="set", at=["lay", use.lay, key], value=value)
+
     if use.table == "mosaic":
-        return [put("picture", file)]
-    # The former course goes out: a picture has a place of its own, or none.
-    table: dict[str, Any] = {"kind": "picture", "picture": file}
-    table |= {key: held[key] for key in ("reverse", "least", "mixes") if key in held}
-    return [SetValue(do="set", at=at, value=table)]
+        table = {**held, "picture": file}
+    else:
+        # The former course goes out: a picture has a place of its own, or none.
+        table = {"kind": "picture", "picture": file}
+        table |= {key: held[key] for key in ("reverse", "least", "mixes") if key in held}
+    if use.table == "blend":
+        table.setdefault("mixes", [{codes[0]: 1}, {codes[-1]: 1}])
+    changes = [put(use.table, table)]
+    if use.table == "fade":
+        changes += [put(key, None) for key in NOT_BESIDE_FADE if key in lay]
+    else:
+        changes.append(put("pieces", codes))
+    if use.table == "mosaic" and lay.get("symmetric", job.get("symmetric", False)):
+        # Halves that are alike show no picture.
+        changes.append(SetValue(do="set", at=["lay", use.lay, "symmetric"], value=False))
+    return changes

@@ -151,7 +151,8 @@ def lay_cluster(
         np.concatenate([each.shape for each in stands]),
     )
     keep, least = _apart(every, bodies, kit)
-    least = min(least, *(gap_within(kind, kit) for kind in kinds))
+    # A piece alone has no gap of its own: all that is wanted is kept.
+    least = min(least, *(gap_within(kind, kit) for kind in kinds), kit.gap_mm + LAY_SLACK_MM)
     findings = _told(every, keep, ground, kit)
     kept_mm = max(0.0, floor((least - LAY_SLACK_MM) * 1000.0) / 1000.0)
     gap_mm = kept_mm if least < kit.gap_mm + LAY_SLACK_MM and kept_mm < kit.gap_mm else None

@@ -1,7 +1,9 @@
 // Pieces: the lays in their order, what each sets and how, and the tray to take pieces from.
 
 import { el, button } from "/page/el.js";
+import { coursePanel } from "/page/courses.js";
 import { field, simple } from "/page/fields.js";
+import { memberPanel } from "/page/members.js";
 import { store, tell, change, setLay, remember } from "/page/store.js";
 import { mixed, tray } from "/page/tray.js";
 
@@ -49,19 +51,19 @@ function settings(lay) {
     way.mixes && (mixed(lay) || lay.pieces.length > 1) ? el("div", { class: "row" }, button(mixed(lay) ? "In turn" : "Mixed by share", () => turnOver(lay))) : null,
     el("div", {}, field(common[0], lay.gap_mm, put(common[0])), common.slice(1, 2).map((control) => field(control, lay[control.key], put(control)))),
     el("div", {}, way.controls.filter(simple).map((control) => field(control, lay[control.key], put(control)))),
+    ...coursePanel(lay),
+    memberPanel(lay),
     el("details", {}, el("summary", {}, "Setting and marks"), common.slice(2).map((control) => field(control, lay[control.key], put(control)))),
   ];
 }
 
 function changeWay(lay, way) {
-  const keep = new Set(store.ways.ways.find((each) => each.way === way).controls.map((control) => control.key));
   const old = store.ways.ways.find((each) => each.way === lay.way).controls.map((control) => control.key);
-  const gone = [...old.filter((key) => key in lay), ...["blend", "fade", "members"].filter((key) => key in lay)];
+  const gone = [...old.filter((key) => key in lay), ...["blend", "fade", "members", "mosaic"].filter((key) => key in lay)];
   const changes = gone.map((key) => ({ do: "set", at: ["lay", lay.id, key], value: null }));
   changes.push({ do: "set", at: ["lay", lay.id, "way"], value: way });
   if (["row", "points", "cluster"].includes(way) && "edge_mm" in lay) changes.push({ do: "set", at: ["lay", lay.id, "edge_mm"], value: null });
   if (!store.ways.ways.find((each) => each.way === way).mixes && mixed(lay)) changes.push({ do: "set", at: ["lay", lay.id, "pieces"], value: Object.keys(lay.pieces) });
-  void keep;
   return change(changes, `laid ${lay.name || lay.id} another way`);
 }
 

@@ -160,6 +160,14 @@ def test_members_listed_exactly_at_the_gap_stay():
     assert gap_of(laid, kit) >= laid.gap_mm
 
 
+def test_a_member_alone_is_a_cluster():
+    kit = kit_of(1.0, gap=0.6)
+    laid = lay([open_line([(0.0, 0.0), (40.0, 0.0)])], kit, members=[{"piece": 1}])
+    assert len(laid.seats) > 10
+    assert laid.gap_mm is None
+    assert gap_of(laid, kit) >= 0.6
+
+
 def test_a_member_that_names_no_piece_is_refused():
     with pytest.raises(JobError, match="piece 3 of the lay, which has 2"):
         lay([open_line([(0, 0), (50, 0)])], kit_of(2.0, 1.0), members=[{"piece": 3}])
