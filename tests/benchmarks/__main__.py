@@ -12,7 +12,17 @@ from typing import Final
 
 MODULES: Final = (
     *("rows", "scatter", "fills", "packings", "centreline", "gaps", "tours", "mosaics"),
-    *("svg", "stitches", "drawing", "templates", "buying", "catalogues", "bench", "panning"),
+    *(
+        "svg",
+        "stitches",
+        "drawing",
+        "templates",
+        "buying",
+        "order",
+        "catalogues",
+        "bench",
+        "panning",
+    ),
     "whole",
 )
 

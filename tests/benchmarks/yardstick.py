@@ -37,10 +37,16 @@ def kd_seconds(xy: Floats, least_distance: float, rounds: int = 3) -> float:
     return seconds(look, rounds)
 
 
-def tell(name: str, figure: float, target: float, unit: str, *, at_most: bool = True) -> None:
-    """Print one line: name, figure, target, whether it is met, with tabs between."""
+def tell(
+    name: str, figure: float, target: float, unit: str, *, at_most: bool = True, why: str = ""
+) -> None:
+    """Print one line: name, figure, target, whether it is met, with tabs between.
+
+    ``why`` is the reason where one is known; it is told behind a target that is missed.
+    """
     met = figure <= target if at_most else figure >= target
     sign = "<=" if at_most else ">="
     verdict = "met" if met else "missed"
-    sys.stdout.write(f"{name}\t{figure:.3g} {unit}\t{sign} {target:g} {unit}\t{verdict}\n")
+    reason = f"\t{why}" if why and not met else ""
+    sys.stdout.write(f"{name}\t{figure:.3g} {unit}\t{sign} {target:g} {unit}\t{verdict}{reason}\n")
     sys.stdout.flush()
