@@ -17,6 +17,9 @@ MM_OF: Final = {"mm": Decimal(1), "cm": Decimal(10), "inch": Decimal("25.4")}
 """Units in which a list may give lengths. The inch is 25.4 mm (international yard and pound
 agreement, 1959)."""
 
+PIECES_OF: Final = {"piece": 1, "dozen": 12, "gross": 144}
+"""In what a list may count its packs."""
+
 _MOST_MM: Final = 1000
 """A length beyond this is a thousands sign taken for a decimal one, or the wrong unit."""
 
@@ -26,10 +29,11 @@ _NO: Final = ("no", "n", "false", "0")
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How a list writes numbers: its decimal sign, and the unit of its lengths."""
+    """How a list writes numbers: its decimal sign, and the units of its lengths and packs."""
 
     decimal: str = "."
     unit: str = "mm"
+    pack_unit: str = "piece"
 
     def number(self, cell: str) -> Decimal:
         """Return the number in a cell.
@@ -78,6 +82,15 @@ class Style:
         found = self.number(cell)
         if found != found.to_integral_value():
             raise UnfitError(f"'{cell[:40]}' is no whole number", "Write how many pieces.")
+        return int(found)
+
+    def packed(self, cell: str) -> int:
+        """Return the pieces of a pack that may be counted in dozens or gross."""
+        found = self.number(cell) * PIECES_OF[self.pack_unit]
+        if found != found.to_integral_value():
+            raise UnfitError(
+                f"'{cell[:40]}' is no whole number of pieces", "Write how many, or mend pack_unit."
+            )
         return int(found)
 
     def money(self, cell: str) -> Decimal:
@@ -199,7 +212,7 @@ PIECE_COLUMNS: Final[dict[str, Reader]] = {
     "source": _text,
 }
 PACK_COLUMNS: Final[dict[str, Reader]] = {
-    "pack_pieces": Style.whole,
+    "pack_pieces": Style.packed,
     "pack_length_m": _plain,
     "pack_grams": _plain,
     "pack_strands": Style.whole,
@@ -216,7 +229,7 @@ COLUMNS: Final = (*PIECE_COLUMNS, *PACK_COLUMNS, CURRENCY)
 NUMBERS: Final = frozenset(
     name
     for name, reader in (PIECE_COLUMNS | PACK_COLUMNS).items()
-    if reader in (Style.length, Style.whole, Style.money, Style.share, _plain)
+    if reader in (Style.length, Style.whole, Style.packed, Style.money, Style.share, _plain)
 )
 """Columns whose cells are numbers."""
 _STRUNG: Final = ("pitch_mm", "least_bend_mm", "least_links", "lost_links")

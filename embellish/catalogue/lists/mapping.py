@@ -26,6 +26,8 @@ class ListHead(Strict):
     """The decimal sign of the list's numbers."""
     unit: Literal["mm", "cm", "inch"] = "mm"
     """What its lengths are in, where the cell does not say."""
+    pack_unit: Literal["piece", "dozen", "gross"] = "piece"
+    """What its packs are counted in."""
     sheet: str = ""
     """Which sheet of a spreadsheet; left out, the first."""
     head_row: Annotated[int, Field(ge=1, le=1000)] = 1
@@ -79,7 +81,7 @@ class ListMap(Strict):
     @property
     def style(self) -> Style:
         """How the list writes numbers."""
-        return Style(self.list.decimal, self.list.unit)
+        return Style(self.list.decimal, self.list.unit, self.list.pack_unit)
 
     def placed(self, cells: dict[str, str]) -> dict[str, str] | None:
         """Return a row's cells by our columns, or None where the row is passed over."""
@@ -115,28 +117,33 @@ def read_map(data: bytes, name: str) -> ListMap:
 
 
 _GUESSES: Final[tuple[tuple[str, str], ...]] = (
-    ("code", r"code|article|art\.?|item|sku|ref(erence)?|no\.?|number"),
-    ("name", r"name|description|product|title"),
+    (
+        "code",
+        r"code|article|art\.?|item|sku|ref(erence)?|no\.?|number|art(ikel)?[-.\s]*(nr|nummer)\.?",
+    ),
+    ("name", r"name|description|product|title|bezeichnung"),
     ("kind", r"kind|type|category"),
     ("shape", r"shape|form"),
-    ("size", r"size( label)?|ss|stone size"),
-    ("size_mm", r"diameter|size.*mm|ø|dia\.?"),
+    ("size_mm", r"diameter|size.*\bmm\b.*|ø|dia\.?|durchmesser|grösse.*\bmm\b.*"),
+    ("size", r"size( label)?|ss|stone size|grösse"),
     ("length_mm", r"length"),
     ("width_mm", r"width"),
-    ("height_mm", r"height|thickness|depth"),
+    ("height_mm", r"height|thickness|depth|höhe"),
     ("hole_mm", r"hole"),
-    ("colour", r"colou?r( name)?"),
+    ("colour", r"colou?r( name)?|farbe"),
     ("hex", r"hex|rgb|screen colou?r"),
     ("finish", r"finish|coating|effect"),
     ("fixing", r"fixing|fixation|back(ing)?|setting"),
-    ("stock", r"stock|on hand|quantity in stock"),
+    ("stock", r"stock|on hand|quantity in stock|lager|bestand"),
     ("weight_g", r"weight"),
-    ("pack_pieces", r"pack|pieces|pcs|quantity|qty|per pack|pack size"),
-    ("price", r"price|cost|net|unit price"),
-    ("supplier", r"supplier|vendor|seller"),
-    ("lot", r"lot|batch|dye lot"),
+    ("pack_pieces", r"pack|pieces|pcs|quantity|qty|per pack|pack size|vpe|stück|packung"),
+    ("price", r"price|cost|net|unit price|preis"),
+    ("supplier", r"supplier|vendor|seller|lieferant"),
+    ("lot", r"lot|batch|dye lot|charge"),
+    ("currency", r"currency|währung"),
 )
-"""Words that price lists use in English: common practice, no source."""
+"""Words that price lists use in English and German, case-folded (so ss for ß): common practice, no
+source."""
 
 
 def guessed(head: Sequence[str]) -> dict[str, Any]:
@@ -160,21 +167,39 @@ def guessed(head: Sequence[str]) -> dict[str, Any]:
             if ours in found:
                 continue
             for column in left:
-                plain = re.sub(r"\s*[(\[].*?[)\]]", "", column).strip().casefold()
-                match = re.fullmatch(words, plain) if exact else re.search(rf"\b({words})", plain)
+                whole = column.strip().casefold()
+                plain = re.sub(r"\s*[(\[].*?[)\]]", "", whole).strip()
+                match = (
+                    re.fullmatch(words, plain) or re.fullmatch(words, whole)
+                    if exact
+                    else re.search(rf"\b({words})", plain)
+                )
                 if match:
                     found[ours] = column
                     left.remove(column)
                     break
     same = {name: words for name, words in _MISSING.items() if name not in found}
+    packs = _counted_in(found.get("pack_pieces", ""))
+    if "pack_pieces" not in found and "price" in found:
+        # A price per gross is that of a pack of one.
+        packs = _counted_in(found["price"])
+        same |= {"pack_pieces": "1"} if packs != "piece" else {}
     if not {"size_mm", "length_mm"} & found.keys():
         same["size_mm"] = "2.8"
     return {
-        "list": {"name": "", "currency": "", "decimal": ".", "unit": "mm"},
+        "list": {"name": "", "currency": "", "decimal": ".", "unit": "mm"}
+        | ({} if packs == "piece" else {"pack_unit": packs}),
         "columns": {name: found[name] for name in COLUMNS if name in found},
         "same": same,
         "left": left,
     }
+
+
+def _counted_in(column: str) -> str:
+    """Return what packs are counted in, by the name of their column."""
+    if re.search(r"\bgros(s|sen?)?\b", column.casefold()):
+        return "gross"
+    return "dozen" if re.search(r"\b(dozens?|dutzend)\b", column.casefold()) else "piece"
 
 
 _MISSING: Final = {"kind": "stone", "fixing": "heat-set"}

@@ -16,6 +16,7 @@ from embellish.formats.colours import hex_of
 _SHOWN: Final = 6
 _GREY: Final = "#cccccc"
 
+_SIZES: Final = {"size_mm", "length_mm", "width_mm", "outline_mm"}
 _AMOUNTS: Final = {"pieces", "length_m", "grams", "strands"}
 
 Line = tuple[int, dict[str, str]]
@@ -99,7 +100,7 @@ def read_pieces(lines: Iterable[Line], by: ListMap, file: str) -> ListRead:
     if not found:
         raise CatalogueError("there is no piece in this list", file=file, mend="Look at the map.")
     pieces = tuple(row for _, row in found.values())
-    told = (*_told(greys, by), *_told_halves(halves))
+    told = (*_told(greys, by), *_told_halves(halves), *_told_twice(pieces))
     return ListRead(pieces, currency, passed, told, frozenset(greys))
 
 
@@ -109,6 +110,11 @@ def _row(
     if "code" not in placed:
         raise UnfitError("it has no code", "Name the column with the codes in the map.")
     row = piece_row(placed, by.style, by.list.size_spread_mm)
+    if not row.keys() & _SIZES:
+        raise UnfitError(
+            f"'{row['code']}' has no size",
+            "Fill it in, name its column in the map, or pass such rows over with [leave_out].",
+        )
     if "source" in row:
         # A brace would be read as a place for one of a catalogue's sources.
         row["source"] = row["source"].replace("{", "(").replace("}", ")")
@@ -213,4 +219,20 @@ def _told_halves(halves: Iterable[str]) -> Iterable[Finding]:
             "rows with a price but not how many pieces it is for, or without a price, are taken"
             f" without their pack: {few(codes, _SHOWN)}",
             mend="Mend those rows, or name pack_pieces in the map; what it costs is not known.",
+        )
+
+
+def _told_twice(pieces: Iterable[dict[str, Any]]) -> Iterable[Finding]:
+    """Tell packs that a list has at two prices: one of them is likely old, and the less counts."""
+    codes = []
+    for row in pieces:
+        packs = [{**pack, "price": None} for pack in row.get("packs", ())]
+        if any(pack in packs[:number] for number, pack in enumerate(packs)):
+            codes.append(row["code"])
+    if codes:
+        yield Finding(
+            "packs-twice",
+            "warning",
+            f"the same pack stands there twice, and the lower price is taken: {few(codes, _SHOWN)}",
+            mend="Take the row that does not hold out of the list.",
         )

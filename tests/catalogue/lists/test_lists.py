@@ -182,7 +182,7 @@ def test_rows_of_one_code_are_its_packs():
 
 BAD: dict[str, tuple[list[dict[str, str]], str]] = {
     "no code": ([stone(code="")], "line 2: it has no code"),
-    "no size": ([stone(size_mm="")], "line 2: piece 'A'"),
+    "no size": ([stone(size_mm="")], "line 2: 'A' has no size"),
     "no number": ([stone(), stone(code="B", size_mm="wide")], "line 3: size_mm: 'wide'"),
     "another size": ([stone(), stone(size_mm="3")], "'A' stands in line 2 too, with another size"),
     "twice": ([stone(), stone()], "'A' stands in line 2 too"),
@@ -277,3 +277,62 @@ def test_a_map_is_guessed_from_usual_words():
         "price": "Price EUR",
     }
     assert set(tables["same"]) == {"kind", "fixing"}
+
+
+@pytest.mark.parametrize(
+    ("head", "unit", "pieces"),
+    [
+        (["SKU", "Size (mm)", "Gross per pack", "Price"], "gross", 288),
+        (["SKU", "Size (mm)", "VPE (Gros)", "Preis"], "gross", 288),
+        (["SKU", "Size (mm)", "Pack (dozen)", "Price"], "dozen", 24),
+        (["SKU", "Size (mm)", "Pack", "Price"], None, 2),
+    ],
+)
+def test_packs_counted_in_gross_are_guessed_and_read(
+    head: list[str], unit: str | None, pieces: int
+):
+    tables = guessed(head)
+    tables.pop("left")
+    assert tables["list"].get("pack_unit") == unit
+    tables["list"]["currency"] = "EUR"
+    assert tables["columns"]["size_mm"] == "Size (mm)"
+    by = ListMap.model_validate(tables)
+    cells = dict(zip(head, ["A", "2.8", "2", "3.25"], strict=True))
+    (row,) = read_pieces([(2, cells)], by, "list.csv").pieces
+    assert row["packs"] == [{"pieces": pieces, "price": Decimal("3.25")}]
+
+
+def test_a_price_per_gross_is_of_a_pack_of_144():
+    tables = guessed(["Art.-Nr.", "Durchmesser (mm)", "Größe", "Price per gross"])
+    assert tables["list"]["pack_unit"] == "gross"
+    assert tables["same"]["pack_pieces"] == "1"
+    assert tables["columns"] == {
+        "code": "Art.-Nr.",
+        "size": "Größe",
+        "size_mm": "Durchmesser (mm)",
+        "price": "Price per gross",
+    }
+
+
+def test_a_pack_is_a_whole_number_of_pieces():
+    style = Style(".", "mm", "gross")
+    assert (style.packed("0.5"), style.packed("10")) == (72, 1440)
+    with pytest.raises(UnfitError, match="no whole number of pieces"):
+        style.packed("0.3")
+
+
+def test_a_row_of_sums_is_told_and_the_same_pack_at_two_prices_too():
+    by = ListMap.model_validate(
+        {
+            "list": {"currency": "EUR"},
+            "columns": {"code": "no", "size_mm": "mm", "pack_pieces": "pack", "price": "price"},
+            "same": {"kind": "stone", "fixing": "glue"},
+        }
+    )
+    one = {"no": "A", "mm": "2.8", "pack": "144", "price": "1.30"}
+    with pytest.raises(CatalogueError, match="line 3: 'Sum' has no size"):
+        read_pieces([(2, one), (3, {"no": "Sum", "price": "9"})], by, "list.csv")
+    read = read_pieces([(2, one), (3, {**one, "price": "1.35"})], by, "list.csv")
+    assert [each.message for each in read.findings if each.code == "packs-twice"] == [
+        "the same pack stands there twice, and the lower price is taken: A"
+    ]
