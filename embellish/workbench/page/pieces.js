@@ -24,8 +24,8 @@ function card(lay, number, lays) {
   const hidden = store.hidden.has(lay.id), locked = store.locked.has(lay.id);
   const flip = (set, id) => { set[set.has(id) ? "delete" : "add"](id); remember(); tell("look"); tell("step"); };
   return el("div", { class: lay.id === store.lay ? "card chosen" : "card" },
-    button(`${number + 1}. ${name}${laid ? ` · ${laid.count}` : ""}`, () => { store.lay = lay.id; tell("step"); }, { class: "name", "aria-pressed": String(lay.id === store.lay) }),
-    el("div", { class: "row" },
+    button(`${number + 1}. ${name}${laid ? ` · ${laid.count}` : ""}${hidden ? " · hidden" : ""}${locked ? " · locked" : ""}`, () => { store.lay = lay.id; tell("step"); }, { class: "name", "aria-pressed": String(lay.id === store.lay) }),
+    lay.id !== store.lay ? null : el("div", { class: "row" },
       button("↑", () => change([{ do: "move-lay", id: lay.id, before: lays[number - 1].id }], `laid ${name} earlier`), { disabled: !number, title: "Set earlier", "aria-label": `Set ${name} earlier` }),
       button("↓", () => change([{ do: "move-lay", id: lay.id, before: lays[number + 2]?.id ?? null }], `laid ${name} later`), { disabled: number === lays.length - 1, title: "Set later", "aria-label": `Set ${name} later` }),
       button(hidden ? "Show" : "Hide", () => flip(store.hidden, lay.id), { "aria-label": `${hidden ? "Show" : "Hide"} ${name}` }),
