@@ -147,9 +147,10 @@ def settled_mix(
         stand = Mixed(settled.xy, stand.size)
         if settled.short_mm == 0.0:
             return stand
-        # A hundredth fewer, then two, then three: most often the first is enough.
+        # A hundredth fewer, then two, then three: most often the first is enough. They go where
+        # gaps stay short: fewer elsewhere would not help what is shut in.
         fewer = counts_of(counts / counts.sum(), int(len(stand) * (1.0 - _FEWER * (turn + 1))))
-        stand = _thinned(stand, half_mm, fewer)
+        stand = _in_proportion(_thinned(stand, half_mm, fewer, _shortage), half_mm, counts)
     whole = first_come(stand.xy, half_mm[stand.size], np.zeros(len(stand)))
     return _in_proportion(stand.taken(whole), half_mm, counts)
 
@@ -201,19 +202,15 @@ def _so_many(ground: BaseGeometry, obstacles: Obstacles, n: int, stream: Stream)
     return _thinned(keep, np.array([apart]), np.array([min(n, len(xy))])).xy
 
 
-def _thinned(stand: Mixed, half_mm: Floats, wanted: Ints) -> Mixed:
-    """Take the most crowded points of each size out until so many are left of each."""
-    while True:
-        count = np.bincount(stand.size, minlength=len(wanted))
-        over = count - np.minimum(wanted, count)
-        if not over.any():
-            return stand
-        load = _crowding(stand.xy, half_mm[stand.size])
-        out = [
-            _apart_worst(stand.xy, load, np.flatnonzero(stand.size == size), int(over[size]))
-            for size in np.flatnonzero(over).tolist()
-        ]
-        stand = stand.taken(np.setdiff1d(np.arange(len(stand)), np.concatenate(out)))
+def _shortage(xy: Floats, half_mm: Floats) -> Floats:
+    """Return how much each point lacks of its distances; between equals, how crowded it is."""
+    i, j = neighbours(xy, half_mm, 0.0)
+    step = xy[i] - xy[j]
+    lack = np.maximum(1.0 - np.hypot(step[:, 0], step[:, 1]) / (half_mm[i] + half_mm[j]), 0.0)
+    worst = np.zeros(len(xy))
+    np.maximum.at(worst, i, lack)
+    np.maximum.at(worst, j, lack)
+    return np.round(worst, 3) + 1e-6 * _crowding(xy, half_mm)
 
 
 def _crowding(xy: Floats, half_mm: Floats) -> Floats:
@@ -222,6 +219,26 @@ def _crowding(xy: Floats, half_mm: Floats) -> Floats:
     step = xy[i] - xy[j]
     press = np.maximum(1.5 - np.hypot(step[:, 0], step[:, 1]) / (half_mm[i] + half_mm[j]), 0.0) ** 2
     return np.round(np.bincount(i, press, len(xy)) + np.bincount(j, press, len(xy)), 9)
+
+
+def _thinned(
+    stand: Mixed,
+    half_mm: Floats,
+    wanted: Ints,
+    load_of: Callable[[Floats, Floats], Floats] = _crowding,
+) -> Mixed:
+    """Take the most crowded points of each size out until so many are left of each."""
+    while True:
+        count = np.bincount(stand.size, minlength=len(wanted))
+        over = count - np.minimum(wanted, count)
+        if not over.any():
+            return stand
+        load = load_of(stand.xy, half_mm[stand.size])
+        out = [
+            _apart_worst(stand.xy, load, np.flatnonzero(stand.size == size), int(over[size]))
+            for size in np.flatnonzero(over).tolist()
+        ]
+        stand = stand.taken(np.setdiff1d(np.arange(len(stand)), np.concatenate(out)))
 
 
 def _apart_worst(xy: Floats, load: Floats, mine: Ints, most: int) -> Ints:
