@@ -198,8 +198,8 @@ def test_a_mix_gives_up_only_those_that_are_shut_in(side, density):
     pockets = [shapely.box(60.0, 12.0 * k, 60.0 + side, 12.0 * k + side) for k in range(12)]
     ground = shapely.union_all([shapely.box(0.0, 0.0, 50.0, 140.0), *pockets])
     half, shares = np.array([1.45, 1.85]), np.array([0.6, 0.4])
-    grounds = [ground, shapely.union_all([part.buffer(-0.4) for part in ground.geoms])]
+    grounds = [ground, shapely.union_all([part.buffer(-0.4) for part in shapely.get_parts(ground)])]
     wished = number_for(ground.buffer(1.45).area, half, shares, density)
     got = mixed_points(grounds, half, counts_of(shares, wished), Stream.of(1, "pockets"))
     assert len(got) >= 0.97 * wished
-    assert np.array_equal(np.bincount(got.size, minlength=2), counts_of(shares, len(got)))
+    assert np.abs(np.bincount(got.size) - counts_of(shares, len(got))).max() <= 1
