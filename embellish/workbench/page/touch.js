@@ -63,7 +63,7 @@ function choosing() {
     layout.kit.map((piece, number) => el("option", { value: `piece ${number}` }, `All ${piece.code}`)));
   const rows = () => { const [of, number] = held.value.split(" "); return of === "lay" ? rowsOfLay(Number(number)) : rowsOfPiece(Number(number)); };
   return el("div", { class: "field wide" },
-    el("div", { class: "row", role: "group", "aria-label": "Dragging over empty cloth takes" },
+    el("div", { class: "row", role: "group", "aria-labelledby": "takes" }, el("span", { id: "takes" }, "A drag over empty cloth takes"),
       button("What a frame holds", () => { grab.loop = false; tell("chosen"); }, { "aria-pressed": String(!grab.loop) }),
       button("What a loop holds", () => { grab.loop = true; tell("chosen"); }, { "aria-pressed": String(grab.loop) })),
     el("div", { class: "row" }, button("Add to what is chosen", () => { grab.more = !grab.more; tell("chosen"); }, { "aria-pressed": String(grab.more) })),
