@@ -19,12 +19,20 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Bools, Floats, Ints
+from embellish.geometry.even_gaps import (
+    EVEN_MM,
+    equal_gaps,
+    fewer,
+    lengths_along,
+    needs_of,
+    open_side,
+    points_at,
+)
 from embellish.geometry.insets import areal
+from embellish.geometry.nesting import Drawn, Nest
 
 _CORNER_TAN: Final = math.tan(math.radians(25.0))
 _QUAD_SEGS: Final = 32
-_MOST_ROUNDS: Final = 60
-_EVEN_MM: Final = 1e-9
 _SLIVER: Final = 0.85
 _LONGEST_TIP: Final = 60
 
@@ -43,12 +51,15 @@ class Row:
         Index of each point's piece in the sequence asked for.
     corner : bool array of shape (n,)
         Points that stand in a corner.
+    line : array of shape (m, 2)
+        The ring through them: as asked for, or as it nests.
     """
 
     xy: Floats
     u: Floats
     size: Ints
     corner: Bools
+    line: Floats
 
 
 def contour_rings(
@@ -75,12 +86,12 @@ def contour_rings(
     level = areal(centres)
     while not level.is_empty and len(found) != most:
         step = steps_mm(len(found))
-        found.append([line for part in shapely.get_parts(level) for line in _lines(part, step)])
+        found.append([line for part in shapely.get_parts(level) for line in ring_lines(part, step)])
         level = areal(level.buffer(-step, quad_segs=_QUAD_SEGS))
     return found
 
 
-def along_ring(ring: Floats, half_mm: Floats, first: int = 0) -> Row:
+def along_ring(ring: Floats, half_mm: Floats, first: int = 0, nest: Nest | None = None) -> Row:
     """Spread a repeating sequence of pieces round a closed ring at equal straight gaps.
 
     Corners sharper than 25 degrees get a piece each, and what lies between two corners is shared
@@ -95,6 +106,8 @@ def along_ring(ring: Floats, half_mm: Floats, first: int = 0) -> Row:
         Half the distance each piece of the sequence keeps: its radius + gap / 2.
     first
         Where in the sequence to begin.
+    nest
+        What the row nests in; a ring then has its inner side on its left, see ``Drawn``.
 
     Returns
     -------
@@ -104,41 +117,59 @@ def along_ring(ring: Floats, half_mm: Floats, first: int = 0) -> Row:
     """
     ring = _cleaned(ring)
     if len(ring) > 1 and np.any(ring[0] != ring[-1]):
-        at = _open_side(ring, half_mm, first)
+        at = open_side(ring, half_mm, first)
         size = (first + np.arange(len(at))) % len(half_mm)
-        return Row(_at(ring, at), at / at[-1], size, np.zeros(len(at), dtype=np.bool_))
+        return Row(points_at(ring, at), at / at[-1], size, np.zeros(len(at), dtype=np.bool_), ring)
     if len(ring) < 4:
         return _no_row()
     corners = _corners(ring)
+    if len(corners):
+        ring = np.concatenate([ring[corners[0] : -1], ring[: corners[0] + 1]])
+    drawn = Drawn.of(ring, nest)
     if not len(corners):
-        return _round_row(ring, half_mm, first)
-    ring = np.concatenate([ring[corners[0] : -1], ring[: corners[0] + 1]])
-    arc = _arc(ring)
-    cuts = np.append(corners - corners[0], len(ring) - 1)
+        return _round_row(drawn, half_mm, first)
+    cuts = drawn.at[np.append(corners - corners[0], len(ring) - 1)]
+    arc = drawn.arc
     length = np.diff(arc[cuts])
-    tips = _tips(ring, cuts[:-1], length, 2.0 * float(half_mm.max()))
+    tips = _tips(drawn.ring, cuts[:-1], length, 2.0 * float(half_mm.max()))
     parts: list[Row] = []
     piece = first
     for i, (a, b) in enumerate(pairwise(cuts)):
-        side = ring[a : b + 1]
         lead, trail = tips[i].taken_mm, tips[(i + 1) % len(tips)].taken_mm
         # The corner's piece and the tip's middle ones; without a tip the side begins in the corner.
-        before = np.concatenate([side[:1], tips[i].middle]) if lead else np.zeros((0, 2))
-        within = _between(side, lead, float(length[i]) - trail)
-        at = lead + _open_side(within, half_mm, piece + len(before))
+        shift = drawn.line[a] - drawn.ring[a]
+        before = np.concatenate([drawn.line[a : a + 1], tips[i].middle + shift])
+        before = before if lead else np.zeros((0, 2))
+        side, along = drawn.between(a, b, lead, float(length[i]) - trail)
+        at = open_side(side, half_mm, piece + len(before))
         at = at if trail else at[:-1]
         n = len(before)
-        u = np.concatenate([lead * np.arange(n) / max(n, 1), at])
+        u = np.concatenate(
+            [lead * np.arange(n) / max(n, 1), np.interp(at, lengths_along(side), along)]
+        )
         size = (piece + np.arange(len(u))) % len(half_mm)
-        xy = np.concatenate([before, _at(side, at)])
-        parts.append(Row(xy, (arc[a] + u) / arc[-1], size, np.arange(len(u)) < max(n, 1)))
+        xy = np.concatenate([before, points_at(side, at)])
+        share = (arc[a] + u) / arc[-1]
+        parts.append(Row(xy, share, size, np.arange(len(u)) < max(n, 1), drawn.ring))
         piece += len(u)
     columns = ("xy", "u", "size", "corner")
-    return Row(*(np.concatenate([getattr(part, name) for part in parts]) for name in columns))
+    xy, u, size, corner = (np.concatenate([getattr(p, name) for p in parts]) for name in columns)
+    return Row(xy, u, size, corner, drawn.as_laid(xy, u))
 
 
-def _lines(part: Any, step: float) -> list[Floats]:
-    """Return the rings of one part, or its middle where it is a straight sliver."""
+def ring_lines(part: Any, step: float, nearer: float = 0.0) -> list[Floats]:
+    """Return the rings of one part, or its middle where it is a straight sliver.
+
+    Parameters
+    ----------
+    part
+        Polygon.
+    step
+        How far apart rows are, in mm.
+    nearer
+        How much nearer the part's edge is to the row outside: a middle keeps the whole step from
+        that row at both its ends.
+    """
     rings = [shapely.get_coordinates(ring) for ring in (part.exterior, *part.interiors)]
     if len(rings) > 1:
         return rings
@@ -152,7 +183,8 @@ def _lines(part: Any, step: float) -> list[Floats]:
     if wide >= _SLIVER * step or np.hypot(*along) < 2.0 * wide:
         return rings
     middle = corners[0] + across / 2.0
-    spine = part.intersection(shapely.LineString([middle, middle + along]))
+    trim = along / np.hypot(*along) * nearer
+    spine = part.intersection(shapely.LineString([middle + trim, middle + along - trim]))
     return [shapely.get_coordinates(spine)] if spine.geom_type == "LineString" else rings
 
 
@@ -200,18 +232,11 @@ def _tip(ring: Floats, corner: int, pitch: float) -> _Tip:
     return _Tip()
 
 
-def _between(line: Floats, start: float, stop: float) -> Floats:
-    """Return the part of a line between two lengths along it."""
-    arc = _arc(line)
-    if start <= 0.0 and stop >= arc[-1]:
-        return line
-    inner = line[(arc > start) & (arc < stop)]
-    return np.concatenate([_at(line, np.array([start])), inner, _at(line, np.array([stop]))])
-
-
 def _no_row() -> Row:
     none = np.zeros(0)
-    return Row(np.zeros((0, 2)), none, none.astype(np.int64), none.astype(np.bool_))
+    return Row(
+        np.zeros((0, 2)), none, none.astype(np.int64), none.astype(np.bool_), np.zeros((0, 2))
+    )
 
 
 def _cleaned(ring: Floats) -> Floats:
@@ -233,95 +258,23 @@ def _corners(ring: Floats) -> Ints:
     return np.flatnonzero((dot <= 0.0) | (np.abs(cross) > _CORNER_TAN * dot))
 
 
-def _arc(line: Floats) -> Floats:
-    """Return the length of a line up to each of its points."""
-    step = np.diff(line, axis=0)
-    return np.concatenate([[0.0], np.cumsum(np.hypot(step[:, 0], step[:, 1]))])
-
-
-def _at(line: Floats, at: Floats) -> Floats:
-    """Return the points at given lengths along a line."""
-    arc = _arc(line)
-    return np.stack([np.interp(at, arc, line[:, 0]), np.interp(at, arc, line[:, 1])], axis=1)
-
-
-def _equal_gaps(line: Floats, need: Floats, *, wrap: bool) -> tuple[Floats, float]:
-    """Return lengths along a line whose chords exceed their needs by one equal gap, and that gap.
-
-    Parameters
-    ----------
-    line : array of shape (m, 2)
-        The line, one point of it at either end.
-    need : array of shape (n,)
-        What each of the n chords must be at least.
-    wrap
-        Whether the line closes, so that its end is its start.
-    """
-    arc = _arc(line)
-    total = float(arc[-1])
-    at = np.concatenate([[0.0], np.cumsum(need)]) * (total / float(need.sum()))
-    spare = 0.0
-    for _ in range(_MOST_ROUNDS):
-        spot = np.where(at >= total, 0.0, at) if wrap else at
-        xy = np.stack([np.interp(spot, arc, line[:, 0]), np.interp(spot, arc, line[:, 1])], axis=1)
-        step = np.diff(xy, axis=0)
-        chord = np.hypot(step[:, 0], step[:, 1])
-        over = chord - need
-        spare = float(over.min())
-        if float(over.max()) - spare <= _EVEN_MM or not chord.all():
-            break
-        # Each arc is drawn out by its own chord's share of it, with one gap for all.
-        share = chord / np.diff(at)
-        gap = (total - float((need / share).sum())) / float((1.0 / share).sum())
-        grown = np.maximum((need + gap) / share, 0.1 * need)
-        at = np.concatenate([[0.0], np.cumsum(grown)]) * (total / float(grown.sum()))
-    return at, spare
-
-
-def _needs(half_mm: Floats, first: int, gaps: int, *, wrap: bool) -> tuple[Floats, Ints]:
-    """Return what each chord of a run of the sequence needs, and the sizes of its points."""
-    size = (first + np.arange(gaps + 1)) % len(half_mm)
-    if wrap:
-        size[-1] = size[0]
-    return half_mm[size[:-1]] + half_mm[size[1:]], size
-
-
-def _fewer(gaps: int, need: Floats, total: float, spare: float) -> int:
-    """Return how many gaps to try next, where so many left too little."""
-    mean = float(need.mean())
-    return min(gaps - 1, int(gaps * (mean + spare) / mean) + 1, int(total / mean) + 1)
-
-
-def _open_side(side: Floats, half_mm: Floats, first: int) -> Floats:
-    """Return lengths along a side, both ends included."""
-    total = float(_arc(side)[-1])
-    gaps = max(1, int(total / (2.0 * float(half_mm.mean())) + 1.0))
-    while gaps > 1:
-        need, _ = _needs(half_mm, first, gaps, wrap=False)
-        if need.sum() <= total + _EVEN_MM:
-            at, spare = _equal_gaps(side, need, wrap=False)
-            if spare >= -_EVEN_MM:
-                return at
-            gaps = _fewer(gaps, need, total, spare)
-        else:
-            gaps -= 1
-    return np.array([0.0, total])
-
-
-def _round_row(ring: Floats, half_mm: Floats, first: int) -> Row:
+def _round_row(drawn: Drawn, half_mm: Floats, first: int) -> Row:
     """Return the row round a ring without corners: whole sequences, where it is long enough."""
-    total = float(_arc(ring)[-1])
+    line = drawn.line
+    arc = lengths_along(line)
+    total = float(arc[-1])
     k = len(half_mm)
     gaps = int(total / (2.0 * float(half_mm.mean())) + 1.0)
     gaps -= gaps % k if gaps >= 3 * k else 0
     while gaps >= 2:
-        need, size = _needs(half_mm, first, gaps, wrap=True)
-        if need.sum() <= total + _EVEN_MM:
-            at, spare = _equal_gaps(ring, need, wrap=True)
-            if spare >= -_EVEN_MM:
+        need, size = needs_of(half_mm, first, gaps, wrap=True)
+        if need.sum() <= total + EVEN_MM:
+            at, spare = equal_gaps(line, need, wrap=True)
+            if spare >= -EVEN_MM:
                 corner = np.zeros(gaps, dtype=np.bool_)
-                return Row(_at(ring, at[:-1]), at[:-1] / total, size[:-1], corner)
-            gaps = _fewer(gaps, need, total, spare)
+                xy, u = points_at(line, at[:-1]), np.interp(at[:-1], arc, drawn.arc) / drawn.arc[-1]
+                return Row(xy, u, size[:-1], corner, drawn.as_laid(xy, u))
+            gaps = fewer(gaps, need, total, spare)
         else:
             gaps -= 1
         gaps -= gaps % k if gaps >= 3 * k else 0

@@ -22,12 +22,13 @@ from embellish.layout.ways.fills import KEPT_SLACK_MM, dealt
 from embellish.layout.ways.way import Kit, Progress, Seats
 
 _CLASH_KEPT: Final = 0.85
-AROUND: Final = 6.0
-"""How many distances around a clash or a filled hole pieces may give way."""
 _EVENED: Final = 3.0
-"""The same for evening out: less, so that rows further off stay crisp."""
+"""How many distances around what filled holes pieces give way for evening out: few, so that rows
+further off stay crisp."""
 _EVENING: Final = 120
 _EVEN_REACH: Final = 0.2
+_HOLE_SEEN: Final = 0.84
+"""In shares of a distance: in the middle of four pieces there are 0.71."""
 _PASSES: Final = 8
 _FILLINGS: Final = 3
 
@@ -54,13 +55,19 @@ class Crowd:
     edge: Bools
     loose: Bools
 
+    @classmethod
+    def none(cls) -> Crowd:
+        """Return no pieces."""
+        none, no = np.zeros(0), np.zeros(0, dtype=np.bool_)
+        ints = np.zeros(0, dtype=np.int64)
+        return cls(np.zeros((0, 2)), ints, ints, none, no, no, no)
+
     def __len__(self) -> int:
         return len(self.xy)
 
     def taken(self, keep: Bools | Ints) -> Crowd:
         """Return some of them."""
-        columns = ("xy", "size", "row", "u", "corner", "edge", "loose")
-        return Crowd(*(getattr(self, name)[keep] for name in columns))
+        return Crowd(*(getattr(self, name)[keep] for name in _COLUMNS))
 
     def with_more(self, xy: Floats, size: int) -> Crowd:
         """Return them and loose ones of a size."""
@@ -75,6 +82,14 @@ class Crowd:
             np.concatenate([self.edge, no]),
             np.concatenate([self.loose, yes]),
         )
+
+
+_COLUMNS: Final = ("xy", "size", "row", "u", "corner", "edge", "loose")
+
+
+def joined(parts: list[Crowd]) -> Crowd:
+    """Return the pieces of several crowds as one."""
+    return Crowd(*(np.concatenate([getattr(part, name) for part in parts]) for name in _COLUMNS))
 
 
 def rank_of(crowd: Crowd) -> Floats:
@@ -115,7 +130,7 @@ def filled_up(
     *,
     hole: float,
     by_row: bool = False,
-    around: float = AROUND,
+    around: float,
 ) -> Crowd:
     """Fill holes and settle, again while that gains pieces.
 
@@ -212,6 +227,27 @@ def evened(
     xy = crowd.xy.copy()
     xy[near] = settled.xy
     return replace(crowd, xy=xy)
+
+
+def beside_holes(crowd: Crowd, half: Floats, grounds: list[BaseGeometry]) -> Bools:
+    """Tell which pieces stand beside a hole that is too small to fill, but wide enough to be seen.
+
+    Parameters
+    ----------
+    crowd, half, grounds
+        As for `filled_up`; the largest size is looked at.
+    """
+    out = np.zeros(len(crowd), dtype=np.bool_)
+    if not len(crowd):
+        return out
+    size = int(np.argmax(half))
+    seen = _HOLE_SEEN * half
+    holes = filled_holes(crowd.xy, seen[crowd.size], grounds[size], float(seen[size]))
+    if len(holes):
+        reach = 1.2 * 2.0 * float(half.max())
+        away, _ = cKDTree(holes).query(crowd.xy, distance_upper_bound=reach)
+        out = np.asarray(away < reach, dtype=np.bool_)
+    return out & ~crowd.edge
 
 
 def _crowded(crowd: Crowd, halves: Floats) -> Bools:

@@ -1,32 +1,36 @@
 """Rings: rows that run round a region from its edge inward, one inside the other.
 
-Rows a full distance apart cannot clash with one another, so they stand crisp; only where rows from
-different sides meet is there a clash or a hole. There clashes are kept down to 0.85 of the
-distance and holes filled down to 0.9 of it, and then those pieces and the ones around them, but
-never the edge row, are settled until every gap holds.
+Each row nests in the one outside it and touches it all along, so rows cannot clash with one another
+and stand crisp; only where rows from different sides meet is there a clash or a hole. There clashes
+are kept down to 0.85 of the distance and holes filled down to 0.9 of it, and then those pieces and
+the ones around them, but never the edge row, are settled until every gap holds.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Annotated, Final, Literal
 
 import numpy as np
+import shapely
 from pydantic import Field
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Floats
 from embellish.artwork.flatten import region_of
 from embellish.findings import Finding
-from embellish.geometry.contours import along_ring, contour_rings
-from embellish.geometry.insets import Room
+from embellish.geometry.contours import along_ring, ring_lines
+from embellish.geometry.insets import Room, areal
+from embellish.geometry.nesting import MEAN_STEP, Nest, further_in
 from embellish.geometry.streams import Stream
 from embellish.geometry.vacancies import first_come
 from embellish.layout.ways.crowds import (
     Crowd,
+    beside_holes,
     crowd_kept,
     evened,
     filled_up,
+    joined,
     rank_of,
     seats_of,
     true_to,
@@ -36,9 +40,34 @@ from embellish.layout.ways.rings_shaped import shaped_rings
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
 from embellish.units import LAY_SLACK_MM
 
-_HOLE_FILLED: Final[dict[str, float]] = {"crisp": 0.9, "dense": 0.78}
-"""Less fills more but tears rows open: at 0.71 the middles of squares would count."""
-_STEP: Final[dict[str, float]] = {"crisp": 1.0, "dense": 0.96}
+
+@dataclass(frozen=True)
+class _Packing:
+    """How rows follow one another and what is done where they meet, in distances.
+
+    Parameters
+    ----------
+    step
+        From one row to the next.
+    nests
+        Whether each row is drawn against the ones before, so that they touch all along.
+    hole
+        From what share of the distance on a hole is filled. Less fills more but tears rows open:
+        at 0.71 the middles of squares would count.
+    around
+        How far around a clash or a filled hole pieces may give way.
+    """
+
+    step: float
+    nests: bool
+    hole: float
+    around: float
+
+
+_PACKINGS: Final = {
+    "crisp": _Packing(MEAN_STEP, nests=True, hole=0.9, around=3.0),
+    "dense": _Packing(0.96, nests=False, hole=0.78, around=6.0),
+}
 
 
 class RingsSettings(WaySettings):
@@ -47,7 +76,7 @@ class RingsSettings(WaySettings):
     alternate: Literal["place", "row"] = "place"
     """Whether a sequence of pieces goes on from place to place, or from row to row."""
     packing: Literal["crisp", "dense"] = "crisp"
-    """crisp keeps rows a full distance apart; dense lets them nest, for more pieces, less even."""
+    """crisp nests whole rows in one another; dense crowds them, for some more, less even."""
     rows: int | None = Field(default=None, ge=1, le=10_000)
     """How many rows from the edge, or none given: all the way in, with the middle filled."""
     turn: Literal["along", "across", "fixed"] = "along"
@@ -118,49 +147,57 @@ def _ringed(
     # Rows touch exactly: what is laid to the full slack is judged by a little less.
     half = reach + (kit.gap_mm + KEPT_SLACK_MM) / 2.0
     if settings.rows is None:
-        hole, by_row = _HOLE_FILLED[settings.packing], settings.alternate == "row"
+        packing, by_row = _PACKINGS[settings.packing], settings.alternate == "row"
         stand = crowd_kept(stand, half)
-        stand = filled_up(stand, half, grounds, progress, hole=hole, by_row=by_row)
+        stand = filled_up(
+            stand,
+            half,
+            grounds,
+            progress,
+            hole=packing.hole,
+            by_row=by_row,
+            around=packing.around,
+        )
     else:
         stand = stand.taken(first_come(stand.xy, half[stand.size], rank_of(stand)))
     progress(0.8)
     if settings.rows is None:
-        stand = evened(stand, half, grounds, stand.loose)
+        stand = evened(stand, half, grounds, stand.loose | beside_holes(stand, half, grounds))
     stand = true_to(stand, room, reach, half)
     return seats_of(stand, kit, stream)
 
 
 def _rows(grounds: list[BaseGeometry], half: Floats, settings: RingsSettings) -> Crowd:
-    """Return every ring's row, from the edge inward."""
+    """Return every ring's row, from the edge inward, each nested in the rows before."""
     k = len(half)
-    by_row = settings.alternate == "row"
-    share = _STEP[settings.packing]
+    packing, by_row = _PACKINGS[settings.packing], settings.alternate == "row"
     widest = int(np.argmax(half))
-
-    def step(contour: int) -> float:
-        if by_row:
-            return share * float(half[contour % k] + half[(contour + 1) % k])
-        return share * 2.0 * float(half[widest])
-
-    first = grounds[0] if by_row else grounds[widest]
-    parts: list[Crowd] = []
-    number = 0
-    for contour, rings in enumerate(contour_rings(first, step, settings.rows)):
+    stand = Crowd.none()
+    level = areal(grounds[0] if by_row else grounds[widest])
+    contour = 0
+    while not level.is_empty and contour != settings.rows:
         sequence = np.array([contour % k]) if by_row else np.arange(k)
-        for ring in rings:
-            row = along_ring(ring, half[sequence])
-            n = len(row.xy)
-            edge = np.full(n, contour == 0)
-            numbers = np.full(n, number, dtype=np.int64)
-            no = np.zeros(n, dtype=np.bool_)
-            parts.append(Crowd(row.xy, sequence[row.size], numbers, row.u, row.corner, edge, no))
-            number += 1
-    columns = ("xy", "size", "row", "u", "corner", "edge", "loose")
-    if not parts:
-        none, no = np.zeros(0), np.zeros(0, dtype=np.bool_)
-        ints = np.zeros(0, dtype=np.int64)
-        return Crowd(np.zeros((0, 2)), ints, ints, none, no, no, no)
-    return Crowd(*(np.concatenate([getattr(part, name) for part in parts]) for name in columns))
+        here, after = (widest, widest) if not by_row else (contour % k, (contour + 1) % k)
+        step = float(half[here] + half[after])
+        nests = packing.nests and len(stand) > 0
+        nest = Nest(stand.xy, half[stand.size], float(half[here])) if nests else None
+        rows: list[Crowd] = []
+        lines: list[list[Floats]] = []
+        number = int(stand.row.max(initial=-1)) + 1
+        for part in shapely.get_parts(shapely.orient_polygons(level)):
+            lines.append([])
+            nearer = step * (1.0 - packing.step) if contour else 0.0
+            for ring in ring_lines(part, step, nearer):
+                row = along_ring(ring, half[sequence], nest=nest)
+                n = len(row.xy)
+                mine = np.full(n, number + len(rows), dtype=np.int64)
+                edge, no = np.full(n, contour == 0), np.zeros(n, dtype=np.bool_)
+                rows.append(Crowd(row.xy, sequence[row.size], mine, row.u, row.corner, edge, no))
+                lines[-1].append(row.line if n else ring)
+        stand = joined([stand, *rows])
+        level = further_in(lines, step * packing.step)
+        contour += 1
+    return stand
 
 
 RINGS: Final = Way(

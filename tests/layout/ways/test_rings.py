@@ -72,7 +72,8 @@ def test_a_rectangle_has_a_piece_in_each_corner_of_each_row():
         low = 0.25 + 1.5 + 3.5 * row
         for corner in ((low, low), (60 - low, low), (60 - low, 40 - low), (low, 40 - low)):
             mine = seats.xy[seats.row == row]
-            assert np.hypot(*(mine - corner).T).min() < 1e-3
+            # To a tenth of a piece: spaced wider than they touch, rows nest a little.
+            assert np.hypot(*(mine - corner).T).min() < 0.3
     assert np.count_nonzero(seats.weight == 1.0) >= 16
 
 
@@ -105,7 +106,7 @@ def test_no_further_piece_fits():
         assert left.is_empty
 
 
-@pytest.mark.parametrize(("packing", "least"), [("crisp", 0.84), ("dense", 0.88)])
+@pytest.mark.parametrize(("packing", "least"), [("crisp", 0.87), ("dense", 0.88)])
 def test_density_stands_near_the_bound(packing, least):
     region = polar(lambda t: 30 + 6 * math.cos(3 * t), 400)
     kit = kit_of(1.5, gap=0.0, edge=0.0)
