@@ -190,9 +190,9 @@ def test_no_control_needs_a_word_of_the_code(page: Any):
         step(page, name)
         page.wait_for_timeout(200)
         said = page.evaluate(
-            """() => { const words = "button, label, h2, h3, legend, summary, option";
-            return [...document.querySelectorAll(`${words}, [aria-label]`)].map((e) =>
-              `${e.matches(words) ? e.textContent : ""} ${e.getAttribute("aria-label") ?? ""}`); }"""
+            """() => { const own = "button, label, h2, h3, legend, summary, option";
+            return [...document.querySelectorAll(`${own}, [aria-label]`)].map((e) =>
+              `${e.matches(own) ? e.textContent : ""} ${e.getAttribute("aria-label") ?? ""}`); }"""
         )
         inner = [
             each for each in said if re.search(r"\b(lays?|seats?|ways|kit)\b", each, re.IGNORECASE)

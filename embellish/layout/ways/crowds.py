@@ -16,10 +16,9 @@ from shapely.geometry.base import BaseGeometry
 from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.insets import Room
 from embellish.geometry.settling import neighbours, settle
-from embellish.geometry.streams import Stream
 from embellish.geometry.vacancies import filled_holes, first_come, worst_crowded
-from embellish.layout.ways.fills import KEPT_SLACK_MM, dealt
-from embellish.layout.ways.way import Kit, Progress, Seats
+from embellish.layout.ways.fills import KEPT_SLACK_MM
+from embellish.layout.ways.way import Progress, Seats
 
 _CLASH_KEPT: Final = 0.85
 _EVENED: Final = 3.0
@@ -277,17 +276,16 @@ def true_to(crowd: Crowd, room: Room, reach: Floats, half: Floats) -> Crowd:
     return crowd.taken(first_come(crowd.xy, half[crowd.size], rank_of(crowd)))
 
 
-def seats_of(crowd: Crowd, kit: Kit, stream: Stream) -> Seats:
-    """Return the seats in order, rows numbered anew, a mix dealt out."""
+def seats_of(crowd: Crowd) -> Seats:
+    """Return the seats in order, rows numbered anew; a mix is yet to be dealt out."""
     last = int(crowd.row.max(initial=-1)) + 1
     row = np.where(crowd.row < 0, last, crowd.row)
     u = np.where(crowd.row < 0, np.cumsum(crowd.row < 0) - 1.0, crowd.u)
     order = np.lexsort((u, row))
-    choice = crowd.size[order] if kit.shares is None else dealt(kit, crowd.size, stream)
     return Seats(
         xy=crowd.xy[order],
         angle_deg=np.zeros(len(order)),
-        choice=choice,
+        choice=crowd.size[order],
         shape=np.zeros(len(order), dtype=np.int64),
         row=np.unique(row[order], return_inverse=True)[1].astype(np.int64),
         u=u[order],

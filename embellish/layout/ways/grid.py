@@ -118,7 +118,7 @@ def _edged(room: Room, kit: Kit, settings: GridSettings, stream: Stream, told: P
     """Return a row of round pieces along the edge and the best grid within."""
     lattice = _LATTICES[settings.pattern](_pitch_mm(kit) + LAY_SLACK_MM)
     seats = edged_grid(
-        room, kit, lattice, settings.fixed_deg, stream, told, dense=settings.pattern == "hex"
+        room, kit, lattice, settings.fixed_deg, told, dense=settings.pattern == "hex"
     )
     place = seats.row if settings.alternate == "row" else np.arange(len(seats))
     return replace(seats, choice=dealt(kit, place, stream))

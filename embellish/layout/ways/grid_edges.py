@@ -16,7 +16,6 @@ from embellish.arrays import Bools
 from embellish.geometry.contours import along_ring, contour_rings
 from embellish.geometry.insets import Room
 from embellish.geometry.lattices import Lattice, best_grid, frame_deg
-from embellish.geometry.streams import Stream
 from embellish.layout.ways.crowds import Crowd, crowd_kept, evened, filled_up, seats_of, true_to
 from embellish.layout.ways.fills import KEPT_SLACK_MM
 from embellish.layout.ways.way import Kit, Progress, Seats
@@ -52,12 +51,11 @@ def edged_grid(
     kit: Kit,
     lattice: Lattice,
     angle_deg: float | None,
-    stream: Stream,
     told: Progress,
     *,
     dense: bool,
 ) -> Seats:
-    """Return a row along the edge of one region and a grid of round pieces within.
+    """Return a row along the edge of one region and a grid of round pieces within, not yet dealt.
 
     Parameters
     ----------
@@ -69,8 +67,6 @@ def edged_grid(
         The lattice, at its pitch.
     angle_deg
         Turn of its rows, clockwise as seen, or None: the turn that holds the most.
-    stream
-        Deals out a mix.
     told
         Told the share done.
     dense
@@ -107,7 +103,7 @@ def edged_grid(
     crowd = crowd_kept(crowd, half)
     crowd = filled_up(crowd, half, grounds, told, hole=seam.hole, around=seam.eased)
     crowd = evened(crowd, half, grounds, crowd.edge | crowd.loose, seam.eased)
-    return seats_of(true_to(crowd, room, reach, half), kit, stream)
+    return seats_of(true_to(crowd, room, reach, half))
 
 
 def _mask(first: Bools, more: int) -> Bools:

@@ -111,7 +111,7 @@ def lay_rings(
             progress((number + share) / len(ground.shapes))
 
         if all(footprint.round_radius_mm is not None for footprint in kit.footprints):
-            seats = _ringed(room, kit, settings, stream.child(shape.id), told)
+            seats = _ringed(room, kit, settings, told)
         else:
             turn, added = settings.turn, settings.turn_deg
             seats = shaped_rings(
@@ -124,8 +124,8 @@ def lay_rings(
                 turn=turn,
                 turn_deg=added,
             )
-            if kit.shares is not None:
-                seats = replace(seats, choice=dealt(kit, seats.choice, stream.child(shape.id)))
+        if kit.shares is not None:
+            seats = replace(seats, choice=dealt(kit, seats.choice, stream.child(shape.id)))
         if len(seats):
             parts.append(replace(seats, shape=np.full(len(seats), number, dtype=np.int64)))
         else:
@@ -134,9 +134,7 @@ def lay_rings(
     return Laid(stacked(parts), tuple(findings))
 
 
-def _ringed(
-    room: Room, kit: Kit, settings: RingsSettings, stream: Stream, progress: Progress
-) -> Seats:
+def _ringed(room: Room, kit: Kit, settings: RingsSettings, progress: Progress) -> Seats:
     """Lay rings in one region."""
     # A mix is dealt out when the count is known; each of its places has room for the largest.
     reach = kit.reach_mm if kit.shares is None else np.full(1, kit.reach_mm.max())
@@ -164,7 +162,7 @@ def _ringed(
     if settings.rows is None:
         stand = evened(stand, half, grounds, stand.loose | beside_holes(stand, half, grounds))
     stand = true_to(stand, room, reach, half)
-    return seats_of(stand, kit, stream)
+    return seats_of(stand)
 
 
 def _rows(grounds: list[BaseGeometry], half: Floats, settings: RingsSettings) -> Crowd:
