@@ -12,6 +12,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Floats
+from embellish.geometry.middles import lines_with_middles
 
 Side = Literal["inside", "outside", "left", "right"]
 Corners = Literal["rounded", "mitred"]
@@ -52,11 +53,13 @@ def beside_region(
     distance_mm: float,
     side: Literal["inside", "outside"],
     corners: Corners = "rounded",
+    pitch_mm: float = 0.0,
 ) -> list[Beside]:
-    """Return the closed lines at a distance from a region's edge, none where it is too narrow.
+    """Return the lines at a distance from a region's edge, none where it is too narrow.
 
-    Rounded corners keep each place of a line as far from the edge as all others; mitred ones run
-    on straight until both sides meet, and are further off there.
+    They close, but where both sides of one have no room beside each other: there one line runs down
+    the middle. Rounded corners keep each place of a line as far from the edge as all others; mitred
+    ones run on straight until both sides meet, and are further off there.
 
     Parameters
     ----------
@@ -68,6 +71,8 @@ def beside_region(
         Which side of the edge: holes of the region are outside it too.
     corners
         What outer corners are like.
+    pitch_mm
+        Least distance between rows; 0 for lines that all close.
     """
     ground = region.boundary
 
@@ -78,9 +83,8 @@ def beside_region(
             join_style=_JOINS[corners],
             mitre_limit=_MITRE,
         )
-        parts = [part for part in shapely.get_parts(grown) if part.area > 0.0]
-        rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
-        return [Beside(_clean(shapely.get_coordinates(ring)), closed=True) for ring in rings]
+        lines = lines_with_middles(grown, pitch_mm)
+        return [Beside(_clean(points), closed) for points, closed in lines]
 
     return _never_nearer(at, ground, distance_mm)
 

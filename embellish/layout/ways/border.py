@@ -144,11 +144,12 @@ def _one_side(
     edge = kit.edge_mm if settings.side != "both" else max(kit.edge_mm, kit.gap_mm / 2.0)
     far = edge + half + LAY_SLACK_MM
     step = 2.0 * half + between
+    pitch = 2.0 * half + kit.gap_mm + LAY_SLACK_MM
     parts: list[Seats] = []
     findings: list[Finding] = []
     left_out: list[LeftOut] = []
     for lane in range(settings.rows):
-        lines = _lines(shape, far, side, settings.corners)
+        lines = _lines(shape, far, side, settings.corners, pitch if lane else 0.0)
         if lane and bodies.follows and not bodies.every_round:
             # Long pieces stick out of a bent row: the next one keeps that much more off.
             others = _standing(stacked(parts), kit)
@@ -158,7 +159,7 @@ def _one_side(
                 if short <= 0.0:
                     break
                 far += short
-                lines = _lines(shape, far, side, settings.corners)
+                lines = _lines(shape, far, side, settings.corners, pitch if lane else 0.0)
         if not lines:
             findings.append(_no_room(shape, side, lane, settings.rows))
             break
@@ -178,9 +179,13 @@ def _one_side(
     return stacked(parts), findings, left_out
 
 
-def _lines(shape: Shape, distance_mm: float, side: Side, corners: Corners) -> list[Beside]:
+def _lines(
+    shape: Shape, distance_mm: float, side: Side, corners: Corners, pitch_mm: float
+) -> list[Beside]:
     if side == "inside" or side == "outside":  # noqa: PLR1714 - so that its type narrows
-        return beside_region(region_of(shape, _EDGE_TOLERANCE_MM), distance_mm, side, corners)
+        region = region_of(shape, _EDGE_TOLERANCE_MM)
+        pitch_mm = pitch_mm if side == "inside" else 0.0
+        return beside_region(region, distance_mm, side, corners, pitch_mm)
     return [
         beside
         for line in lines_of(shape, _EDGE_TOLERANCE_MM)

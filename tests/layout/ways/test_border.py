@@ -176,3 +176,17 @@ def test_equal_jobs_give_equal_bytes():
         for seed in (1, 2)
     )
     assert one.xy.tobytes() == two.xy.tobytes()
+
+
+@pytest.mark.parametrize("width", [7.4, 7.9, 8.4, 9.0])
+def test_a_row_that_has_room_once_runs_down_the_middle_of_a_stroke(width):
+    # Two rows of 2.4 mm from each edge leave room for one more between them, not for two.
+    kit = kit_of(2.0, gap=0.4, edge=0.2)
+    stroke = shapely.LineString([(0.0, 0.0), (60.0, 0.0)]).buffer(width / 2.0, quad_segs=64)
+    seats = lay(BORDER, [stroke], kit, side="inside", rows=2).seats
+    second = seats.xy[seats.row == 1]
+    inner = second[(second[:, 0] > 3.0) & (second[:, 0] < 57.0)]
+    assert len(inner) >= 20
+    assert np.abs(inner[:, 1]).max() < 0.02
+    pitch = np.diff(np.sort(inner[:, 0]))
+    assert np.ptp(pitch) < 0.02
