@@ -19,6 +19,7 @@ from embellish.arrays import Floats
 from embellish.geometry.blocked import Room, blocked_stretches, widened
 from embellish.geometry.rows.corners import corners_of
 from embellish.geometry.rows.track import Track
+from embellish.geometry.walking import Point, Walk
 
 Ends = Literal["on", "inset", "free"]
 _Kind = Literal["loop", "between", "into a tip"]
@@ -126,6 +127,7 @@ def strung_along(
     runs: list[Floats] = []
     bare: list[tuple[float, float, float]] = []
     parted: list[float] = []
+    walk = Walk(track)
     left = list(_stretches(track, link, ends, corner_deg, start))
     for _ in range(_MOST_LINKS):
         if not left:
@@ -136,14 +138,14 @@ def strung_along(
             parted.extend(blocked)
             left = [*free, *left]
             continue
-        found = _along(track, link, stretch)
+        found = _along(walk, link, stretch)
         meets = _meets_itself(track, link, found)
         if meets is not None and stretch.kind == "loop":
             # Its joint goes to where it meets itself: one cut there serves for both.
             left = [_Stretch(meets, meets + track.length, 0.0, 0.0, "between"), *left]
             continue
         if meets is not None:
-            found, rest = _ended_before(track, link, stretch, found, meets)
+            found, rest = _ended_before(walk, link, stretch, found, meets)
             left = [*rest, *left]
         kept = [run for run in found if len(run) >= link.least_links]
         runs.extend(kept)
@@ -267,7 +269,7 @@ def _meets_itself(track: Track, link: Link, runs: Sequence[Floats]) -> float | N
 
 
 def _ended_before(
-    track: Track, link: Link, stretch: _Stretch, runs: list[Floats], meets: float
+    walk: Walk, link: Link, stretch: _Stretch, runs: list[Floats], meets: float
 ) -> tuple[list[Floats], list[_Stretch]]:
     """Return lengths that end before they meet themselves, and the stretch that is left."""
     last: float | None = meets
@@ -277,8 +279,8 @@ def _ended_before(
         if high <= stretch.low:
             return [], []
         before = _Stretch(stretch.first, high, stretch.after, 0.0, "between")
-        runs = _along(track, link, before)
-        last = _meets_itself(track, link, runs)
+        runs = _along(walk, link, before)
+        last = _meets_itself(walk.track, link, runs)
     # Behind it begins where the look-out finds room beside what stands now.
     return runs, [stretch._replace(first=high, after=0.0)]
 
@@ -304,58 +306,47 @@ def _bare(
             yield first, last
 
 
-def _along(track: Track, link: Link, stretch: _Stretch) -> list[Floats]:
+def _along(walk: Walk, link: Link, stretch: _Stretch) -> list[Floats]:
     """Return the cut lengths of one stretch."""
     low, high = stretch.low, stretch.high
     if high < low:
         return []
-    runs = _walked(track, link, low, high)
+    runs = _walked(walk, link, low, high)
     if stretch.kind == "loop":
-        return _apart_from_first(track, link, runs)
+        return _apart_from_first(walk.track, link, runs)
     if len(runs) == 1:
         # What is left over, half at each end; or none of it in a tip that the length runs into.
         left = high - float(runs[0][-1])
         shift = left - _HAIR_MM if stretch.kind == "into a tip" else left / 2.0
-        moved = _walked(track, link, low + shift, high)
+        moved = _walked(walk, link, low + shift, high)
         if len(moved) == 1 and len(moved[0]) == len(runs[0]):
             return moved
     return runs
 
 
-def _walked(track: Track, link: Link, low: float, high: float) -> list[Floats]:
+def _walked(walk: Walk, link: Link, low: float, high: float) -> list[Floats]:
     """Set link after link from a place on, cut where the line turns too much."""
     runs: list[list[float]] = [[low]]
-    places = [track.at(np.array([low]))[0]]
+    places = [walk.at(low)]
     most = _TOLERANCE * math.radians(link.most_turn_deg)
     for _ in range(_MOST_LINKS):
-        s, here = runs[-1][-1], places[-1]
-        following = _beyond(track, s, here, link.pitch_mm, high)
-        if following is None:
+        found = walk.beyond(runs[-1][-1], link.pitch_mm, high)
+        if found is None:
             break
-        there = track.at(np.array([following]))[0]
-        if len(runs[-1]) > 1 and _turn(places[-2], here, there) > most:
-            following = _beyond(track, s, here, link.apart_mm, high)
-            if following is None:
+        if len(runs[-1]) > 1 and _turn(places[-2], places[-1], found[1]) > most:
+            found = walk.beyond(runs[-1][-1], link.apart_mm, high)
+            if found is None:
                 break
-            there = track.at(np.array([following]))[0]
             runs.append([])
-        runs[-1].append(following)
-        places.append(there)
+        runs[-1].append(found[0])
+        places.append(found[1])
     return [np.array(run) for run in runs]
 
 
-def _beyond(track: Track, s: float, here: Floats, distance: float, high: float) -> float | None:
-    """Return the first place after another at a distance from it, or None before the end."""
-    way = track.first_beyond(
-        np.array([s]), np.ones(1), here[None], np.array([distance]), np.array([high - s])
-    )
-    return None if np.isnan(way[0]) else s + float(way[0])
-
-
-def _turn(one: Floats, here: Floats, there: Floats) -> float:
-    came, goes = here - one, there - here
+def _turn(one: Point, here: Point, there: Point) -> float:
+    came, goes = (here[0] - one[0], here[1] - one[1]), (there[0] - here[0], there[1] - here[1])
     cross = came[0] * goes[1] - came[1] * goes[0]
-    return abs(math.atan2(float(cross), float(came @ goes)))
+    return abs(math.atan2(cross, came[0] * goes[0] + came[1] * goes[1]))
 
 
 def _apart_from_first(track: Track, link: Link, runs: list[Floats]) -> list[Floats]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from embellish.arrays import Floats
@@ -9,6 +11,8 @@ from embellish.geometry.footprints import Footprint
 from embellish.geometry.outline_forms import oval
 from embellish.geometry.rows.bodies import Bodies
 from embellish.geometry.rows.row import Rule, round_bodies, space_row
+from embellish.geometry.rows.track import Track
+from embellish.geometry.strings import Link, strung_along
 from tests.benchmarks.yardstick import kd_seconds, seconds, tell
 
 _COUNT = 100_000
@@ -92,4 +96,19 @@ def shaped_rows() -> None:
     tell(f"rows of ovals, {len(row):,} pieces", 1e6 * taken / len(row), 10.0, "µs a pair")
 
 
-BENCHMARKS = (round_rows, even_chords, shaped_rows)
+def chains() -> None:
+    """Links strung along a line of a thousand corners, and round a smooth one, a link."""
+    link = Link(pitch_mm=3.3, half_mm=1.4, gap_mm=_GAP_MM, least_bend_mm=8.0, least_links=2)
+    steps = np.random.default_rng(7).uniform(-20.0, 20.0, (1_000, 2)) + (15.0, 0.0)
+    lines = {
+        "smooth": Track.of(smooth(), closed=True),
+        "corners": Track.of(steps.cumsum(axis=0), closed=False),
+    }
+    for name, track in lines.items():
+        strung = strung_along(track, link, "on", 25.0)
+        count = sum(len(run) for run in strung.runs)
+        taken = seconds(partial(strung_along, track, link, "on", 25.0), rounds=1)
+        tell(f"chain, {name}, {count:,} links", 1e6 * taken / count, 50.0, "µs a link")
+
+
+BENCHMARKS = (round_rows, even_chords, shaped_rows, chains)
