@@ -99,7 +99,7 @@ def shaped_rows() -> None:
 def chains() -> None:
     """Links strung along a line of a thousand corners, and round a smooth one, a link."""
     link = Link(pitch_mm=3.3, half_mm=1.4, gap_mm=_GAP_MM, least_bend_mm=8.0, least_links=2)
-    steps = np.random.default_rng(7).uniform(-20.0, 20.0, (1_000, 2)) + (15.0, 0.0)
+    steps = np.random.default_rng(7).uniform(-20.0, 20.0, (1_000, 2)) + np.array([15.0, 0.0])
     lines = {
         "smooth": Track.of(smooth(), closed=True),
         "corners": Track.of(steps.cumsum(axis=0), closed=False),
