@@ -30,6 +30,7 @@ from embellish.formats.csv_lists import list_bytes
 from embellish.formats.extras import extra
 from embellish.formats.nearest import nearest
 from embellish.formats.sheet_rows import read_rows
+from embellish.formats.toml_items import toml_item
 from embellish.job.reading_files import bytes_of
 from embellish.outputs.spreadsheet import list_xlsx
 
@@ -166,7 +167,7 @@ def new_catalogue(read: ListRead, by: ListMap, name: str) -> bytes:
 def _table(row: Mapping[str, Any], kit: Any) -> Any:
     table = kit.table()
     for key in sorted(row, key=_place):
-        table.add(key, _item(_plain(row[key]), kit))
+        table.add(key, toml_item(_plain(row[key]), kit, apart=True))
     return table
 
 
@@ -245,7 +246,7 @@ def _put(table: Any, row: Mapping[str, Any], kit: Any) -> bool:
             continue
         for other in _SAME_SIZE.get(key, ()):
             table.pop(other, None)
-        table[key] = _item(value, kit)
+        table[key] = toml_item(value, kit, apart=True)
         changed = True
     return changed
 
@@ -261,19 +262,6 @@ _SAME_SIZE: Final = {
 
 def _bare(value: Any) -> Any:
     return value.unwrap() if hasattr(value, "unwrap") else value
-
-
-def _item(value: Any, kit: Any) -> Any:
-    """Return a value for the file; tables within a list each on its line, or within a line."""
-    if isinstance(value, Mapping):
-        table = kit.inline_table()
-        table.update({key: _item(each, kit) for key, each in value.items()})
-        return table
-    if isinstance(value, list):
-        array = kit.array()
-        array.extend(_item(each, kit) for each in value)
-        return array.multiline(len(value) > 1 and isinstance(value[0], Mapping))
-    return kit.item(value)
 
 
 def _plain(value: Any) -> Any:

@@ -11,6 +11,7 @@ from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, Item, Table
 
 from embellish.errors import JobError
+from embellish.formats.toml_items import toml_item
 from embellish.workbench.changes import (
     AddTable,
     Change,
@@ -92,7 +93,7 @@ def _set(document: tomlkit.TOMLDocument, change: SetValue) -> None:
     old = holder.get(key)
     if old is not None and old == change.value and type(old) is type(change.value):
         return
-    new = _item(change.value)
+    new = toml_item(change.value, tomlkit)
     if isinstance(old, Item) and isinstance(new, Item) and not isinstance(old, (AoT, Table)):
         new.trivia.comment_ws = old.trivia.comment_ws
         new.trivia.comment = old.trivia.comment
@@ -220,20 +221,5 @@ def _table(values: dict[str, Any], *, inline: bool) -> Any:
     table = tomlkit.inline_table() if inline else tomlkit.table()
     for key, value in values.items():
         if value is not None:
-            table[key] = _item(value)
+            table[key] = toml_item(value, tomlkit)
     return table
-
-
-def _item(value: Any) -> Any:
-    """Return a value as it is written on one line."""
-    if isinstance(value, dict):
-        table = tomlkit.inline_table()
-        for key, each in value.items():
-            table[key] = _item(each)
-        return table
-    if isinstance(value, list):
-        array = tomlkit.array()
-        for each in value:
-            array.append(_item(each))
-        return array
-    return tomlkit.item(value)

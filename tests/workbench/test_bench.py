@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from embellish.workbench.routes import _ROUTES
 from tests.cli.running import embellish
 from tests.workbench.serving import MOTH, Started, bench
 
@@ -103,7 +104,7 @@ def test_a_piece_is_tried_touched_and_put_back(moth: Started):
     at = seats["xy"][np.flatnonzero(seats["seat"] == row)[0]]
     asked = {"number": number, "rows": [row], "dx_mm": 0.05, "dy_mm": 0.0, "turn_deg": 0.0}
     assert set(moth.post("/api/try", asked)) == {
-        *("gap_mm", "asked_mm", "outside_mm", "snap_mm", "fits"),
+        *("gap_mm", "asked_mm", "outside_mm", "snap_mm", "fits", "between"),
     }
     moth.post("/api/touch", {"number": number, "rows": [row], "do": "move", "dx_mm": 0.2})
     after = columns(moth)
@@ -233,6 +234,21 @@ def test_another_host_name_is_not_answered(moth: Started):
     own = moth.origin.removeprefix("http://")
     twice = [f"Host: {own}", "Host: evil.example"]
     assert raw(moth, ["GET / HTTP/1.1", *twice, f"Cookie: {cookie(moth)}"])[0] in (400, 421)
+
+
+@pytest.mark.parametrize(("path", "verb"), sorted({(path, verb) for path, _, verb in _ROUTES}))
+def test_no_way_in_is_without_its_guards(moth: Started, path: str, verb: str):
+    own = moth.origin.removeprefix("http://")
+    path = path.replace("{name:path}", "proof.png").replace("{name}", "main.js")
+    ask = f"{verb} {path} HTTP/1.1"
+    host, secret = f"Host: {own}", f"Cookie: {cookie(moth)}"
+    mine, empty = f"Origin: {moth.origin}", "Content-Length: 0"
+    assert raw(moth, [ask, "Host: evil.example", secret, mine, empty])[0] == 421
+    assert raw(moth, [ask, host, mine, empty])[0] == 403
+    assert raw(moth, [ask, host, secret, "Origin: http://evil.example", empty])[0] == 403
+    if verb == "POST":
+        assert raw(moth, [ask, host, secret, empty])[0] == 403
+        assert raw(moth, [ask, host, secret, mine, "Content-Length: 99999999999"])[0] == 413
 
 
 @pytest.mark.parametrize("origin", ["http://evil.example", "null", ""])
