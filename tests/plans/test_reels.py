@@ -34,7 +34,9 @@ def fewest(lengths: tuple[int, ...], reels: tuple[int, ...]) -> int | None:
             best.append(sum(a != b for a, b in zip(left, reels, strict=True)))
             return
         for k in range(len(left)):
-            if left[k] >= lengths[index] and left[k] not in left[:k]:
+            # Of reels alike, one that is begun and one that is not are two.
+            alike = (left[k], reels[k]) in zip(left[:k], reels[:k], strict=True)
+            if left[k] >= lengths[index] and not alike:
                 rest = left[k] - lengths[index]
                 put(index + 1, (*left[:k], rest, *left[k + 1 :]))
 
