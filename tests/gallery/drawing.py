@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import Any, Final
 
 import tomli_w
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw
 
 from embellish.job.files import OpenJob, open_text
 from embellish.job.making import Checked, check_job, proof_of
+from embellish.outputs.drawing.fonts import font
 from embellish.outputs.proof import picture_png
 from tests.gallery.cases import GALLERY, SHAPES, Case
 
@@ -73,13 +74,13 @@ def checked(name: str, case: Case) -> Checked:
 
 def sheet(name: str) -> bytes:
     """Return one sheet of the gallery as a PNG."""
-    font = ImageFont.load_default(size=17)
+    letters = font(17.0)
     rows: list[Image.Image] = []
     for case in GALLERY[name]:
         png = picture_png(proof_of(checked(name, case), alone=True), _WIDE_PX)
         picture = Image.open(io.BytesIO(png)).convert("RGB")
         row = Image.new("RGB", (picture.width, picture.height + _HEAD_PX), "white")
-        ImageDraw.Draw(row).text((6, 4), case.words, fill="#22252b", font=font)
+        ImageDraw.Draw(row).text((6, 4), case.words, fill="#22252b", font=letters)
         row.paste(picture, (0, _HEAD_PX))
         rows.append(row)
     whole = Image.new("RGB", (max(row.width for row in rows), sum(row.height for row in rows)))
