@@ -283,8 +283,9 @@ def made_files(
         files["care.pdf"] = sheet_pdf(files["care.html"])
     checked = replace(checked, findings=(*checked.findings, *letters_told(files)))
     if opened.job.materials.spreadsheet:
+        title = checked.titled(NEITHER)
         files["materials.xlsx"] = spreadsheet_xlsx(
-            checked.titled(NEITHER), plans.materials, plans.quote
+            title.words, plans.materials, plans.quote, title.stop
         )
     withheld = checked.stopped and not anyway
     if not withheld:

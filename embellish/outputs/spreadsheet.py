@@ -17,7 +17,6 @@ from embellish.outputs.pack_words import named
 from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import places
 from embellish.plans.quote import QuotePlan
-from embellish.plans.title import TitleBlock
 
 _MADE: Final = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)
 """The same job gives the same bytes, so no clock is read."""
@@ -32,8 +31,19 @@ _OPTIONS: Final = {
 Cell = str | int | Decimal | None
 
 
-def spreadsheet_xlsx(title: TitleBlock, materials: MaterialsPlan, quote: QuotePlan) -> bytes:
+def spreadsheet_xlsx(
+    title: str, materials: MaterialsPlan, quote: QuotePlan, stop: str = ""
+) -> bytes:
     """Return the workbook with the sheets Materials, Orders and Quote.
+
+    Parameters
+    ----------
+    title
+        The line above each sheet.
+    materials, quote
+        What is bought, and what is asked for it.
+    stop
+        Where an error stands, such as 'NOT TO BE CUT'.
 
     Raises
     ------
@@ -42,8 +52,8 @@ def spreadsheet_xlsx(title: TitleBlock, materials: MaterialsPlan, quote: QuotePl
     """
     out = io.BytesIO()
     book = extra("xlsxwriter").Workbook(out, dict(_OPTIONS))
-    book.set_properties({"title": title.words, "created": _MADE.replace(tzinfo=None)})
-    sheets = _Sheets(book, title, materials.currency)
+    book.set_properties({"title": title, "created": _MADE.replace(tzinfo=None)})
+    sheets = _Sheets(book, title, stop, materials.currency)
     sheets.add("Materials", _MATERIALS, _materials(materials), widths=(22, 34, 10, 10, 16))
     sheets.add("Orders", _ORDERS, _orders(materials), widths=(22, 22, 34, 12))
     sheets.add("Quote", ("line", "how it came about", "amount"), _quote(quote), widths=(28, 70))
@@ -127,8 +137,8 @@ def _quote(plan: QuotePlan) -> Iterable[Sequence[Cell]]:
 class _Sheets:
     """The workbook under its headings and formats."""
 
-    def __init__(self, book: Any, title: TitleBlock, currency: str) -> None:
-        self.book, self.title, self.currency = book, title, currency
+    def __init__(self, book: Any, title: str, stop: str, currency: str) -> None:
+        self.book, self.title, self.stop, self.currency = book, title, stop, currency
         zeros = "0." + "0" * places(currency) if places(currency) else "0"
         self.bold = book.add_format({"bold": True})
         self.head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True})
@@ -144,9 +154,9 @@ class _Sheets:
         widths: Sequence[int],
     ) -> None:
         sheet = self.book.add_worksheet(name)
-        sheet.write_string(0, 0, self.title.words, self.bold)
-        if self.title.stop:
-            sheet.write_string(1, 0, self.title.stop, self.bold)
+        sheet.write_string(0, 0, self.title, self.bold)
+        if self.stop:
+            sheet.write_string(1, 0, self.stop, self.bold)
         for column, width in enumerate(widths):
             sheet.set_column(column, column, width)
         for column, word in enumerate(head):

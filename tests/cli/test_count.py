@@ -9,6 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 
 from embellish.job.files import OpenJob, open_job
@@ -263,3 +264,18 @@ def test_two_orders_at_once_are_refused(shop: Path):
     done = embellish("count", "choir.toml", "choir.toml", cwd=shop)
     assert done.returncode == 2
     assert "one at a time" in done.stderr
+
+
+def test_an_order_may_have_a_spreadsheet_in_which_no_words_are_formulas(shop: Path):
+    order = ORDER.replace('"Choir"', '"=1+1"') + "[materials]\nspreadsheet = true\n"
+    (shop / "choir.toml").write_text(order)
+    found = facts(shop, "choir.toml", "--out", "out")
+    book = openpyxl.load_workbook(shop / "out/materials.xlsx")
+    assert book.sheetnames == ["Materials", "Orders", "Quote"]
+    head, *rows = list(book["Materials"].iter_rows(min_row=3, values_only=True))
+    lines = {row[0]: dict(zip(head, row, strict=True)) for row in rows}
+    for line in found["materials"]["lines"]:
+        assert lines[line["code"]]["all garments"] == line["count"]
+        assert lines[line["code"]]["needed"] == line["needed"]
+    assert book["Materials"]["A1"].value.startswith("=1+1")
+    assert not [cell for sheet in book for row in sheet for cell in row if cell.data_type == "f"]

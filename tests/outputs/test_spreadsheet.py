@@ -38,7 +38,7 @@ def planned(name: str = "", supplier: str = "Harbour") -> MaterialsPlan:
 
 def book(plan: MaterialsPlan, title: str = "Job") -> bytes:
     quote = plan_quote(plan, WorkAmounts({}))
-    return spreadsheet_xlsx(TitleBlock(title, "A", "00000000"), plan, quote)
+    return spreadsheet_xlsx(TitleBlock(title, "A", "00000000").words, plan, quote)
 
 
 def test_it_holds_what_is_planned_as_numbers():

@@ -34,6 +34,7 @@ from embellish.layout.layout import SetBy
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.plans.goods import Good, together, unpriced
 from embellish.plans.lengths import lengths_of
+from embellish.plans.material_settings import MaterialSettings
 from embellish.plans.materials import (
     MaterialsPlan,
     plan_counted,
@@ -96,6 +97,8 @@ class CountedOrder:
     """The stock file, where one is named by the order, or by its first job."""
     quote: QuotePlan
     findings: tuple[Finding, ...]
+    spreadsheet: bool = False
+    """Whether a spreadsheet is asked for, by the order, or by its first job."""
 
     @property
     def garments(self) -> int:
@@ -214,6 +217,7 @@ def _counted(
         stock,
         quote,
         tuple(dict.fromkeys(findings)),
+        _buying_rules(order, every).spreadsheet,
     )
 
 
@@ -335,18 +339,23 @@ def materials_of(
         for side in design.sides
         for piece in side.layout.pieces
     }
-    rules = order.materials if order is not None else None
     return plan_counted(
         dict(counts),
         designs[0].quantity if len(designs) == 1 else 1,
         catalogue,
-        rules or _first(designs).job.materials,
+        _buying_rules(order, designs),
         own,
         having,
         lengths_of(
             (side.layout, times) for design, times in _times(designs) for side in design.sides
         ),
     )
+
+
+def _buying_rules(order: Order | None, designs: Sequence[Design]) -> MaterialSettings:
+    """Return the order's own rules of buying, or those of its first job."""
+    own = order.materials if order is not None else None
+    return own or _first(designs).job.materials
 
 
 def _work(designs: Sequence[Design], goods: tuple[Good, ...]) -> WorkAmounts:

@@ -14,6 +14,7 @@ from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.orders.customer_quote import order_quote_html
 from embellish.outputs.orders.shop_sheet import Bag, BagLine, DesignFacts, shop_sheet_html
 from embellish.outputs.sheet_pdf import letters_told, sheet_pdf
+from embellish.outputs.spreadsheet import spreadsheet_xlsx
 from embellish.plans.money import written
 from embellish.plans.tallies import by_hooping, by_lay, by_template
 
@@ -65,6 +66,9 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
         order.prices,
     )
     sheets = {"quote.html": quote, "quote.pdf": sheet_pdf(quote)}
+    if order.spreadsheet:
+        words = " · ".join([order.title, *heads])
+        sheets["materials.xlsx"] = spreadsheet_xlsx(words, order.materials, order.quote)
     return {
         "order.json": as_json_bytes(facts),
         "findings.json": findings_json((*order.findings, *letters_told(sheets))),
