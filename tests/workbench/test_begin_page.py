@@ -183,6 +183,19 @@ def test_a_fill_of_everything_leaves_open_lines_out(page: Any, tmp_path: Path):
     assert (lay["shapes"], lay["name"]) == ("#path-1", "strewn: path-1")
 
 
+def test_a_width_typed_while_the_drawing_is_handed_in_stays(page: Any, tmp_path: Path):
+    ((_, icon),) = icons("lucide-static", ["crown"])
+    (tmp_path / "crown.svg").write_bytes(icon)
+
+    def late(route: Any) -> None:
+        page.get_by_label("Its width (mm)").fill("120")
+        route.continue_()
+
+    page.route("**/api/hand-in**", late)
+    page.get_by_label("Choose a drawing").set_input_files(tmp_path / "crown.svg")
+    page.get_by_text("120.0 × 120.0 mm").wait_for()
+
+
 def test_no_control_needs_a_word_of_the_code(page: Any):
     page.get_by_role("button", name="Open the moth on denim").click()
     laid(page)

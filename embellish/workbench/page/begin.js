@@ -44,8 +44,10 @@ export async function bring(files) {
       held.ownFont = await handIn(font);
       Object.assign(held, { what: "words", font: held.ownFont.key });
     } else {
+      // At once, not when the file is in: a width may be typed meanwhile.
+      held.width = "";
       held.drawing = await handIn(every[0]);
-      Object.assign(held, { what: "drawing", width: "" });
+      held.what = "drawing";
     }
     await look();
     document.getElementById(font ? "text" : "wide")?.focus();
