@@ -359,6 +359,8 @@ def test_a_piece_dragged_from_the_tray_goes_to_the_lay_under_it(page: Any):
     lay = page.evaluate("() => bench.store.layout.lays[2].id")
     assert page.evaluate("() => bench.store.lay") != lay
     page.get_by_label("Search pieces").fill("SS10 blue")
+    # What is dragged must be of the list that was searched for, not of the one before it.
+    page.wait_for_function("() => document.querySelectorAll('[draggable=true]').length < 20")
     x, y = on_screen(page, row)
     box = page.locator("#base").bounding_box()
     before = page.evaluate("() => JSON.stringify(bench.store.state.job)")

@@ -138,11 +138,16 @@ base.addEventListener("drop", (event) => {
   if (lay) { store.lay = lay.id; use(code, lay, event.shiftKey); } else hintAt("Nothing was changed: drop it on pieces that are shown and not locked.");
 });
 
+// What is dragged out of the panel must stay there until it is dropped.
+let dragged = false;
+panel.addEventListener("dragstart", () => { dragged = true; });
+for (const end of ["drop", "dragend"]) document.addEventListener(end, () => { if (dragged) { dragged = false; later(); } }, true);
+
 let drawing = false;
 function later() {
   if (drawing) return;
   drawing = true;
-  requestAnimationFrame(() => { drawing = false; drawHead(); drawSteps(); drawLooks(); drawSums(); drawPanel(); });
+  requestAnimationFrame(() => { drawing = false; drawHead(); drawSteps(); drawLooks(); drawSums(); if (!dragged) drawPanel(); });
 }
 
 hear((what) => {
