@@ -22,10 +22,7 @@ from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.quote import quote_json
 from embellish.plans.goods import Good
 from embellish.plans.lengths import lengths_of
-from embellish.plans.materials import (
-    MaterialsPlan,
-    plan_counted,
-)
+from embellish.plans.materials import MaterialsPlan, plan_counted
 from embellish.plans.money import total
 from embellish.plans.piece_counts import piece_counts
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts, stitched_together

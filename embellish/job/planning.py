@@ -20,10 +20,7 @@ from embellish.layout.layout import Layout
 from embellish.plans.cut_sheets import SheetPlan, plan_sheets
 from embellish.plans.goods import Good, plan_goods, unpriced
 from embellish.plans.lifts import LiftPlan, plan_lifts
-from embellish.plans.materials import (
-    MaterialsPlan,
-    plan_materials,
-)
+from embellish.plans.materials import MaterialsPlan, plan_materials
 from embellish.plans.paper import PaperPlan, plan_paper
 from embellish.plans.price_settings import DEFAULT
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts

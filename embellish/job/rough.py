@@ -23,10 +23,7 @@ from embellish.geometry.curves import segment_lengths
 from embellish.job.lay_records import default_set_by
 from embellish.layout.layout import SetBy
 from embellish.plans.material_settings import MaterialSettings
-from embellish.plans.materials import (
-    MaterialsPlan,
-    plan_counted,
-)
+from embellish.plans.materials import MaterialsPlan, plan_counted
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote
 

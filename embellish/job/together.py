@@ -14,10 +14,7 @@ from embellish.job.making import Made, made_files
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.materials import materials_csv, materials_json
 from embellish.plans.lengths import lengths_of
-from embellish.plans.materials import (
-    MaterialsPlan,
-    plan_counted,
-)
+from embellish.plans.materials import MaterialsPlan, plan_counted
 from embellish.plans.piece_counts import piece_counts
 
 

@@ -10,10 +10,7 @@ from embellish.formats.csv_lists import list_bytes
 from embellish.outputs.goods import goods_facts
 from embellish.plans.cut_lengths import Cutting
 from embellish.plans.goods import Good
-from embellish.plans.materials import (
-    MaterialLine,
-    MaterialsPlan,
-)
+from embellish.plans.materials import MaterialLine, MaterialsPlan
 from embellish.plans.money import written
 
 COLUMNS: Final = (

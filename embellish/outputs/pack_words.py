@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from embellish.plans.materials import (
-    MaterialLine,
-    PackCount,
-)
+from embellish.plans.materials import MaterialLine, PackCount
 
 
 def packs_words(line: MaterialLine) -> str:

@@ -30,13 +30,7 @@ from embellish.outputs.drawing.drawing import (
 )
 from embellish.outputs.drawing.fonts import text_width_mm
 from embellish.outputs.drawing.numbers import number
-from embellish.outputs.label_places import (
-    Spot,
-    Wanted,
-    box_size,
-    label_places,
-    leader_end,
-)
+from embellish.outputs.label_places import Spot, Wanted, box_size, label_places, leader_end
 from embellish.outputs.legend import FAINT_INK, INK, RULE, box, fitted, wrapped
 
 _SIDE_MM: Final = (230.0, 600.0)

@@ -9,15 +9,7 @@ import numpy as np
 
 from embellish.arrays import Floats
 from embellish.layout.layout import Layout
-from embellish.outputs.drawing.drawing import (
-    Chains,
-    Circles,
-    Drawing,
-    Item,
-    Layer,
-    Lines,
-    Style,
-)
+from embellish.outputs.drawing.drawing import Chains, Circles, Drawing, Item, Layer, Lines, Style
 from embellish.outputs.template_drawing import part_drawing
 from embellish.plans.templates.parts import Template, TemplatePart
 from embellish.plans.templates.template import TemplatePlan

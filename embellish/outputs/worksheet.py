@@ -13,10 +13,7 @@ from embellish.formats.html import Element, element, page, picture, table
 from embellish.outputs.pack_words import packs_words
 from embellish.outputs.worksheet_parts import cautions, css_string, dab, section, steps, style
 from embellish.plans.cut_sheets import SheetPlan
-from embellish.plans.materials import (
-    MaterialLine,
-    MaterialsPlan,
-)
+from embellish.plans.materials import MaterialLine, MaterialsPlan
 from embellish.plans.stitching.stitch import StitchPlan
 from embellish.plans.templates.template import TemplatePlan
 from embellish.plans.title import TitleBlock

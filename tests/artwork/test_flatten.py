@@ -5,12 +5,7 @@ import pytest
 import shapely
 
 from embellish.artwork.artwork import Path, Shape
-from embellish.artwork.flatten import (
-    LINE_TOLERANCE_MM,
-    REGION_TOLERANCE_MM,
-    lines_of,
-    region_of,
-)
+from embellish.artwork.flatten import LINE_TOLERANCE_MM, REGION_TOLERANCE_MM, lines_of, region_of
 from embellish.artwork.svg.reading import read_svg
 from embellish.errors import ArtworkError
 from embellish.geometry.curves import line_segments

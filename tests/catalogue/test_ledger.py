@@ -10,14 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from embellish.catalogue.ledger import (
-    COLUMNS,
-    Ledger,
-    Move,
-    read_ledger,
-    with_rows,
-    with_stock,
-)
+from embellish.catalogue.ledger import COLUMNS, Ledger, Move, read_ledger, with_rows, with_stock
 from embellish.errors import CatalogueError
 from tests.plans.seats import stone
 

@@ -5,13 +5,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from embellish.arrays import Floats, Ints
-from embellish.geometry.regions import (
-    areal,
-    crossing_bound,
-    filled,
-    shoelace_area,
-    winding_numbers,
-)
+from embellish.geometry.regions import areal, crossing_bound, filled, shoelace_area, winding_numbers
 
 SQUARE = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
 STAR = np.array([[np.sin(k * 4 * np.pi / 5), np.cos(k * 4 * np.pi / 5)] for k in range(5)]) * 10

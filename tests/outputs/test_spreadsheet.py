@@ -13,10 +13,7 @@ from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.offers import Pack, Supplier
 from embellish.outputs.spreadsheet import spreadsheet_xlsx
 from embellish.plans.material_settings import MaterialSettings
-from embellish.plans.materials import (
-    MaterialsPlan,
-    plan_materials,
-)
+from embellish.plans.materials import MaterialsPlan, plan_materials
 from embellish.plans.quote import WorkAmounts, plan_quote
 from embellish.plans.title import TitleBlock
 from tests.plans.seats import layout_of, stone

@@ -21,15 +21,7 @@ from embellish.plans.cut_sheets import plan_sheets
 from embellish.plans.templates.settings import TemplateSettings
 from embellish.plans.templates.template import TemplatePlan, plan_templates
 from embellish.plans.title import TitleBlock
-from tests.plans.template_cases import (
-    NAVETTE,
-    SS6,
-    SS10_CLEAR,
-    SS10_RED,
-    SS16,
-    lattice,
-    layout_of,
-)
+from tests.plans.template_cases import NAVETTE, SS6, SS10_CLEAR, SS10_RED, SS16, lattice, layout_of
 
 SVG = "{http://www.w3.org/2000/svg}"
 TITLE = TitleBlock("Invented moth", "A", "3fa9c1")

@@ -16,10 +16,7 @@ from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.shipped import shipped
 from embellish.plans.buying.packs import cheapest, enough_to_buy
 from embellish.plans.material_settings import MaterialSettings
-from embellish.plans.materials import (
-    MaterialLine,
-    plan_materials,
-)
+from embellish.plans.materials import MaterialLine, plan_materials
 from tests.plans.seats import layout_of, stone
 
 

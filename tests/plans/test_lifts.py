@@ -10,15 +10,7 @@ from embellish.plans.lift_parts import in_parts
 from embellish.plans.lifts import LiftPlan, plan_lifts
 from embellish.plans.templates.settings import TemplateSettings
 from embellish.plans.templates.template import plan_templates
-from tests.plans.template_cases import (
-    NAVETTE,
-    SS6,
-    SS10_CLEAR,
-    SS10_RED,
-    SS16,
-    lattice,
-    layout_of,
-)
+from tests.plans.template_cases import NAVETTE, SS6, SS10_CLEAR, SS10_RED, SS16, lattice, layout_of
 
 
 def lifted(layout: Layout, quantity: int = 24, **asked: object) -> LiftPlan:

@@ -14,10 +14,7 @@ from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.piece import Member, Piece, Unit
 from embellish.plans.goods import Good
 from embellish.plans.material_settings import MaterialSettings
-from embellish.plans.materials import (
-    MaterialsPlan,
-    plan_materials,
-)
+from embellish.plans.materials import MaterialsPlan, plan_materials
 from embellish.plans.price_settings import DEFAULT, PriceSettings
 from embellish.plans.quote import (
     QuoteLine,

@@ -16,15 +16,7 @@ from embellish.plans.templates.settings import PressSettings, TemplateSettings
 from embellish.plans.templates.template import plan_templates
 from embellish.plans.working.cautions import _RULES
 from embellish.plans.working.work import WorkPlan, plan_work
-from tests.plans.template_cases import (
-    NAVETTE,
-    SS6,
-    SS10_CLEAR,
-    SS10_RED,
-    SS16,
-    lattice,
-    layout_of,
-)
+from tests.plans.template_cases import NAVETTE, SS6, SS10_CLEAR, SS10_RED, SS16, lattice, layout_of
 
 
 def other(code: str, kind: Kind, fixing: str) -> Piece:

@@ -20,13 +20,7 @@ from embellish.job.again import of_size
 from embellish.job.files import OpenJob, open_job, open_ledger, open_text, stock_path
 from embellish.job.making import Checked, check_job
 from embellish.job.name_list import NameRow, with_row
-from embellish.job.orders.order import (
-    Order,
-    OrderRow,
-    is_order,
-    read_order,
-    read_order_rows,
-)
+from embellish.job.orders.order import Order, OrderRow, is_order, read_order, read_order_rows
 from embellish.job.partners import in_pair
 from embellish.job.reading_files import bytes_of
 from embellish.job.sizes import in_sizes
@@ -35,10 +29,7 @@ from embellish.layout.ways.way import Progress, no_progress
 from embellish.plans.goods import Good, together, unpriced
 from embellish.plans.lengths import lengths_of
 from embellish.plans.material_settings import MaterialSettings
-from embellish.plans.materials import (
-    MaterialsPlan,
-    plan_counted,
-)
+from embellish.plans.materials import MaterialsPlan, plan_counted
 from embellish.plans.piece_counts import piece_counts
 from embellish.plans.price_settings import PriceSettings
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, stitched_together

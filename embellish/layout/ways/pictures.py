@@ -14,14 +14,7 @@ from typing import Annotated, Any, Final, Self
 
 import numpy as np
 import shapely
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    Field,
-    PlainValidator,
-    WithJsonSchema,
-    model_validator,
-)
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema, model_validator
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Floats

@@ -14,14 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from embellish.arrays import Floats
 from embellish.findings import Finding
-from embellish.formats.stitches import (
-    FORMATS,
-    JUMP,
-    STITCH,
-    TRIM,
-    StitchDesign,
-    ThreadBlock,
-)
+from embellish.formats.stitches import FORMATS, JUMP, STITCH, TRIM, StitchDesign, ThreadBlock
 from embellish.units import MM_PER_STITCH_UNIT, ROUND_DECIMALS
 
 BaseOrder = Literal["first", "last"]

@@ -13,12 +13,7 @@ from embellish.findings import Finding
 from embellish.geometry.transforms import Affine
 from embellish.layout.layout import Layout
 from embellish.plans.registration import RIM_MM, Bounds
-from embellish.plans.templates.groups import (
-    brush_order,
-    hole_extent,
-    least_extents,
-    wrong_drops,
-)
+from embellish.plans.templates.groups import brush_order, hole_extent, least_extents, wrong_drops
 from embellish.plans.templates.holes import Holes, hole_outlines, holes_of
 from embellish.plans.templates.label import (
     LEAST_WIDTH_MM,

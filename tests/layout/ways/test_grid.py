@@ -17,14 +17,7 @@ from embellish.geometry.outlines import circle
 from embellish.geometry.vacancies import filled_holes
 from embellish.layout.ways.grid import GRID, GridSettings
 from embellish.layout.ways.way import Kit
-from tests.layout.ways.fill_cases import (
-    FILL_REGIONS,
-    bound,
-    check_laws,
-    kit_of,
-    lay,
-    occupied,
-)
+from tests.layout.ways.fill_cases import FILL_REGIONS, bound, check_laws, kit_of, lay, occupied
 
 regions = st.sampled_from(sorted(FILL_REGIONS))
 PATTERNS = ("hex", "square", "brick")
