@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Bools, Floats
 from embellish.geometry.footprints import Footprint
-from embellish.geometry.insets import Room, areal
+from embellish.geometry.insets import Room, areal, offset_safely
 from embellish.geometry.lattices import Lattice
 from embellish.geometry.outlines import sampled
 from embellish.geometry.transforms import Affine
@@ -149,7 +149,7 @@ def _swept(region: BaseGeometry, mirrored: Floats, margin: float) -> BaseGeometr
     )
     hulls = shapely.convex_hull(clouds)
     swept = shapely.union_all(hulls)
-    return swept.buffer(margin * _around(), quad_segs=_QUAD_SEGS) if margin else swept
+    return offset_safely(swept, margin)
 
 
 def cells_hold(xy: Floats, cell: Floats, room: Room, slack_mm: float = 0.0) -> Bools:

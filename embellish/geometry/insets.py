@@ -67,10 +67,10 @@ def centre_region(
         Polygon, multipolygon, or empty.
     """
     inset = radius_mm + edge_mm + slack_mm
-    centres = _offset(region, -inset) if safe else region.buffer(-inset, quad_segs=_QUAD_SEGS)
+    centres = offset_safely(region, -inset) if safe else region.buffer(-inset, quad_segs=_QUAD_SEGS)
     holes: list[BaseGeometry] = []
     if keep_out is not None and not keep_out.is_empty:
-        holes.append(_offset(keep_out, radius_mm + slack_mm))
+        holes.append(offset_safely(keep_out, radius_mm + slack_mm))
     if occupied_xy is not None and occupied_reach_mm is not None and len(occupied_xy):
         near = _near(centres, occupied_xy, np.asarray(occupied_reach_mm) + slack_mm)
         # Discs of 64 corners, drawn around the true disc rather than within it.
@@ -82,8 +82,12 @@ def centre_region(
     return areal(centres)
 
 
-def _offset(geometry: BaseGeometry, distance_mm: float) -> BaseGeometry:
-    """Return a geometry grown, or shrunk below 0, nowhere by less than the distance."""
+def offset_safely(geometry: BaseGeometry, distance_mm: float) -> BaseGeometry:
+    """Return a geometry grown, or shrunk below 0, nowhere by less than the distance.
+
+    Measured, and pushed on by what it misses: the library draws arcs as chords, and skips points
+    of an edge that bends softly.
+    """
     need = abs(distance_mm)
     if need == 0.0:
         return geometry
