@@ -106,12 +106,11 @@ def _fits(piece: Piece, wanted: Wanted) -> bool:
     )
 
 
-def price_each(piece: Piece) -> Decimal | None:
+def unit_price(piece: Piece) -> Decimal | None:
     """Return what one piece costs out of its cheapest pack, None where it has no price."""
-    prices = [pack.price / pack.pieces for pack in piece.packs]
-    return min(prices, default=None)
+    return min((pack.price / pack.pieces for pack in piece.packs), default=None)
 
 
 def _costs_at_most(piece: Piece, most: Decimal) -> bool:
-    each = price_each(piece)
+    each = unit_price(piece)
     return each is not None and each <= most

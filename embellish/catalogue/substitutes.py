@@ -11,7 +11,7 @@ import numpy as np
 
 from embellish.arrays import Floats
 from embellish.catalogue.contents import Catalogue
-from embellish.catalogue.finding import colour_distances
+from embellish.catalogue.finding import colour_distances, unit_price
 from embellish.catalogue.piece import Piece
 
 NEAR_SIZE: Final = 0.05
@@ -43,11 +43,6 @@ class Proposal:
         """Return what tells it from the other, in words."""
         finish = "same finish" if self.same_finish else f"finish {self.piece.finish or 'not known'}"
         return f"{self.piece.code} ({finish}, colours {self.delta_e:.1f} apart by CIEDE2000)"
-
-
-def unit_price(piece: Piece) -> Decimal | None:
-    """Return the least price of one piece in any pack, or None where none is known."""
-    return min((pack.price / pack.pieces for pack in piece.packs), default=None)
 
 
 def proposals(

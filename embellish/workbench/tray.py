@@ -7,7 +7,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, Final, get_args
 
 from embellish.catalogue.catalogue import Catalogue
-from embellish.catalogue.finding import Found, found_pieces, price_each, wanted_of
+from embellish.catalogue.finding import Found, found_pieces, unit_price, wanted_of
 from embellish.catalogue.piece import Kind, Piece
 from embellish.errors import EmbellishError
 from embellish.workbench.facts import piece_facts
@@ -66,7 +66,7 @@ def tray_rows(catalogue: Catalogue, asked: Mapping[str, str]) -> dict[str, Any]:
 
 def _row(found: Found) -> dict[str, Any]:
     piece = found.piece
-    each = price_each(piece)
+    each = unit_price(piece)
     return {
         **piece_facts(piece),
         "half_mm": sprite_half_mm(piece),
@@ -80,7 +80,7 @@ def _ordered(found: list[Found], order: str) -> list[Found]:
         raise EmbellishError(f"there is no order '{order}'", item="order")
     if order == "price":
         # What has no price comes last.
-        prices = {each.piece.code: price_each(each.piece) for each in found}
+        prices = {each.piece.code: unit_price(each.piece) for each in found}
         found.sort(key=lambda each: _last_if_none(prices[each.piece.code]))
     elif order == "size":
         found.sort(key=lambda each: _size(each.piece))

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from embellish.catalogue.catalogue import Catalogue
-from embellish.catalogue.finding import found_pieces, price_each, wanted_of
+from embellish.catalogue.finding import found_pieces, unit_price, wanted_of
 from embellish.catalogue.shipped import shipped
 from embellish.errors import CatalogueError
 
@@ -55,9 +55,9 @@ def test_what_there_is_not_is_told(words: dict[str, str], told: str):
     assert told in str(wrong.value)
 
 
-def test_a_price_each_is_that_of_the_cheapest_pack_and_no_price_is_not_cheap():
+def test_a_unit_price_is_that_of_the_cheapest_pack_and_no_price_is_not_cheap():
     every = found_pieces(STONES, wanted_of("", "", "", (0.0, 99.0), ""))
-    assert any(price_each(each.piece) for each in every)
+    assert any(unit_price(each.piece) for each in every)
     for most in (Decimal("0.01"), Decimal("0.03"), Decimal("0.2")):
         wanted = wanted_of("", "", "", (0.0, 99.0), "", most_each=most)
         found = {each.piece.code for each in found_pieces(STONES, wanted)}
