@@ -9,7 +9,6 @@ the gap between two pieces, not the length of the line between them.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any, Final
@@ -32,7 +31,6 @@ from embellish.geometry.insets import areal
 from embellish.geometry.nesting import Drawn, Nest
 
 _CORNER_TAN: Final = math.tan(math.radians(25.0))
-_QUAD_SEGS: Final = 32
 _SLIVER: Final = 0.85
 _LONGEST_TIP: Final = 60
 
@@ -62,33 +60,24 @@ class Row:
     line: Floats
 
 
-def contour_rings(
-    centres: BaseGeometry, steps_mm: Callable[[int], float], most: int | None = None
-) -> list[list[Floats]]:
-    """Return the rings of every contour, from the edge inward.
+def edge_rings(centres: BaseGeometry, step_mm: float) -> list[Floats]:
+    """Return the rings of the first contour, the edge of a region of centres itself.
 
     Parameters
     ----------
     centres
-        Region of centres; its own edge is the first contour.
-    steps_mm
-        Distance from a contour, counted from 0, to the next.
-    most
-        How many contours to return, where not all.
+        Region of centres.
+    step_mm
+        How far apart rows are.
 
     Returns
     -------
-    list of lists of arrays of shape (m, 2)
+    list of arrays of shape (m, 2)
         Closed rings (first point repeated at the end), the outer one of each part before those
         round its holes; a straight part too narrow for two rows is one open line down its middle.
     """
-    found: list[list[Floats]] = []
-    level = areal(centres)
-    while not level.is_empty and len(found) != most:
-        step = steps_mm(len(found))
-        found.append([line for part in shapely.get_parts(level) for line in ring_lines(part, step)])
-        level = areal(level.buffer(-step, quad_segs=_QUAD_SEGS))
-    return found
+    parts = shapely.get_parts(areal(centres))
+    return [line for part in parts if not part.is_empty for line in ring_lines(part, step_mm)]
 
 
 def along_ring(ring: Floats, half_mm: Floats, first: int = 0, nest: Nest | None = None) -> Row:

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from embellish.arrays import Bools
-from embellish.geometry.contours import along_ring, contour_rings
+from embellish.geometry.contours import along_ring, edge_rings
 from embellish.geometry.insets import Room
 from embellish.geometry.lattices import Lattice, best_grid, frame_deg
 from embellish.layout.ways.crowds import Crowd, crowd_kept, evened, filled_up, seats_of, true_to
@@ -77,11 +77,7 @@ def edged_grid(
     half = reach + (kit.gap_mm + LAY_SLACK_MM) / 2.0
     pitch = 2.0 * float(half[0])
     grounds = [room.centres(float(reach[0]))]
-    edge = [
-        row
-        for rings in contour_rings(grounds[0], lambda _: pitch, 1)
-        for row in (along_ring(ring, half) for ring in rings)
-    ]
+    edge = [along_ring(ring, half) for ring in edge_rings(grounds[0], pitch)]
     if not edge:
         return Seats.none()
     within = grounds[0].buffer(-seam.start * pitch)
