@@ -25,7 +25,6 @@ from embellish.plans.paper import PaperPlan, plan_paper
 from embellish.plans.price_settings import DEFAULT
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts
 from embellish.plans.stitching.base import BaseDesign
-from embellish.plans.stitching.sewing import Effort
 from embellish.plans.stitching.stitch import StitchPlan, plan_stitches
 from embellish.plans.templates.settings import TemplateSettings
 from embellish.plans.templates.template import TemplatePlan, plan_templates
@@ -134,12 +133,11 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
     currency = job.price.currency or materials.currency
     threads = plan_thread(layout, stitches, job.quantity, job.materials.thread, currency)
     goods = (*plan_goods(templates.settings, sheets, lifts, currency), *threads)
-    effort = sum((hooping.effort for hooping in stitches.hoopings), Effort())
     usual = ", ".join(job.marks.times_not_entered)
     amounts = WorkAmounts(
         set_counts(layout),
-        Decimal(f"{effort.minutes(job.marks):.2f}"),
-        stitch_rule=effort.words(job.marks),
+        Decimal(f"{stitches.effort.minutes(job.marks):.2f}"),
+        stitch_rule=stitches.effort.words(job.marks),
         stitch_default=f"{usual}: {DEFAULT}" if usual else "",
         press_passes=len(lifts.passes),
         goods=goods,

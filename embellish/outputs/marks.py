@@ -113,11 +113,10 @@ def when(plan: StitchPlan, stop: Stop) -> str:
 
 def plan_json(plan: StitchPlan) -> bytes:
     """Return what sewing costs: a mark a piece, row by row; the same marks unjoined; as planned."""
-    singly, before, after = Effort(), Effort(), Effort()
+    singly, before = Effort(), Effort()
     for hooping in plan.hoopings:
         singly += hooping.singly
         before += hooping.unjoined
-        after += hooping.effort
     return as_json_bytes(
         {
             "format": "embellish-sewing-plan",
@@ -129,7 +128,7 @@ def plan_json(plan: StitchPlan) -> bytes:
             },
             "piece_by_piece": _effort_facts(singly, plan),
             "before_joining": _effort_facts(before, plan),
-            "as_planned": _effort_facts(after, plan),
+            "as_planned": _effort_facts(plan.effort, plan),
             "hoopings": [
                 {
                     "file": hooping.design.name,

@@ -57,6 +57,15 @@ class Effort:
             self.travel_mm + other.travel_mm,
         )
 
+    def __mul__(self, times: int) -> Effort:
+        return Effort(
+            self.stitches * times,
+            self.trims * times,
+            self.jumps * times,
+            self.stops * times,
+            self.travel_mm * times,
+        )
+
 
 def on_grid(path_mm: Floats, centre_mm: Floats | None) -> Ints:
     """Return a path in tenths of a mm; the bounds of a path centred on a point stay so.

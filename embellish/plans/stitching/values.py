@@ -121,6 +121,11 @@ class StitchPlan:
     """What is sewn with the marks in one of the hoopings."""
 
     @property
+    def effort(self) -> Effort:
+        """What sewing all of it costs."""
+        return sum((hooping.effort for hooping in self.hoopings), Effort())
+
+    @property
     def sets_at_stops(self) -> bool:
         """Whether pieces are set at the stops, on the machine, and so lie under later stitching."""
         if self.settings.set_pieces == "auto":
