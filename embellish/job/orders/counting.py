@@ -153,7 +153,9 @@ def _rows_of_job(path: Path, held: Opened) -> list[tuple[OrderRow, Path]]:
             file=str(path),
             mend="Put the rows of all into one order file.",
         )
-    opened = held.setdefault((path, ""), open_job(path))
+    if (path, "") not in held:
+        held[path, ""] = open_job(path)
+    opened = held[path, ""]
     if not opened.job.size:
         return [(OrderRow(job=path.name, quantity=opened.job.quantity), path.parent)]
     return [
