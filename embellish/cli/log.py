@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from embellish.cli.telling import ProgressLine, print_json, print_table
+from embellish.cli.log_telling import plain, print_entries, print_rates
+from embellish.cli.options import AsJson, Note
+from embellish.cli.telling import ProgressLine
 
 if TYPE_CHECKING:
-    from embellish.job.orders.work_logging import Took
     from embellish.plans.rates.correcting import Corrected
-    from embellish.plans.rates.work_log import WorkRow
 
 GROUP = """Keep what jobs truly took in a file of its own, and correct your rates by it.
 
@@ -47,18 +47,7 @@ Jobs of different make-up tell the rates apart (least squares, each at least 0);
 few or too alike, the rates keep their proportions and change by one factor, and each line says so.
 """
 
-_TABLES = (
-    ("price",),
-    ("price", "minutes_per_piece"),
-    ("price", "minutes_per_piece_of_kind"),
-    ("marks",),
-    ("materials", "by_kind"),
-)
-"""In which order rates are told."""
-
 File = Annotated[Path, typer.Argument(metavar="LOG", help="The work log (CSV).")]
-Json = Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")]
-Note = Annotated[str, typer.Option("--note", help="Anything to remember.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -109,7 +98,7 @@ def _register_add(group: typer.Typer) -> None:
             bool, typer.Option("--again", help="The same garments were made once more.")
         ] = False,
         note: Note = "",
-        as_json: Json = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.errors import JobError
         from embellish.job.orders.counting import count_together
@@ -127,23 +116,10 @@ def _register_add(group: typer.Typer) -> None:
         minutes, apart = _timed(given, setting or ())
         pieces = _pieces(broken or ()) if broken or none_broken else None
         took = Took(minutes, apart, pieces, note)
-        _refuse_nothing(took)
         with ProgressLine() as progress:
             done = done_of(count_together([job], progress.stage), garments)
         _, rows = book(log, done, took, more=more, again=again)
-        _tell(rows, as_json=as_json)
-
-
-def _refuse_nothing(took: Took) -> None:
-    """Raise, before a job is laid, where there is nothing to log."""
-    from embellish.errors import JobError
-
-    if not took.minutes and not took.setting and took.broken is None:
-        raise JobError(
-            "nothing that it took is given",
-            item="embellish log add",
-            mend="Give minutes, such as --setting-minutes 62, or --broken CODE=3.",
-        )
+        print_entries(rows, as_json=as_json)
 
 
 def _timed(
@@ -192,11 +168,11 @@ def _pieces(broken: Sequence[str]) -> dict[str, int]:
 
 def _register_rest(group: typer.Typer) -> None:
     @group.command("show", help=SHOW_HELP, short_help="Every entry.")
-    def show(log: File, as_json: Json = False) -> None:
+    def show(log: File, as_json: AsJson = False) -> None:
         from embellish.job.orders.work_logging import open_work_log
 
         read = open_work_log(log)
-        _tell(read.rows, read.undone, as_json=as_json)
+        print_entries(read.rows, read.undone, as_json=as_json)
 
     @group.command("undo", help=UNDO_HELP, short_help="Take an entry back.")
     def undo(
@@ -205,11 +181,11 @@ def _register_rest(group: typer.Typer) -> None:
             int | None, typer.Argument(help="Its number; left out, the last.", show_default=False)
         ] = None,
         note: Note = "",
-        as_json: Json = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.orders.work_logging import undo as taken_back
 
-        _tell(taken_back(log, entry, note)[1], as_json=as_json)
+        print_entries(taken_back(log, entry, note)[1], as_json=as_json)
 
     @group.command("rates", help=RATES_HELP, short_help="Rates that follow from it.")
     def rates(
@@ -221,7 +197,7 @@ def _register_rest(group: typer.Typer) -> None:
         write: Annotated[
             bool, typer.Option("--write", help="Put the rates into that job.")
         ] = False,
-        as_json: Json = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.errors import JobError
         from embellish.formats.extras import extra
@@ -245,7 +221,7 @@ def _register_rest(group: typer.Typer) -> None:
         if write and job is not None:
             extra("tomlkit")
             _write(found, job)
-        _tell_rates(found, job if write else None, as_json=as_json)
+        print_rates(found, job if write else None, as_json=as_json)
 
 
 def _write(found: Corrected, job: Path) -> None:
@@ -256,7 +232,7 @@ def _write(found: Corrected, job: Path) -> None:
     from embellish.workbench.document import changed
 
     changes = [
-        SetValue(do="set", at=list(rate.at), value=_plain(rate.value)) for rate in found.rates
+        SetValue(do="set", at=list(rate.at), value=plain(rate.value)) for rate in found.rates
     ]
 
     def change(data: bytes) -> bytes:
@@ -265,104 +241,3 @@ def _write(found: Corrected, job: Path) -> None:
         return written
 
     change_file(job, change)
-
-
-def _tell(rows: Sequence[WorkRow], undone: frozenset[int] = frozenset(), *, as_json: bool) -> None:
-    from embellish.plans.rates.work_log import did_words
-
-    if as_json:
-        print_json(
-            {
-                "entries": [
-                    {"entry": row.entry, "what": row.what, "minutes": f"{row.minutes:f}",
-                     "did": row.did, "code": row.code, "broken": row.broken, "for": row.target,
-                     "note": row.note, "undone": row.entry in undone}
-                    for row in rows
-                ]
-            }
-        )  # fmt: skip
-        return
-    cells = [
-        [str(row.entry), f"{row.what}{' (undone)' if row.entry in undone else ''}",
-         f"{row.minutes:f}" if row.minutes else "",
-         (f"{row.broken} × {row.code}" if row.code else "none") if row.what == "broken" else "",
-         did_words(row.did), row.target, row.note]
-        for row in _none_broken_together(rows)
-    ]  # fmt: skip
-    head = ["entry", "what", "minutes", "broken", "did", "for", "note"]
-    print_table(head, cells, right={0, 2})
-
-
-def _none_broken_together(rows: Sequence[WorkRow]) -> list[WorkRow]:
-    """Return rows to show: the codes of an entry of which none broke stand in one."""
-    from dataclasses import replace
-
-    shown: list[WorkRow] = []
-    for row in rows:
-        last = shown[-1] if shown else None
-        alike = (row.what, row.entry, row.broken) == ("broken", row.entry, 0)
-        if last and alike and (last.what, last.entry, last.code) == ("broken", row.entry, ""):
-            did = dict(last.did)
-            for unit, number in row.did.items():
-                did[unit] = did.get(unit, 0) + number
-            shown[-1] = replace(last, did=did)
-        else:
-            shown.append(replace(row, code="") if alike else row)
-    return shown
-
-
-def _tell_rates(found: Corrected, written: Path | None, *, as_json: bool) -> None:
-    if as_json:
-        print_json(
-            {
-                "rates": [
-                    {"at": list(rate.at), "value": rate.value, "sums": rate.sums,
-                     "jobs": rate.jobs, "caution": rate.caution or None}
-                    for rate in found.rates
-                ],
-                "held": [
-                    {"entry": each.entry, "for": each.job, "what": each.what,
-                     "logged_min": each.logged, "expected_min": round(each.expected, 2),
-                     "far": each.far}
-                    for each in found.held
-                ],
-                "written": str(written) if written else None,
-            }
-        )  # fmt: skip
-        return
-    table: tuple[str, ...] = ()
-    said = ""
-    for rate in sorted(found.rates, key=lambda rate: _TABLES.index(rate.at[:-1])):
-        if rate.at[:-1] != table:
-            print(f"[{'.'.join(rate.at[:-1])}]")
-            table, said = rate.at[:-1], ""
-        words = "\n".join(f"# {each}." for each in (rate.sums, rate.caution) if each)
-        if words != said:
-            print(words)
-        said = words
-        print(f"{rate.at[-1]} = {_toml(rate.value)}")
-    if found.held:
-        print()
-    rows = [
-        [str(each.entry), each.what, f"{each.logged:g}", f"{each.expected:.1f}",
-         "far from the others: look at it, undo it if it is wrong" if each.far else "", each.job]
-        for each in found.held
-    ]  # fmt: skip
-    if rows:
-        head = ["entry", "work", "min logged", "by these rates", "", "for"]
-        print_table(head, rows, right={0, 2, 3})
-    if written is not None:
-        print(f"Wrote these into {written}.")
-
-
-def _plain(value: float | dict[str, float | int]) -> Any:
-    """Return a value as a person enters it: no decimals where they say nothing."""
-    if isinstance(value, dict):
-        return {key: _plain(each) for key, each in value.items()}
-    return int(value) if float(value).is_integer() else value
-
-
-def _toml(value: float | dict[str, float | int]) -> str:
-    if isinstance(value, dict):
-        return "{ " + ", ".join(f"{key} = {_toml(each)}" for key, each in value.items()) + " }"
-    return str(_plain(value))

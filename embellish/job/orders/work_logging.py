@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import reduce
 from pathlib import Path
 from typing import Final
 
@@ -53,12 +52,21 @@ class Took:
         Or by a way of setting, or a kind of piece.
     broken
         Pieces that broke or were lost, by code; None where they were not counted.
+
+    Raises
+    ------
+    JobError
+        Where nothing is said.
     """
 
     minutes: Mapping[str, Decimal]
     setting: Mapping[str, Decimal]
     broken: Mapping[str, int] | None = None
     note: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.minutes and not self.setting and self.broken is None:
+            raise _nothing()
 
 
 def open_work_log(path: Path) -> WorkLog:
@@ -98,9 +106,7 @@ def done_of(order: CountedOrder, garments: int | None = None) -> Done:
             for (by, kind), number in amounts.pieces.items():
                 unit = f"{by} {kind}"
                 setting[unit] = setting.get(unit, 0) + number * times
-            sewn = (hooping.effort for hooping in side.plans.stitches.hoopings)
-            one = reduce(Effort.__add__, sewn, Effort())
-            effort = reduce(Effort.__add__, [one] * times, effort)
+            effort += side.plans.stitches.effort * times
         kinds = {piece.code: piece.kind for side in design.sides for piece in side.layout.pieces}
         for code, number in design.pieces.items():
             before = pieces[code][1] if code in pieces else 0
@@ -192,14 +198,18 @@ def _rows(done: Done, took: Took, *, more: bool) -> list[WorkRow]:
     rows += _of_setting(done, took)
     rows += _broken(done, took, more=more)
     if not rows:
-        raise JobError(
-            "nothing that it took is given",
-            item="embellish log add",
-            mend="Give minutes, such as --setting-minutes 62, or --broken CODE=3.",
-        )
+        raise _nothing()
     if more:
         return [replace(row, did=dict.fromkeys(row.did, 0)) for row in rows]
     return rows
+
+
+def _nothing() -> JobError:
+    return JobError(
+        "nothing that it took is given",
+        item="embellish log add",
+        mend="Give minutes, such as --setting-minutes 62, or --broken CODE=3.",
+    )
 
 
 _NONE: Final = {

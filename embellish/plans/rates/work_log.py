@@ -16,8 +16,8 @@ A row that did nothing new, all its numbers 0, adds to the row before it of the 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Final, Literal, get_args
 
@@ -134,16 +134,8 @@ class WorkLog:
                     " before the one that it adds to.",
                 )
             old = whole[places[-1]]
-            whole[places[-1]] = WorkRow(
-                old.entry,
-                old.what,
-                total((old.minutes, row.minutes)),
-                old.did,
-                old.code,
-                old.broken + row.broken,
-                old.target,
-                old.note,
-                old.line,
+            whole[places[-1]] = replace(
+                old, minutes=total((old.minutes, row.minutes)), broken=old.broken + row.broken
             )
         return tuple(whole)
 
@@ -159,6 +151,22 @@ class WorkLog:
             self.rows, entry, file=self.name, see="embellish log show", error=JobError
         )
         return WorkRow(self.last_entry + 1, entries.UNDO, target=str(which), note=note)
+
+
+def together(rows: Sequence[WorkRow]) -> list[WorkRow]:
+    """Return rows to show: the codes of an entry of which none broke stand in one."""
+    shown: list[WorkRow] = []
+    for row in rows:
+        last = shown[-1] if shown else None
+        alike = (row.what, row.entry, row.broken) == ("broken", row.entry, 0)
+        if last and alike and (last.what, last.entry, last.code) == ("broken", row.entry, ""):
+            did = dict(last.did)
+            for unit, number in row.did.items():
+                did[unit] = did.get(unit, 0) + number
+            shown[-1] = replace(last, did=did)
+        else:
+            shown.append(replace(row, code="") if alike else row)
+    return shown
 
 
 def read_work_log(data: bytes, name: str) -> WorkLog:
