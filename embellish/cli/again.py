@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
 if TYPE_CHECKING:
@@ -49,7 +50,7 @@ def register(app: typer.Typer) -> None:
             bool,
             typer.Option("--anyway", help="Write machine files, stamped, despite error findings."),
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.errors import JobError
         from embellish.job.again import garments_again, of_side, of_size, templates_again

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_json
 
 BUNDLE_HELP = """Put a job with all it is made from into one zip: artwork of all sizes, own
@@ -35,7 +36,7 @@ def register(app: typer.Typer) -> None:
         over: Annotated[
             bool, typer.Option("--over", help="Write over a zip of that name.")
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.bundling import bundled
         from embellish.job.files import open_job, refuse_to_overwrite
@@ -63,7 +64,7 @@ def register(app: typer.Typer) -> None:
         out: Annotated[
             Path, typer.Option("--out", help="A new folder to open it in.", show_default=False)
         ],
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import bytes_of_bundle
         from embellish.job.unbundling import opened_bundle, put_down

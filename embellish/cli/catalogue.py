@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.price_lists import add_lists
 from embellish.cli.substitution import add_instead
 from embellish.cli.telling import print_findings, print_json, print_table
@@ -48,7 +49,7 @@ def register(app: typer.Typer) -> None:
             str, typer.Argument(help="A shipped catalogue, or a file.")
         ] = "shipped:stones",
         find: Annotated[str, typer.Option("--find", help="Words that a piece must hold.")] = "",
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.catalogue.catalogue import find as found
         from embellish.catalogue.listing import piece_facts
@@ -83,7 +84,7 @@ def register(app: typer.Typer) -> None:
             str,
             typer.Option("--catalogue", help="A catalogue; every shipped one if left out."),
         ] = "",
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.catalogue.listing import piece_facts, piece_lines
         from embellish.job.files import open_catalogues
@@ -101,7 +102,7 @@ def register(app: typer.Typer) -> None:
             str, typer.Argument(help="A catalogue file, or a shipped one.", show_default=False)
         ],
         every: Annotated[bool, typer.Option("--all", help="Name every code, not a few.")] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.catalogue.auditing import audited
         from embellish.job.files import open_catalogue
@@ -135,7 +136,7 @@ def _add_find(group: typer.Typer) -> None:
         to_mm: Annotated[float, typer.Option(min=0, help="No longer than this.")] = 1000.0,
         in_stock: Annotated[bool, typer.Option("--in-stock", help="Only what you have.")] = False,
         most: Annotated[int, typer.Option(min=1, help="Show so many at most.")] = 40,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.catalogue.finding import found_pieces, wanted_of
         from embellish.catalogue.listing import piece_facts

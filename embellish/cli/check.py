@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 from embellish.findings import counted
 
@@ -24,7 +25,7 @@ def register(app: typer.Typer) -> None:
     @app.command(help=HELP, short_help="Lay and check a job.")
     def check(
         job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_job
         from embellish.job.partners import checked_job, sides_of

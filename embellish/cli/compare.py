@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_json, print_table
 
 SHORT = "Hold jobs against each other."
@@ -33,7 +34,7 @@ def register(app: typer.Typer) -> None:
         over: Annotated[
             bool, typer.Option("--over", help="Write over a picture of that name.")
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.errors import EmbellishError, OutputError
         from embellish.job.comparing import compared, figures_of

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_findings, print_json, print_table
 from embellish.findings import counted
 
@@ -36,7 +37,7 @@ def register(app: typer.Typer) -> None:
             Path | None,
             typer.Option("--out", help="A folder to put lists and sheets in.", show_default=False),
         ] = None,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.orders.counting import count_together
         from embellish.job.orders.made import order_facts, order_files

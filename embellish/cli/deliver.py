@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson, Note
 from embellish.cli.telling import ProgressLine, print_json
 
 SHORT = "Write down what was handed over."
@@ -44,11 +45,11 @@ def register(app: typer.Typer) -> None:
             ),
         ] = None,
         to: Annotated[str, typer.Option("--to", help="Whom it went to.")] = "",
-        note: Annotated[str, typer.Option("--note", help="Anything to remember.")] = "",
+        note: Note = "",
         anyway: Annotated[
             bool, typer.Option("--anyway", help="Also where a check has found an error.")
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.again import of_side, of_size
         from embellish.job.delivering import (

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_json, print_table
 
 if TYPE_CHECKING:  # --help starts without numpy
@@ -83,7 +84,7 @@ def register(app: typer.Typer) -> None:
         picture: Annotated[
             Path | None, typer.Option("--picture", help="Before and after, .png.", metavar="PNG")
         ] = None,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.again import of_size
         from embellish.job.courses import Bounds

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_json
 
 SHORT = "Keep a layout, to make it again later."
@@ -29,7 +30,7 @@ def register(app: typer.Typer) -> None:
         thaw: Annotated[
             bool, typer.Option("--thaw", help="Lay anew first, and keep that instead.")
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_job
         from embellish.job.freezing import kept_jobs, kept_text

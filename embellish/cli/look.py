@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import print_findings, print_json, print_table
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def register(app: typer.Typer) -> None:
         over: Annotated[
             bool, typer.Option("--over", help="Write over a picture of that name.")
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         if file.suffix.lower() == ".toml":
             _look_at_job(file, picture, over=over, as_json=as_json)

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
 SHORT = "Make everything a job asks for."
@@ -37,7 +38,7 @@ def register(app: typer.Typer) -> None:
         thaw: Annotated[
             bool, typer.Option("--thaw", help="Lay anew, whatever is kept beside the job.")
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_job
         from embellish.job.partners import made_job

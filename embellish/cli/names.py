@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_findings, print_json, print_table
 
 SHORT = "Make a job for each name of a list."
@@ -42,7 +43,7 @@ def register(app: typer.Typer) -> None:
             bool,
             typer.Option("--anyway", help="Write machine files, stamped, despite error findings."),
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         import json
 

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
 SHORT = "Nest the templates of several jobs on the same sheets."
@@ -33,7 +34,7 @@ def register(app: typer.Typer) -> None:
             bool,
             typer.Option("--anyway", help="Write the sheets, stamped, despite error findings."),
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_job
         from embellish.job.nesting import nested_jobs

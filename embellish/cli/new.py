@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import print_findings, print_json
 
 SHORT = "Write a first job for an artwork."
@@ -48,7 +49,7 @@ def register(app: typer.Typer) -> None:
         cap_height_mm: Annotated[
             float, typer.Option("--cap-height-mm", help="Height of their capitals.")
         ] = 30.0,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.errors import EmbellishError
         from embellish.job.starting import start_job, start_words

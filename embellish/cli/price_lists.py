@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import print_findings, print_json
 from embellish.findings import counted
 
@@ -30,7 +31,6 @@ Example: embellish catalogue export harbour.toml --out harbour.csv
 'embellish catalogue import' reads it back without loss. Units and suppliers stay in the catalogue.
 """
 
-Json = Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")]
 Over = Annotated[bool, typer.Option("--over", help="Write over a file that is there.")]
 
 
@@ -51,7 +51,7 @@ def add_lists(group: typer.Typer) -> None:
             Path | None, typer.Option("--write-map", help="Start a map for this list.")
         ] = None,
         over: Over = False,
-        as_json: Json = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.errors import CatalogueError
 
@@ -73,7 +73,7 @@ def add_lists(group: typer.Typer) -> None:
         ],
         out: Annotated[Path, typer.Option("--out", help="The list, .csv or .xlsx.")],
         over: Over = False,
-        as_json: Json = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_catalogue, refuse_over
         from embellish.job.placing import change_file

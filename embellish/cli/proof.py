@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
 SHORT = "Draw the picture for the customer."
@@ -35,7 +36,7 @@ def register(app: typer.Typer) -> None:
         over: Annotated[
             bool, typer.Option("--over", help="Write over a picture of that name.")
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_job, refuse_to_overwrite
         from embellish.job.making import proof_of

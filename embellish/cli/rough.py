@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import print_json, print_table
 
 SHORT = "A rough price before there is any artwork."
@@ -41,7 +42,7 @@ def register(app: typer.Typer) -> None:
             str, typer.Option(help="A catalogue; all the shipped ones if left out.")
         ] = "",
         rates: Annotated[Path | None, typer.Option(help="A job whose [price] holds.")] = None,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.errors import EmbellishError
         from embellish.job.files import open_catalogues, open_job

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_findings, print_json, print_table
 
 SHORT = "Make a job in all its garment sizes."
@@ -38,7 +39,7 @@ def register(app: typer.Typer) -> None:
         thaw: Annotated[
             bool, typer.Option("--thaw", help="Lay anew, whatever is kept beside the job.")
         ] = False,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         import json
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from embellish.cli.options import AsJson, Note
 from embellish.cli.telling import ProgressLine, print_json, print_table
 
 if TYPE_CHECKING:
@@ -46,8 +47,6 @@ Example: embellish stock log stock.csv
 """
 
 File = Annotated[Path, typer.Argument(metavar="STOCK", help="The stock file (CSV).")]
-Json = Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")]
-Note = Annotated[str, typer.Option("--note", help="Anything to remember.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -60,13 +59,13 @@ def register(app: typer.Typer) -> None:
 
 def _register_reading(group: typer.Typer) -> None:
     @group.command("show", help=SHOW_HELP, short_help="What is there.")
-    def show(stock: File, as_json: Json = False) -> None:
+    def show(stock: File, as_json: AsJson = False) -> None:
         from embellish.job.files import open_ledger
 
         _tell_held(open_ledger(stock).held(), as_json=as_json)
 
     @group.command("log", help=LOG_HELP, short_help="Every entry.")
-    def log(stock: File, as_json: Json = False) -> None:
+    def log(stock: File, as_json: AsJson = False) -> None:
         from embellish.job.files import open_ledger
 
         ledger = open_ledger(stock)
@@ -101,7 +100,7 @@ def _register_writing(group: typer.Typer) -> None:
             typer.Option("--bought", help="A job or order whose packs came.", show_default=False),
         ] = None,
         note: Note = "",
-        as_json: Json = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.errors import CatalogueError
         from embellish.job.orders.stocking import add as booked_in
@@ -125,7 +124,7 @@ def _register_writing(group: typer.Typer) -> None:
         pieces: Annotated[int, typer.Argument(help="How many are there.", show_default=False)],
         lot: Annotated[str, typer.Option("--lot", help="Their lot.")] = "",
         note: Note = "",
-        as_json: Json = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.orders.stocking import add as booked_in
 
@@ -149,7 +148,7 @@ def _register_writing(group: typer.Typer) -> None:
             bool, typer.Option("--again", help="Also where it was booked out before.")
         ] = False,
         note: Note = "",
-        as_json: Json = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.orders.stocking import stock_of
         from embellish.job.orders.stocking import use as booked_out
@@ -165,7 +164,7 @@ def _register_writing(group: typer.Typer) -> None:
             int | None, typer.Argument(help="Its number; left out, the last.", show_default=False)
         ] = None,
         note: Note = "",
-        as_json: Json = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.orders.stocking import undo as taken_back
 

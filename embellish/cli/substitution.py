@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import print_json, print_table
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def add_instead(group: typer.Typer) -> None:
         in_stock: Annotated[bool, typer.Option("--in-stock", help="Only what you have.")] = False,
         cheaper: Annotated[bool, typer.Option("--cheaper", help="Only what costs less.")] = False,
         most: Annotated[int, typer.Option(min=1, help="Show so many a piece.")] = 5,
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.catalogue.substitutes import proposals
 

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from embellish.cli.options import AsJson
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
 SHORT = "Make a test-cut card and a cloth test, to try first."
@@ -29,7 +30,7 @@ def register(app: typer.Typer) -> None:
         out: Annotated[
             Path, typer.Option("--out", help="The folder to make it in.", show_default=False)
         ],
-        as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+        as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_job
         from embellish.job.placing import place, refuse_beside
