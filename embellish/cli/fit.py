@@ -172,8 +172,8 @@ def _draw(found: Fit, picture: Path) -> None:
 def _write(found: Fit, job: Path, write: Path) -> None:
     """Write a new job, as the old one is written but for what had to change."""
     from embellish.job.placing import create_file
-    from embellish.workbench.changes import SetValue
-    from embellish.workbench.document import changed
+    from embellish.job.text.changes import SetValue
+    from embellish.job.text.document import changed
 
     changes = [
         SetValue(do="set", at=["lay", lay, "gap_mm"], value=gap)

@@ -228,8 +228,8 @@ def _write(found: Corrected, job: Path) -> None:
     """Put the rates into a job, as a careful person would."""
     from embellish.job.placing import change_file
     from embellish.job.reading import read_job
-    from embellish.workbench.changes import SetValue
-    from embellish.workbench.document import changed
+    from embellish.job.text.changes import SetValue
+    from embellish.job.text.document import changed
 
     changes = [
         SetValue(do="set", at=list(rate.at), value=plain(rate.value)) for rate in found.rates

@@ -17,10 +17,10 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from embellish.job.making import Made
 from embellish.job.placing import place, refuse_beside
+from embellish.job.text.changes import read_changes
 from embellish.job.touching import Touch
 from embellish.workbench.asking import ADD, FIT, TOUCH, TRY, asked_number, asked_whole, read_asked
 from embellish.workbench.bench import Bench
-from embellish.workbench.changes import read_changes
 from embellish.workbench.controls import controls
 from embellish.workbench.course_controls import course_controls
 from embellish.workbench.order_controls import order_controls

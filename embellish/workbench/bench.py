@@ -17,10 +17,10 @@ from embellish.errors import JobError
 from embellish.job.fitting import What
 from embellish.job.laying import Bedded
 from embellish.job.making import Made, made_files
+from embellish.job.text.changes import AddTable, Change, RemoveTable, SetValue
 from embellish.job.touching import EditStep, Touch, edit_that_adds, edits_of_touch
 from embellish.job.trying import Tried, tried
 from embellish.workbench.backing import photo_picture
-from embellish.workbench.changes import AddTable, Change, RemoveTable, SetValue
 from embellish.workbench.columns import seat_columns
 from embellish.workbench.desk import Desk
 from embellish.workbench.facts import checked_facts, layout_facts, state_facts

@@ -13,8 +13,8 @@ from embellish.errors import EmbellishError, JobError, OutputError
 from embellish.job.placing import create_file, replace_file
 from embellish.job.reading import read_job
 from embellish.job.reading_files import bytes_of
-from embellish.workbench.changes import Change
-from embellish.workbench.document import changed
+from embellish.job.text.changes import Change
+from embellish.job.text.document import changed
 from embellish.workbench.steps import Step, Steps
 
 OPENED = "opened"

@@ -9,8 +9,8 @@ from typing import Any, Final
 from embellish.errors import JobError
 from embellish.job.fitting import Fit, What, budget_of, fitted
 from embellish.job.making import Checked
+from embellish.job.text.changes import SetValue
 from embellish.layout.ways.way import Progress
-from embellish.workbench.changes import SetValue
 from embellish.workbench.columns import seat_columns
 from embellish.workbench.facts import layout_facts
 from embellish.workbench.layer import Laid

@@ -10,7 +10,7 @@ from typing import Any, Final
 from embellish.errors import EmbellishError, JobError
 from embellish.formats.photos import read_photo
 from embellish.formats.tables import parsed_toml
-from embellish.workbench.changes import SetValue
+from embellish.job.text.changes import SetValue
 from embellish.workbench.desk import Desk
 from embellish.workbench.handed import handed_file
 from embellish.workbench.starting import place_beside

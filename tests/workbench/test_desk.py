@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from embellish.errors import EmbellishError, JobError
-from embellish.workbench.changes import Change, read_changes
+from embellish.job.text.changes import Change, read_changes
 from embellish.workbench.desk import OUTSIDE, Desk
 
 JOB = """version = 1

@@ -9,8 +9,8 @@ import pytest
 from embellish.errors import EmbellishError
 from embellish.job.model import Job
 from embellish.job.reading import read_job
-from embellish.workbench.changes import SetValue
-from embellish.workbench.document import changed
+from embellish.job.text.changes import SetValue
+from embellish.job.text.document import changed
 from embellish.workbench.order_controls import LEFT_TO_FILE, order_controls
 from tests.workbench.serving import MOTH
 

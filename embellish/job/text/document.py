@@ -12,7 +12,7 @@ from tomlkit.items import AoT, Item, Table
 
 from embellish.errors import JobError
 from embellish.formats.toml_items import toml_item
-from embellish.workbench.changes import (
+from embellish.job.text.changes import (
     AddTable,
     Change,
     CopyLay,

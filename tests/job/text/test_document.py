@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.errors import EmbellishError, JobError
-from embellish.workbench.changes import Change, read_changes
-from embellish.workbench.document import changed
+from embellish.job.text.changes import Change, read_changes
+from embellish.job.text.document import changed
 
 JOB = """# A job of ours.
 version = 1

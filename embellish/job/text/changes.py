@@ -1,4 +1,4 @@
-"""What the page may ask to be changed in a job: a closed list, each strictly read."""
+"""What may be asked to be changed in a job: a closed list, each strictly read."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ _CHANGES: TypeAdapter[Changes] = TypeAdapter(Changes)
 
 
 def read_changes(data: bytes) -> Changes:
-    """Read what a page asks for.
+    """Read what is asked for, as JSON.
 
     Raises
     ------
