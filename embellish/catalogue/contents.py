@@ -11,6 +11,7 @@ from embellish.catalogue.offers import Supplier
 from embellish.catalogue.piece import Piece, Unit
 from embellish.errors import CatalogueError
 from embellish.findings import Finding
+from embellish.formats.nearest import close_to
 from embellish.formats.tables import nearest
 
 
@@ -192,14 +193,30 @@ def find(catalogue: Catalogue, text: str) -> tuple[Piece, ...]:
     whole: list[Piece] = []
     partly: list[Piece] = []
     for piece in catalogue.pieces.values():
-        hay = " ".join(
-            (
-                *(piece.code, piece.name, piece.kind, piece.shape),
-                *(piece.size, piece.colour, piece.finish, piece.fixing),
-            )
-        ).casefold()
+        hay = _words_of(piece)
         if not all(word in hay for word in words):
             continue
         tokens = set(_TOKEN.findall(hay)) | set(_WORD.findall(hay))
         (whole if all(word in tokens for word in words) else partly).append(piece)
     return (*whole, *partly)
+
+
+def unknown_words(catalogue: Catalogue, text: str) -> dict[str, str]:
+    """Return the words of a text that no piece has, each with what may be meant by it."""
+    words = [word for word in _WORD.findall(text) if not find(catalogue, word)]
+    if not words:
+        return {}
+    known = {
+        word for piece in catalogue.pieces.values() for word in _WORD.findall(_words_of(piece))
+    }
+    return {word: close_to(word, known) or "" for word in words}
+
+
+def _words_of(piece: Piece) -> str:
+    """Return all words that a piece is found by, in small letters."""
+    return " ".join(
+        (
+            *(piece.code, piece.name, piece.kind, piece.shape),
+            *(piece.size, piece.colour, piece.finish, piece.fixing),
+        )
+    ).casefold()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -10,6 +10,9 @@ from embellish.cli.options import AsJson
 from embellish.cli.price_lists import add_lists
 from embellish.cli.substitution import add_instead
 from embellish.cli.telling import print_findings, print_json, print_table
+
+if TYPE_CHECKING:
+    from embellish.catalogue.contents import Catalogue
 
 LIST_HELP = """List the pieces of a catalogue, or those whose code, kind, size, colour, finish and
 fixing hold all the words given.
@@ -71,6 +74,9 @@ def register(app: typer.Typer) -> None:
             ]
             for each in facts
         ]
+        if find and not rows:
+            print(_none_like(open_catalogue(catalogue), find))
+            return
         print_table(["code", "kind", "size", "mm", "colour", "fixing"], rows, right=set())
 
     _add_find(group)
@@ -116,6 +122,20 @@ def register(app: typer.Typer) -> None:
             print_findings(findings)
             print(f"{catalogue}: {len(opened.pieces)} pieces, {len(opened.units)} units")
         raise typer.Exit(1 if any(each.severity == "error" for each in findings) else 0)
+
+
+def _none_like(catalogue: Catalogue, words: str) -> str:
+    """Return why no piece was found, and what to ask instead."""
+    from embellish.catalogue.contents import unknown_words
+
+    unknown = unknown_words(catalogue, words)
+    if not unknown:
+        return "No piece is all of that: ask for less."
+    told = [
+        f"No piece has '{word}'." + (f" Did you mean '{meant}'?" if meant else "")
+        for word, meant in unknown.items()
+    ]
+    return " ".join((*told, "A colour is found by its nearness: --near with its name or #rrggbb."))
 
 
 def _add_find(group: typer.Typer) -> None:
@@ -167,6 +187,9 @@ def _add_find(group: typer.Typer) -> None:
             ]
             for each in found[:most]
         ]
+        if not found:
+            print(_none_like(open_catalogues(catalogue), words))
+            return
         head = ["code", "kind", "size", "mm", "colour", "fixing", "ΔE00" if near else ""]
         print_table(head, rows, right={6})
         if len(found) > most:

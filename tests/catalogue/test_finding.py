@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from embellish.catalogue.catalogue import Catalogue
+from embellish.catalogue.contents import unknown_words
 from embellish.catalogue.finding import found_pieces, unit_price, wanted_of
 from embellish.catalogue.shipped import shipped
 from embellish.errors import CatalogueError
@@ -29,6 +30,12 @@ def test_every_word_and_every_bound_holds():
         assert each.delta_e is None
     assert len(found()) == len(STONES.pieces)
     assert found("no-such-thing") == ()
+
+
+def test_words_that_no_piece_has_are_told_with_what_may_be_meant():
+    assert unknown_words(STONES, "SS10 blue heat-set") == {}
+    assert unknown_words(STONES, "SS10 bleu") == {"bleu": "blue"}
+    assert unknown_words(STONES, "qqqqqq") == {"qqqqqq": ""}
 
 
 def test_the_nearest_colour_comes_first_and_its_own_is_no_difference():

@@ -299,6 +299,9 @@ def test_a_piece_is_found_and_shown():
     assert facts
     assert all("SS10" in each["code"] and "blue" in each["colour"] for each in facts)
     assert "2.8 mm, from 2.7 to 2.9 mm" in embellish("catalogue", "show", "R-SS10-CLEAR").stdout
+    for asked in (("find", "SS10 bleu"), ("list", "--find", "SS10 bleu")):
+        assert "No piece has 'bleu'. Did you mean 'blue'?" in embellish("catalogue", *asked).stdout
+    assert "ask for less" in embellish("catalogue", "find", "blue", "--from-mm", "900").stdout
     wrong = embellish("catalogue", "show", "R-SS10-CLAER")
     assert wrong.returncode == 2
     assert "R-SS10-CLEAR" in wrong.stderr
