@@ -233,7 +233,7 @@ def price_table(plan: QuotePlan, *, order: bool = False) -> Element:
         return element("p", "The price is not known yet.")
     each = written(plan.price_per_garment, plan.currency)
     rows: list[tuple[Element | str, ...]] = [("all garments" if order else "one garment", each)]
-    if not order:
+    if not order and plan.quantity > 1:
         rows.append((counted(plan.quantity, "garment"), written(plan.price, plan.currency)))
     if plan.tax:
         rows.append(("tax", written(plan.tax, plan.currency)))
