@@ -6,7 +6,8 @@ L2 of Martello & Toth, "Knapsack Problems", 1990, chapter 8. Else an integer pro
 ways to cut a reel (Gilmore & Gomory, 1961 and 1963): all ways where they are few, else those that
 the relaxation asks for, whose bound is then the proof. All of these from memory.
 
-Solved by SciPy's HiGHS: no time limit, a limit of nodes, and what is not proven is told.
+Solved by SciPy's HiGHS: no time limit, a limit of nodes, and what is not proven is told. First the
+number of reels, then, of as many, those that hold less: both at once would be proven for minutes.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, groupby, islice
 from math import ceil
-from typing import Final, TypeAlias
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
@@ -202,31 +203,52 @@ def _by_programme(task: _Task, greedy: list[tuple[int, Way]] | None, least: int)
             return _plan(task, _smallest_that_hold(task, greedy), proven=True)
     else:
         columns = [(k, way) for k, each in ways.items() for way in each]
-    # Of as few reels those that hold less: all of them together weigh less than one reel.
-    weight = np.array(task.sizes) / (np.dot(task.sizes, task.stock) + 1.0)
-    result = milp(
-        np.array([1.0 + weight[k] for k, _ in columns]),
-        integrality=np.ones(len(columns), dtype=np.int64),
-        bounds=Bounds(0.0, np.inf),
-        constraints=[
-            LinearConstraint(_covers(columns), np.array(task.numbers), np.inf),
-            LinearConstraint(_uses(task, columns), -np.inf, np.array(task.stock)),
-        ],
-        options={"node_limit": NODES, "mip_rel_gap": 0.0},
-    )
+    result = _cut(task, columns, np.ones(len(columns)), NODES)
     if result.x is None:
         if greedy is None:
             return ReelPlan((), enough=False, proven=whole and result.status == 2)
         return _plan(task, _smallest_that_hold(task, greedy), proven=False)
-    cut = [
-        column
-        for column, times in zip(columns, np.rint(result.x).astype(int).tolist(), strict=True)
-        for _ in range(times)
-    ]
-    if greedy is not None and len(greedy) < len(cut):
-        cut = greedy
+    cut = _columns_of(result.x, columns)
     proven = (whole and result.status == 0) or len(cut) <= least
-    return _plan(task, _without_excess(task, cut), proven=proven)
+    if len(task.sizes) > 1:
+        # Of as many reels those that hold less; what a first look finds is enough.
+        holds = np.array([task.sizes[k] for k, _ in columns], dtype=np.float64)
+        smaller = _cut(task, columns, holds, 1, most=len(cut))
+        if smaller.x is not None:
+            cut = _columns_of(smaller.x, columns)
+    if greedy is not None and len(greedy) < len(cut):
+        cut, proven = greedy, len(greedy) <= least
+    cut = _smallest_that_hold(task, _without_excess(task, cut))
+    return _plan(task, cut, proven=proven)
+
+
+def _cut(
+    task: _Task,
+    columns: Sequence[tuple[int, Way]],
+    costs: Floats,
+    nodes: int,
+    most: int | None = None,
+) -> Any:
+    """Return SciPy's choice of ways that cost the least, of so many reels at most."""
+    constraints = [
+        LinearConstraint(_covers(columns), np.array(task.numbers), np.inf),
+        LinearConstraint(_uses(task, columns), -np.inf, np.array(task.stock)),
+    ]
+    if most is not None:
+        constraints.append(LinearConstraint(np.ones((1, len(columns))), -np.inf, most))
+    return milp(
+        costs,
+        integrality=np.ones(len(columns), dtype=np.int64),
+        bounds=Bounds(0.0, np.inf),
+        constraints=constraints,
+        options={"node_limit": nodes, "mip_rel_gap": 0.0},
+    )
+
+
+def _columns_of(times: Floats, columns: Sequence[tuple[int, Way]]) -> list[tuple[int, Way]]:
+    """Return each way as often as it was chosen."""
+    often = np.rint(times).astype(int).tolist()
+    return [way for way, n in zip(columns, often, strict=True) for _ in range(n)]
 
 
 def _ways(task: _Task, size: int, most: int) -> Iterator[Way]:
