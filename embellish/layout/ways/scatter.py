@@ -26,6 +26,7 @@ from embellish.layout.ways.scatter_numbers import (
     blended_sizes,
     dealt_out,
     even_shares,
+    lone,
     settled,
     tightest,
 )
@@ -174,12 +175,14 @@ def _round_points(
         density = _MIXED if settings.density == "random" else settings.density
         wished = number_for(area, half, list(even_shares(kit).shares or ()), density)
     evenness = 0.01 + _EVENEST * settings.settle
+    if wished == 0:
+        return lone(grounds), 1
     if kit.blend is not None and not equal:
         found = blended_sizes(grounds, half, kit.blend, wished, evenness, stream, progress)
-        return found, wished
-    found = settled(grounds, half, kit, wished, area, evenness, stream, progress)
-    if kit.blend is not None:
-        found = Mixed(found.xy, dealt_out(kit, found.xy, stream))
+    else:
+        found = settled(grounds, half, kit, wished, area, evenness, stream, progress)
+        if kit.blend is not None:
+            found = Mixed(found.xy, dealt_out(kit, found.xy, stream))
     return found, wished
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
+import shapely
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Floats, Ints
@@ -42,6 +43,15 @@ def areal_room(grounds: Sequence[BaseGeometry], half_mm: Floats) -> float:
     """Return the area that pieces with half their gap may cover, in square millimetres."""
     least = int(np.argmin(half_mm))
     return float(grounds[least].buffer(float(half_mm[least])).area)
+
+
+def lone(grounds: Sequence[BaseGeometry]) -> Mixed:
+    """Return the first piece that has room, in the middle of it: of no shape too few are wished."""
+    which = next(k for k, ground in enumerate(grounds) if not ground.is_empty)
+    # The published types ask for a tolerance, the function does not.
+    circle_in: Any = shapely.maximum_inscribed_circle
+    middle = circle_in(grounds[which])
+    return Mixed(shapely.get_coordinates(middle)[:1], np.array([which]))
 
 
 def settled(

@@ -176,6 +176,15 @@ def test_too_small_a_region_is_told():
     assert [finding.code for finding in laid.findings] == ["region-too-small"]
 
 
+@pytest.mark.parametrize("how", [{}, {"density": 0.05}, {"settle": 1.0}])
+def test_a_region_with_room_for_one_piece_of_a_mix_gets_one(how):
+    region, kit = shapely.box(0, 0, 2.2, 2.2), kit_of(6.0, 2.0, 3.0, gap=0.0, edge=0.0)
+    laid = lay(SCATTER, [region], kit, **how)
+    assert laid.seats.choice.tolist() == [1]
+    assert not laid.findings
+    check_laws(laid, kit, [region])
+
+
 def test_progress_is_told():
     told: list[float] = []
     shapes = tuple(shape_of(FILL_REGIONS["square"], f"s{i}") for i in range(3))
