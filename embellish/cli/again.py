@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import Anyway, AsJson, JobFile, OutFolder
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
 if TYPE_CHECKING:
@@ -31,10 +30,8 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help=SHORT)
     def again(
-        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
-        out: Annotated[
-            Path, typer.Option("--out", help="The folder to make it in.", show_default=False)
-        ],
+        job: JobFile,
+        out: OutFolder,
         garments: Annotated[
             int | None, typer.Option("--garments", min=1, max=100_000, help="How many garments.")
         ] = None,
@@ -46,10 +43,7 @@ def register(app: typer.Typer) -> None:
             str, typer.Option("--size", help="Which size, where the job has several.")
         ] = "",
         side: Annotated[str, typer.Option("--side", help="Of a pair: LEFT or RIGHT alone.")] = "",
-        anyway: Annotated[
-            bool,
-            typer.Option("--anyway", help="Write machine files, stamped, despite error findings."),
-        ] = False,
+        anyway: Anyway = False,
         as_json: AsJson = False,
     ) -> None:
         from embellish.errors import JobError

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import AsJson, JobFile
 from embellish.cli.telling import ProgressLine, print_json
 
 BUNDLE_HELP = """Put a job with all it is made from into one zip: artwork of all sizes, own
@@ -29,7 +29,7 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=BUNDLE_HELP, short_help="Put all a job is made from in one zip.")
     def bundle(
-        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        job: JobFile,
         out: Annotated[
             Path | None, typer.Option("--out", help="The zip; JOB.zip beside the job if left out.")
         ] = None,

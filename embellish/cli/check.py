@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated
-
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import AsJson, JobFile
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 from embellish.findings import counted
 
@@ -24,7 +21,7 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help="Lay and check a job.")
     def check(
-        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        job: JobFile,
         as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_job

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import AsJson, OverPicture
 from embellish.cli.telling import ProgressLine, print_json, print_table
 
 SHORT = "Hold jobs against each other."
@@ -31,9 +31,7 @@ def register(app: typer.Typer) -> None:
             Path | None,
             typer.Option("--picture", help="A picture of all side by side, .png.", metavar="PNG"),
         ] = None,
-        over: Annotated[
-            bool, typer.Option("--over", help="Write over a picture of that name.")
-        ] = False,
+        over: OverPicture = False,
         as_json: AsJson = False,
     ) -> None:
         from embellish.errors import EmbellishError, OutputError

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from functools import reduce
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from embellish.cli.options import AsJson, Note
+from embellish.cli.options import AsJson, JobFile, Note
 from embellish.cli.telling import ProgressLine, print_json
 
 SHORT = "Write down what was handed over."
@@ -26,7 +25,7 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help=SHORT)
     def deliver(
-        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        job: JobFile,
         date: Annotated[
             str, typer.Option("--date", help="Year-month-day, as 2026-11-20.", show_default=False)
         ],

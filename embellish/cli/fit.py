@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import AsJson, JobFile
 from embellish.cli.telling import ProgressLine, print_json, print_table
 
 if TYPE_CHECKING:  # --help starts without numpy
@@ -45,7 +45,7 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help=SHORT)
     def fit(
-        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        job: JobFile,
         count: Annotated[int | None, typer.Option(min=1, help="Pieces at most.")] = None,
         cost: Annotated[str | None, typer.Option(help="Cost of materials at most.")] = None,
         minutes: Annotated[str | None, typer.Option(help="Minutes at most.")] = None,

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import AsJson, JobFile
 from embellish.cli.telling import ProgressLine, print_json
 
 SHORT = "Keep a layout, to make it again later."
@@ -26,7 +25,7 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help=SHORT)
     def freeze(
-        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        job: JobFile,
         thaw: Annotated[
             bool, typer.Option("--thaw", help="Lay anew first, and keep that instead.")
         ] = False,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from embellish.cli.log_telling import plain, print_entries, print_rates
-from embellish.cli.options import AsJson, Note
+from embellish.cli.options import AsJson, JobOrOrder, Note, WhichEntry
 from embellish.cli.telling import ProgressLine
 
 if TYPE_CHECKING:
@@ -66,9 +66,7 @@ def _register_add(group: typer.Typer) -> None:
     @group.command("add", help=ADD_HELP, short_help="What a job took.")
     def add(
         log: File,
-        job: Annotated[
-            Path, typer.Argument(metavar="JOB|ORDER", help="The file (TOML).", show_default=False)
-        ],
+        job: JobOrOrder,
         setting: Annotated[
             list[str] | None,
             _minutes(
@@ -177,9 +175,7 @@ def _register_rest(group: typer.Typer) -> None:
     @group.command("undo", help=UNDO_HELP, short_help="Take an entry back.")
     def undo(
         log: File,
-        entry: Annotated[
-            int | None, typer.Argument(help="Its number; left out, the last.", show_default=False)
-        ] = None,
+        entry: WhichEntry = None,
         note: Note = "",
         as_json: AsJson = False,
     ) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import AsJson, OverPicture
 from embellish.cli.telling import print_findings, print_json, print_table
 
 if TYPE_CHECKING:
@@ -44,9 +44,7 @@ def register(app: typer.Typer) -> None:
             Path | None,
             typer.Option("--picture", help="Draw the shapes with their ids: a .svg or .png."),
         ] = None,
-        over: Annotated[
-            bool, typer.Option("--over", help="Write over a picture of that name.")
-        ] = False,
+        over: OverPicture = False,
         as_json: AsJson = False,
     ) -> None:
         if file.suffix.lower() == ".toml":

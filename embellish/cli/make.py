@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated
-
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import Anyway, AsJson, JobFile, OutFolder, Thaw
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
 SHORT = "Make everything a job asks for."
@@ -27,17 +24,10 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help=SHORT)
     def make(
-        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
-        out: Annotated[
-            Path, typer.Option("--out", help="The folder to make it in.", show_default=False)
-        ],
-        anyway: Annotated[
-            bool,
-            typer.Option("--anyway", help="Write machine files, stamped, despite error findings."),
-        ] = False,
-        thaw: Annotated[
-            bool, typer.Option("--thaw", help="Lay anew, whatever is kept beside the job.")
-        ] = False,
+        job: JobFile,
+        out: OutFolder,
+        anyway: Anyway = False,
+        thaw: Thaw = False,
         as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_job

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import Anyway, AsJson, JobFile, OutFolder
 from embellish.cli.telling import ProgressLine, print_findings, print_json, print_table
 
 SHORT = "Make a job for each name of a list."
@@ -28,21 +28,16 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help=SHORT)
     def names(
-        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        job: JobFile,
         list_: Annotated[
             Path, typer.Argument(metavar="LIST", help="The list (CSV).", show_default=False)
         ],
-        out: Annotated[
-            Path, typer.Option("--out", help="The folder to make it in.", show_default=False)
-        ],
+        out: OutFolder,
         only: Annotated[
             list[str] | None,
             typer.Option("--only", help="A name or line of the list; may be given again."),
         ] = None,
-        anyway: Annotated[
-            bool,
-            typer.Option("--anyway", help="Write machine files, stamped, despite error findings."),
-        ] = False,
+        anyway: Anyway = False,
         as_json: AsJson = False,
     ) -> None:
         import json

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import AsJson, OutFolder
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
 SHORT = "Nest the templates of several jobs on the same sheets."
@@ -27,9 +27,7 @@ def register(app: typer.Typer) -> None:
     @app.command(help=HELP, short_help=SHORT)
     def nest(
         jobs: Annotated[list[Path], typer.Argument(help="Job files (TOML).", show_default=False)],
-        out: Annotated[
-            Path, typer.Option("--out", help="The folder to make it in.", show_default=False)
-        ],
+        out: OutFolder,
         anyway: Annotated[
             bool,
             typer.Option("--anyway", help="Write the sheets, stamped, despite error findings."),

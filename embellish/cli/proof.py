@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import AsJson, JobFile, OverPicture
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
 SHORT = "Draw the picture for the customer."
@@ -26,16 +26,14 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help=SHORT)
     def proof(
-        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
+        job: JobFile,
         picture: Annotated[
             Path,
             typer.Option(
                 "--picture", help="The picture to write, .svg or .png.", show_default=False
             ),
         ],
-        over: Annotated[
-            bool, typer.Option("--over", help="Write over a picture of that name.")
-        ] = False,
+        over: OverPicture = False,
         as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_job, refuse_to_overwrite

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from embellish.cli.options import AsJson, Note
+from embellish.cli.options import AsJson, JobOrOrder, Note, WhichEntry
 from embellish.cli.telling import ProgressLine, print_json, print_table
 
 if TYPE_CHECKING:
@@ -132,9 +132,7 @@ def _register_writing(group: typer.Typer) -> None:
 
     @group.command("use", help=USE_HELP, short_help="Book out a job or an order.")
     def use(
-        job: Annotated[
-            Path, typer.Argument(metavar="JOB|ORDER", help="The file (TOML).", show_default=False)
-        ],
+        job: JobOrOrder,
         stock: Annotated[
             Path | None,
             typer.Option(
@@ -160,9 +158,7 @@ def _register_writing(group: typer.Typer) -> None:
     @group.command("undo", help=UNDO_HELP, short_help="Take an entry back.")
     def undo(
         stock: File,
-        entry: Annotated[
-            int | None, typer.Argument(help="Its number; left out, the last.", show_default=False)
-        ] = None,
+        entry: WhichEntry = None,
         note: Note = "",
         as_json: AsJson = False,
     ) -> None:

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated
-
 import typer
 
-from embellish.cli.options import AsJson
+from embellish.cli.options import AsJson, JobFile, OutFolder
 from embellish.cli.telling import ProgressLine, print_findings, print_json
 
 SHORT = "Make a test-cut card and a cloth test, to try first."
@@ -26,10 +23,8 @@ def register(app: typer.Typer) -> None:
 
     @app.command(help=HELP, short_help=SHORT)
     def trial(
-        job: Annotated[Path, typer.Argument(help="The job file (TOML).", show_default=False)],
-        out: Annotated[
-            Path, typer.Option("--out", help="The folder to make it in.", show_default=False)
-        ],
+        job: JobFile,
+        out: OutFolder,
         as_json: AsJson = False,
     ) -> None:
         from embellish.job.files import open_job
