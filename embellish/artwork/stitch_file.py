@@ -14,9 +14,9 @@ from functools import partial
 from typing import Any, Final
 
 import numpy as np
+import scipy
 import shapely
 from PIL import Image, ImageDraw
-from scipy.ndimage import distance_transform_edt, gaussian_filter
 
 from embellish.arrays import Floats
 from embellish.artwork.artwork import Artwork, Path, Shape
@@ -171,13 +171,13 @@ def _fill(runs: list[Floats], px: float) -> shapely.Geometry:
     for run in runs:
         pen.line([tuple(p) for p in ((run - low) / px - 0.5).tolist()], fill=255, width=1)
     # Thread is round: as wide beside a stitch as beyond its ends.
-    away = distance_transform_edt(np.asarray(image) < 128)
+    away = scipy.ndimage.distance_transform_edt(np.asarray(image) < 128)
     closed = _shrunk(away <= (THREAD_MM / 2.0 + _CLOSES_MM) / px, _CLOSES_MM / px)
     core = _shrunk(closed, _OPENS_MM / px)
     if not core.any():
         return shapely.Polygon()
     opened = ~_shrunk(~core, _OPENS_MM / px)
-    found = regions_above(gaussian_filter(opened.astype(np.float64), 1.0), 0.5)
+    found = regions_above(scipy.ndimage.gaussian_filter(opened.astype(np.float64), 1.0), 0.5)
     grown = Affine.move(*low.tolist()) @ Affine.scale(px)
     whole = shapely.transform(shapely.union_all(found), grown)
     # Between the ends of its rows an edge is drawn straight, so that a row of pieces runs evenly.
@@ -187,7 +187,7 @@ def _fill(runs: list[Floats], px: float) -> shapely.Geometry:
 
 def _shrunk(mask: Any, by_px: float) -> Any:
     """Return a mask less all within a distance of its edge."""
-    return distance_transform_edt(mask) > by_px
+    return scipy.ndimage.distance_transform_edt(mask) > by_px
 
 
 def _lines(runs: list[Floats], filled: shapely.Geometry) -> Iterator[Floats]:

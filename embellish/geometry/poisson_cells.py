@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 import numpy as np
+import scipy
 import shapely
 from numpy.typing import NDArray
-from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Bools, Floats, Ints
@@ -207,13 +207,13 @@ def _edge_cells(region: BaseGeometry, origin: Floats, side: float, shape: tuple[
     edge = np.zeros(shape, dtype=np.bool_)
     edge[row, column] = True
     return np.asarray(
-        ndimage.binary_dilation(edge, np.ones((3, 3), dtype=np.bool_)), dtype=np.bool_
+        scipy.ndimage.binary_dilation(edge, np.ones((3, 3), dtype=np.bool_)), dtype=np.bool_
     )
 
 
 def _inner_cells(region: BaseGeometry, origin: Floats, side: float, edge: Bools) -> Bools:
     """Return which cells lie wholly inside: one look for each patch the edge does not cross."""
-    patch, count = ndimage.label(~edge)
+    patch, count = scipy.ndimage.label(~edge)
     spots = np.zeros((count, 2))
     rows, columns = np.nonzero(patch)
     first = np.unique(patch[rows, columns], return_index=True)[1]

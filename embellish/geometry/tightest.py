@@ -17,8 +17,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+import scipy
 import shapely
-from scipy.optimize import linprog
 from scipy.sparse import coo_array
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
@@ -322,7 +322,7 @@ class _Search:
         span = np.stack([np.append(-limit, -np.inf), np.append(limit, np.inf)], axis=1)
         cost = np.zeros(2 * n + 1)
         cost[-1] = -1.0
-        solve: Any = linprog  # the published types know no sparse arrays
+        solve: Any = scipy.optimize.linprog  # the published types know no sparse arrays
         found = solve(cost, A_ub=matrix, b_ub=bound, bounds=span, method="highs-ds", options=_HIGHS)
         if found.x is None:
             return None, np.zeros(n)

@@ -19,7 +19,7 @@ from math import ceil
 from typing import Any, Final, TypeAlias
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+import scipy
 
 from embellish.arrays import Floats
 
@@ -231,15 +231,17 @@ def _cut(
 ) -> Any:
     """Return SciPy's choice of ways that cost the least, of so many reels at most."""
     constraints = [
-        LinearConstraint(_covers(columns), np.array(task.numbers), np.inf),
-        LinearConstraint(_uses(task, columns), -np.inf, np.array(task.stock)),
+        scipy.optimize.LinearConstraint(_covers(columns), np.array(task.numbers), np.inf),
+        scipy.optimize.LinearConstraint(_uses(task, columns), -np.inf, np.array(task.stock)),
     ]
     if most is not None:
-        constraints.append(LinearConstraint(np.ones((1, len(columns))), -np.inf, most))
-    return milp(
+        constraints.append(
+            scipy.optimize.LinearConstraint(np.ones((1, len(columns))), -np.inf, most)
+        )
+    return scipy.optimize.milp(
         costs,
         integrality=np.ones(len(columns), dtype=np.int64),
-        bounds=Bounds(0.0, np.inf),
+        bounds=scipy.optimize.Bounds(0.0, np.inf),
         constraints=constraints,
         options={"node_limit": nodes, "mip_rel_gap": 0.0},
     )
@@ -293,7 +295,7 @@ def _asked_for(task: _Task, greedy: Sequence[tuple[int, Way]]) -> tuple[list[tup
                 [_uses(task, columns), np.zeros((len(task.sizes), m))],
             ]
         )
-        result = linprog(
+        result = scipy.optimize.linprog(
             np.concatenate([np.ones(n), np.full(m, dear)]),
             A_ub=matrix,
             b_ub=np.concatenate([-np.array(task.numbers), task.stock]).astype(np.float64),

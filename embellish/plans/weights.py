@@ -12,7 +12,7 @@ from math import pi
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import uniform_filter
+import scipy
 
 from embellish.catalogue.piece import Kind, Piece, ShapeName
 from embellish.layout.layout import Layout
@@ -109,7 +109,7 @@ def load_of(layout: Layout) -> Load:
     grid = np.zeros(cells.max(axis=0) + 2)
     np.add.at(grid, (cells[:, 0], cells[:, 1]), seats)
     span = int(_SPAN_MM / _CELL_MM)
-    sums = uniform_filter(grid, size=span, mode="constant") * span * span
+    sums = scipy.ndimage.uniform_filter(grid, size=span, mode="constant") * span * span
     at = np.unravel_index(int(np.argmax(sums)), sums.shape)
     x, y = np.round(low + (np.array(at) + 0.5) * _CELL_MM, 1).tolist()
     return Load(grams, estimated, float(sums[at]) / (_SPAN_MM / 1000.0) ** 2, (x, y))

@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 import numpy as np
-from scipy.ndimage import binary_dilation, gaussian_filter, grey_closing, uniform_filter
+import scipy
 
 from embellish.arrays import Floats
 
@@ -36,9 +36,9 @@ def colour_fields(rgb: Any, cover: Any, flat: Any, palette: Floats) -> list[Any]
     away = [np.sqrt(((colours - each.astype(np.float32)) ** 2).sum(axis=2)) for each in palette]
     nearest = np.argmin(np.stack(away), axis=0)
     reach = np.ones((2 * _REACH + 1, 2 * _REACH + 1), dtype=bool)
-    any_near = binary_dilation(flat, structure=reach)
+    any_near = scipy.ndimage.binary_dilation(flat, structure=reach)
     for k, distance in enumerate(away):
-        near = binary_dilation(flat & (nearest == k), structure=reach)
+        near = scipy.ndimage.binary_dilation(flat & (nearest == k), structure=reach)
         # Where nothing lies flat near by, the nearest colour is all there is to go by.
         distance[~near & (any_near | (nearest != k))] = np.inf
     stack = np.stack(away)
@@ -51,7 +51,9 @@ def colour_fields(rgb: Any, cover: Any, flat: Any, palette: Floats) -> list[Any]
             share = other / (other + distance)
         share = np.where(np.isinf(distance), 0.0, np.where(np.isinf(other), 1.0, share))
         share = np.nan_to_num(share, nan=0.5) * cover
-        fields.append(gaussian_filter(share.astype(np.float32), _SMOOTH_PX, mode="nearest"))
+        fields.append(
+            scipy.ndimage.gaussian_filter(share.astype(np.float32), _SMOOTH_PX, mode="nearest")
+        )
     return fields
 
 
@@ -71,13 +73,15 @@ def line_field(grey: Floats) -> Floats:
     size = min(_MOST_SHADE_PX, max(15, min(grey.shape) // 8)) | 1
     step = max(1, size // 40)
     small = grey[::step, ::step]
-    paper = grey_closing(small, size=(size // step, size // step))
-    paper = uniform_filter(paper, size=max(3, size // step))
+    paper = scipy.ndimage.grey_closing(small, size=(size // step, size // step))
+    paper = scipy.ndimage.uniform_filter(paper, size=max(3, size // step))
     wide = np.repeat(np.repeat(paper, step, axis=0), step, axis=1)
     wide = wide[: grey.shape[0], : grey.shape[1]]
     dark = np.clip(1.0 - grey / np.maximum(wide, 1.0), 0.0, 1.0)
     ink = float(np.quantile(dark[dark >= _otsu(dark)], 0.5))
-    field: Floats = gaussian_filter(np.clip(dark / max(ink, 1e-6), 0.0, 1.0), _SMOOTH_PX)
+    field: Floats = scipy.ndimage.gaussian_filter(
+        np.clip(dark / max(ink, 1e-6), 0.0, 1.0), _SMOOTH_PX
+    )
     return field
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any, Final
 
 import numpy as np
+import scipy
 from PIL import Image
-from scipy.ndimage import maximum_filter, minimum_filter
 
 from embellish.arrays import Floats
 
@@ -31,8 +31,8 @@ def flat_places(rgb: Any) -> Any:
 
     At an edge the colours of both sides are mixed, and stand for neither.
     """
-    high = maximum_filter(rgb, size=(3, 3, 1)).astype(np.int16)
-    low = minimum_filter(rgb, size=(3, 3, 1)).astype(np.int16)
+    high = scipy.ndimage.maximum_filter(rgb, size=(3, 3, 1)).astype(np.int16)
+    low = scipy.ndimage.minimum_filter(rgb, size=(3, 3, 1)).astype(np.int16)
     flat: Any = ((high - low) <= _FLAT).all(axis=2)
     return flat
 

@@ -14,7 +14,7 @@ from collections.abc import Callable
 from typing import Final
 
 import numpy as np
-from scipy.optimize import nnls
+import scipy
 from scipy.spatial import cKDTree
 
 from embellish.arrays import Bools, Floats, Ints
@@ -160,7 +160,9 @@ def within_reach(light: Floats, own: Floats, palette: Floats) -> Floats:
     shade, back = np.unique(np.round(light * _SHADES), axis=0, return_inverse=True)
     shade, back = shade / _SHADES, back.reshape(-1)
     weights = np.vstack([own.T, np.full(len(own), _ONE)])
-    mixed = np.array([nnls(weights, np.append(each, _ONE))[0] @ own for each in shade])
+    mixed = np.array(
+        [scipy.optimize.nnls(weights, np.append(each, _ONE))[0] @ own for each in shade]
+    )
     lab = lab_of_linear(shade)
     one = nearest_colours(lab, palette)
     nearer = delta_e(lab, palette[one]) < delta_e(lab, lab_of_linear(mixed))

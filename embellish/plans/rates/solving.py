@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.optimize import nnls
+import scipy
 
 from embellish.arrays import Floats
 
@@ -115,7 +115,9 @@ def _rates(counts: Floats, minutes: Floats) -> Floats:
     floor = 1e-4 * minutes
     for _ in range(_ROUNDS):
         weights = 1.0 / np.sqrt(np.maximum(expected, floor))
-        found = np.asarray(nnls(counts * weights[:, None], minutes * weights)[0], dtype=np.float64)
+        found = np.asarray(
+            scipy.optimize.nnls(counts * weights[:, None], minutes * weights)[0], dtype=np.float64
+        )
         done = bool(np.all(np.abs(found - rates) <= _SETTLED * np.maximum(found, rates)))
         rates, expected = found, counts @ found
         if done:
