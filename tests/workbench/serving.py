@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import shutil
 import subprocess
 import sys
 import time
@@ -15,6 +16,12 @@ import httpx
 
 ROOT = Path(__file__).parents[2]
 MOTH = ROOT / "demos" / "moth"
+
+
+def put_moth(folder: Path) -> None:
+    """Put the demo of the moth into a folder."""
+    for name in ("moth.svg", "moth.toml"):
+        shutil.copy(MOTH / name, folder)
 
 
 class Started:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import http.client
 import io
 import json
-import shutil
 import signal
 import socket
 import zipfile
@@ -17,7 +16,7 @@ import pytest
 
 from embellish.workbench.routes import _ROUTES
 from tests.cli.running import embellish
-from tests.workbench.serving import MOTH, Started, bench
+from tests.workbench.serving import Started, bench, put_moth
 
 UNSIZED = b"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 9 9'><path d='M1 1h7'/></svg>"
 
@@ -28,8 +27,7 @@ SVG = b"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" vie
 @pytest.fixture(scope="module")
 def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("shelf")
-    for name in ("moth.svg", "moth.toml"):
-        shutil.copy(MOTH / name, folder)
+    put_moth(folder)
     return folder
 
 
@@ -336,8 +334,7 @@ def test_what_is_no_request_is_refused(moth: Started, asked: bytes):
 
 
 def test_killed_at_any_moment_what_was_answered_is_there(tmp_path: Path):
-    for name in ("moth.svg", "moth.toml"):
-        shutil.copy(MOTH / name, tmp_path)
+    put_moth(tmp_path)
     with bench(tmp_path, "moth.toml") as started:
         for n in range(12):
             started.change({"do": "set", "at": ["quantity"], "value": n + 2}, words=f"{n}")

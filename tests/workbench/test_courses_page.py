@@ -3,35 +3,22 @@
 from __future__ import annotations
 
 import io
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PIL import Image
 
-from tests.workbench.serving import MOTH, bench
-from tests.workbench.showing import IN_A_BROWSER, laid, opened, step
+from tests.workbench.showing import IN_A_BROWSER, laid, step
 
 pytestmark = IN_A_BROWSER
 
 
 @pytest.fixture
-def shelf(tmp_path: Path) -> Path:
-    for name in ("moth.svg", "moth.toml"):
-        shutil.copy(MOTH / name, tmp_path)
-    return tmp_path
-
-
-@pytest.fixture
-def page(browser: Any, shelf: Path) -> Iterator[Any]:
-    with bench(shelf, "moth.toml") as started:
-        started.checked()
-        with opened(browser, started) as shown:
-            laid(shown)
-            step(shown, "Pieces")
-            yield shown
+def page(page: Any) -> Any:
+    laid(page)
+    step(page, "Pieces")
+    return page
 
 
 def lay(page: Any, name: str) -> Any:

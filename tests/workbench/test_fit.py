@@ -2,23 +2,12 @@
 
 from __future__ import annotations
 
-import shutil
 import threading
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from tests.workbench.serving import MOTH, Started, bench
-
-
-@pytest.fixture
-def moth(tmp_path: Path) -> Iterator[Started]:
-    for name in ("moth.svg", "moth.toml"):
-        shutil.copy(MOTH / name, tmp_path)
-    with bench(tmp_path, "moth.toml") as started:
-        started.checked()
-        yield started
+from tests.workbench.serving import Started
 
 
 def test_a_fit_is_a_draft_until_it_is_used_and_then_one_step(moth: Started, tmp_path: Path):

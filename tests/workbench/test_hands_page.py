@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.real_artwork import script
-from tests.workbench.serving import MOTH, Started, bench
+from tests.workbench.serving import Started
 from tests.workbench.showing import IN_A_BROWSER, laid, on_screen, opened, step
 
 pytestmark = IN_A_BROWSER
@@ -19,20 +17,10 @@ STEPS = ("Where", "Pieces", "Order", "Touch up", "Check", "Make")
 
 
 @pytest.fixture
-def moth(tmp_path: Path) -> Iterator[Started]:
-    for name in ("moth.svg", "moth.toml"):
-        shutil.copy(MOTH / name, tmp_path)
-    with bench(tmp_path, "moth.toml") as started:
-        started.checked()
-        yield started
-
-
-@pytest.fixture
-def page(browser: Any, moth: Started) -> Iterator[Any]:
-    with opened(browser, moth) as shown:
-        laid(shown)
-        step(shown, "Touch up")
-        yield shown
+def page(page: Any) -> Any:
+    laid(page)
+    step(page, "Touch up")
+    return page
 
 
 @pytest.fixture

@@ -6,38 +6,16 @@ Needs a Chromium of the system (Debian: apt install chromium); skipped with a wo
 from __future__ import annotations
 
 import json
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.real_artwork import icons, script
-from tests.workbench.serving import MOTH, Started, bench
+from tests.workbench.serving import Started, bench
 from tests.workbench.showing import IN_A_BROWSER, laid, on_screen, opened, step
 
 pytestmark = IN_A_BROWSER
-
-
-@pytest.fixture
-def shelf(tmp_path: Path) -> Path:
-    for name in ("moth.svg", "moth.toml"):
-        shutil.copy(MOTH / name, tmp_path)
-    return tmp_path
-
-
-@pytest.fixture
-def moth(shelf: Path) -> Iterator[Started]:
-    with bench(shelf, "moth.toml") as started:
-        started.checked()
-        yield started
-
-
-@pytest.fixture
-def page(browser: Any, moth: Started) -> Iterator[Any]:
-    with opened(browser, moth) as shown:
-        yield shown
 
 
 def test_from_an_icon_file_to_a_template(browser: Any, tmp_path: Path):

@@ -3,38 +3,16 @@
 from __future__ import annotations
 
 import io
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PIL import Image
 
-from tests.workbench.serving import MOTH, Started, bench
-from tests.workbench.showing import IN_A_BROWSER, laid, opened, step
+from tests.workbench.serving import Started
+from tests.workbench.showing import IN_A_BROWSER, laid, step
 
 pytestmark = IN_A_BROWSER
-
-
-@pytest.fixture
-def shelf(tmp_path: Path) -> Path:
-    for name in ("moth.svg", "moth.toml"):
-        shutil.copy(MOTH / name, tmp_path)
-    return tmp_path
-
-
-@pytest.fixture
-def moth(shelf: Path) -> Iterator[Started]:
-    with bench(shelf, "moth.toml") as started:
-        started.checked()
-        yield started
-
-
-@pytest.fixture
-def page(browser: Any, moth: Started) -> Iterator[Any]:
-    with opened(browser, moth) as shown:
-        yield shown
 
 
 def photo(colour: tuple[int, int, int]) -> bytes:
