@@ -12,10 +12,14 @@ from embellish.arrays import Floats, Ints
 from embellish.artwork.artwork import Shape
 from embellish.geometry.clashes import survivors
 from embellish.geometry.containment import edge_clearance
+from embellish.geometry.footprints import Standing
 from embellish.geometry.gaps.gaps import neighbour_gaps
+from embellish.geometry.insets import Room
 from embellish.geometry.streams import Stream
 from embellish.layout.ways.border import BorderSettings, lay_border
-from embellish.layout.ways.fills import KEPT_SLACK_MM
+from embellish.layout.ways.fills import KEPT_SLACK_MM, room_of, stacked
+from embellish.layout.ways.scatter_shaped import inner_radius
+from embellish.layout.ways.shaped_holes import filled_between
 from embellish.layout.ways.way import Ground, Kit, Seats, no_progress
 from embellish.units import LAY_SLACK_MM
 
@@ -23,6 +27,8 @@ _MOST_ROWS: Final = 200
 _TRIES: Final = 3
 _HAIR: Final = 0.08
 """How much nearer to the edge than asked a row may come out to be moved inward, in reaches."""
+_MOST_TURN_DEG: Final = 15.0
+"""What fills a hole is turned by no more away from the piece beside it."""
 
 
 def shaped_rings(
@@ -85,7 +91,33 @@ def shaped_rings(
     where = (seats.xy, seats.angle_deg, seats.choice, kit.footprints)
     pairs, _ = neighbour_gaps(*where, kit.gap_mm + KEPT_SLACK_MM)
     stay = survivors(len(seats), pairs, -np.arange(len(seats)))
-    return _each_line_a_row(seats.taken(np.flatnonzero(stay)))
+    seats = _each_line_a_row(seats.taken(np.flatnonzero(stay)))
+    if rows is not None:
+        return seats
+    most = 0.0 if turn == "fixed" else _MOST_TURN_DEG
+    return _filled(seats, room_of(region, ground, kit, laid), kit, most)
+
+
+def _filled(seats: Seats, room: Room, kit: Kit, most_turn_deg: float) -> Seats:
+    """Return the rows with the holes between them filled by the largest piece, as one more row."""
+    widest = int(np.argmax(kit.reach_mm))
+    standing = Standing(seats.xy, seats.angle_deg, seats.choice, kit.footprints)
+    inner = inner_radius(kit.footprints[widest])
+    xy, angle = filled_between(
+        standing, widest, room, inner, kit.gap_mm, most_turn_deg=most_turn_deg
+    )
+    n = len(xy)
+    none = np.zeros(n, dtype=np.int64)
+    more = Seats(
+        xy=xy,
+        angle_deg=angle,
+        choice=np.full(n, widest, dtype=np.int64),
+        shape=none,
+        row=np.full(n, int(seats.row.max(initial=-1)) + 1, dtype=np.int64),
+        u=np.arange(n, dtype=np.float64),
+        weight=np.zeros(n),
+    )
+    return stacked([seats, more])
 
 
 def _clearance(seats: Seats, region: shapely.Polygon | shapely.MultiPolygon, kit: Kit) -> Floats:

@@ -60,7 +60,7 @@ def scattered(
     xy : array of shape (n, 2)
     angle_deg : array of shape (n,)
     """
-    inner = _inner_radius(footprint)
+    inner = inner_radius(footprint)
     ground = room.centres(inner, safe=False)
     stand = Standing(np.zeros((0, 2)), np.zeros(0), np.zeros(0, dtype=np.int64), (footprint,))
     idle = 0
@@ -88,7 +88,7 @@ def scattered(
     return stand.xy, stand.angle_deg
 
 
-def _inner_radius(footprint: Footprint) -> float:
+def inner_radius(footprint: Footprint) -> float:
     """Return the radius of a circle about the seat's centre that the piece covers."""
     origin = np.zeros(1)
     depth = [float(-signed_distance(part.in_place, origin, origin)[0]) for part in footprint.parts]

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from embellish.geometry.containment import edge_clearance
 from embellish.geometry.footprints import Footprint, Standing
 from embellish.geometry.gaps.gaps import neighbour_gaps_between
 from embellish.geometry.insets import centre_region
@@ -216,3 +217,35 @@ def test_pieces_that_are_not_round_keep_clear_of_what_stands():
     assert neighbour_gaps_between(mine, theirs, 20.0)[1].min() >= 0.8
     for x, y, angle in zip(*laid.seats.xy.T, laid.seats.angle_deg, strict=True):
         assert not polygon_of(SHAPED["navette"], x, y, angle).intersects(hole)
+
+
+LENS = shapely.Point(-30, 0).buffer(44, quad_segs=90) & shapely.Point(30, 0).buffer(
+    44, quad_segs=90
+)
+"""A leaf upright: two arcs that meet in tips."""
+
+
+@pytest.mark.parametrize("region", [LENS, FILL_REGIONS["star"], FILL_REGIONS["square"]])
+def test_rows_of_turned_pieces_leave_no_hole_that_takes_one_more(region):
+    kit = Kit((Footprint.of(navette(6.0, 3.0)),), (180.0,), None, 0.9, 0.5)
+    laid = lay(RINGS, [region], kit)
+    check_laws(laid, kit, [region])
+    seats = laid.seats
+    standing = Standing(seats.xy, seats.angle_deg, seats.choice, kit.footprints)
+    x0, y0, x1, y1 = region.bounds
+    places = np.stack(np.meshgrid(np.arange(x0, x1, 0.31), np.arange(y0, y1, 0.31)), -1)
+    places = places.reshape(-1, 2)
+    # With a tenth of a millimetre to spare in every gap, turned like the piece beside it.
+    beside = np.argmin(np.hypot(*(places[:, None] - seats.xy).transpose(2, 0, 1)), axis=1)
+    tried = Standing(
+        places, seats.angle_deg[beside], np.zeros(len(places), dtype=np.int64), kit.footprints
+    )
+    free = edge_clearance(places, tried.angle_deg, tried.footprint, kit.footprints, region) > 0.6
+    pairs, _ = neighbour_gaps_between(tried, standing, 1.0)
+    free[pairs[:, 0]] = False
+    assert not free.any()
+
+
+def test_pieces_all_turned_alike_stay_so_where_they_fill_holes():
+    laid = lay(RINGS, [LENS], shaped_kit("navette"), turn="fixed", turn_deg=30.0)
+    assert np.unique(laid.seats.angle_deg).tolist() == [30.0]
