@@ -18,7 +18,7 @@ from embellish.geometry.centrelines.tracks import Track
 
 _OPENINGS: Final = 14
 """Halvings in the search for the gap that fills a track."""
-_SMALLER: Final = 0.4
+_SMALLER: Final = 0.8
 _FILLER: Final = 0.4
 _SHORT: Final = 4.0
 """On a track of so many pieces a filler among large ones shows as much as smaller ones all along;

@@ -33,6 +33,14 @@ def spiral() -> shapely.Polygon:
     return shapely.LineString(line).buffer(3.0)
 
 
+DRAWN_STAR = shapely.Polygon(
+    [
+        *((135.0, 4.0), (145.6, 31.4), (174.9, 33.0), (152.1, 51.6), (159.7, 80.0)),
+        *((135.0, 64.0), (110.3, 80.0), (117.9, 51.6), (95.1, 33.0), (124.4, 31.4)),
+    ]
+)
+"""A star as a hand draws it: its two halves are alike, its five points only nearly."""
+
 FILL_REGIONS: dict[str, Any] = {
     **REGIONS,
     "star": shapely.Polygon(

@@ -17,7 +17,14 @@ from embellish.geometry.centrelines.centreline import centrelines
 from embellish.layout.ways.centreline import CENTRELINE, CentrelineSettings
 from embellish.layout.ways.way import Kit, Laid
 from tests.geometry.test_centreline import CROSS, ELL, RING, TEE
-from tests.layout.ways.fill_cases import FILL_REGIONS, check_laws, kit_of, lay, occupied
+from tests.layout.ways.fill_cases import (
+    DRAWN_STAR,
+    FILL_REGIONS,
+    check_laws,
+    kit_of,
+    lay,
+    occupied,
+)
 
 
 def swell(length: float = 60.0, width: float = 4.0, least: float = 0.8) -> shapely.Polygon:
@@ -133,6 +140,15 @@ def test_sizes_follow_the_stroke():
     last = len(radius) - 1 - int(np.argmax(radius[::-1]))
     assert np.all(np.diff(radius[last:]) <= 0), "never larger toward the tip"
     assert set(seats.choice) == {0, 1, 2, 3}
+
+
+def test_strokes_of_nearly_one_length_take_pieces_of_one_size():
+    hole = shapely.Point(135, 43).buffer(8)
+    kit = kit_of(4.0, 2.85, 2.1, gap=0.9, edge=0.0)
+    seats = lay(CENTRELINE, [DRAWN_STAR.difference(hole)], kit).seats
+    round_the_hole = np.hypot(*(seats.xy - [135.0, 43.0]).T) < 22.0
+    assert np.count_nonzero(round_the_hole) > 12
+    assert set(seats.choice[round_the_hole].tolist()) == {0}
 
 
 def test_as_many_sizes_as_asked():
