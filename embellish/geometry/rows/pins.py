@@ -16,6 +16,8 @@ from embellish.geometry.rows.tips import Pitches, Rays, Tips, tips_of
 _SAME_MM = 1e-7
 _MOST_WIDER = 0.5
 """A tip follows the gaps of its row up to this share of the pitch."""
+_WIDENED = (0.08, 0.16, 0.24)
+"""How much wider, in pitches, a tip is tried that leaves no room beyond it as it is."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -183,18 +185,32 @@ class Tipped:
 def tipped(course: Course, pins: Pins, spans: Spans) -> Tipped:
     """Work out the tips of spans and set the spans back from them."""
     rays, end_a, end_b = rays_of(course, pins, spans)
+    pitch = 2.0 * float(course.sequence.radius.mean()) + course.asked
     tips = tips_of(course.track, rays, _pitches(course))
-    return _set_back(course, spans, Tipped(spans, tips, rays, end_a, end_b))
+    found = _set_back(course, spans, Tipped(spans, tips, rays, end_a, end_b))
+    for share in _WIDENED:
+        # Where the last of several pieces between the sides leaves no room beyond, fewer a little
+        # further apart may.
+        lost = tips.acute & ~found.tips.acute
+        if not lost.any():
+            break
+        rays = replace(rays, wider=np.where(lost, share * pitch, rays.wider))
+        tips = tips_of(course.track, rays, _pitches(course))
+        found = _set_back(course, spans, Tipped(spans, tips, rays, end_a, end_b))
+    return found
 
 
-def evened(course: Course, base: Spans, now: Tipped, counted: Counted) -> Tipped:
-    """Give each tip the gap of the row that goes into it."""
+def evened(
+    course: Course, base: Spans, now: Tipped, counted: Counted, share: float = 1.0
+) -> Tipped:
+    """Give each tip the gap of the row that goes into it, or go a share of the way there."""
     gap = np.full(len(base), course.asked)
     gap[counted.held] = counted.solved.gap
     both = np.minimum(gap[now.end_a // 2], gap[now.end_b // 2])
     pitch = 2.0 * float(course.sequence.radius.mean()) + course.asked
     wider = np.clip(both - course.asked, 0.0, _MOST_WIDER * pitch)
     mine = np.flatnonzero(now.tips.acute)
+    wider = now.rays.wider + share * (wider - now.rays.wider)
     rays = replace(now.rays.taken(mine), wider=wider[mine])
     tips = tips_of(course.track, rays, _pitches(course))
     return _set_back(course, base, Tipped(base, tips, rays, now.end_a[mine], now.end_b[mine]))

@@ -203,10 +203,13 @@ def _given(
 
 def _evened(course: Course, base: Spans, found: Tipped, counted: Counted) -> tuple[Tipped, Counted]:
     """Widen tips to the gaps of their sides, as long as those keep theirs."""
-    for _ in range(3):
-        wide = evened(course, base, found, counted)
+    share = 1.0
+    for _ in range(_EVENINGS):
+        wide = evened(course, base, found, counted, share)
         if wide.tips.acute.sum() != found.tips.acute.sum():
-            break
+            # So wide a tip leaves no room beyond it: half as far.
+            share /= 2.0
+            continue
         again = solve(course, wide.spans, counted.gaps)
         if (again.solved.gap < np.minimum(course.asked, counted.solved.gap)).any():
             break
@@ -217,6 +220,7 @@ def _evened(course: Course, base: Spans, found: Tipped, counted: Counted) -> tup
     return found, counted
 
 
+_EVENINGS = 3
 _SEEN_MM = 0.005
 """Gaps that differ by less look alike."""
 

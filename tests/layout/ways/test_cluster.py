@@ -20,7 +20,7 @@ from embellish.geometry.streams import Stream
 from embellish.layout.ways.arrangements import gap_within, rays
 from embellish.layout.ways.cluster import CLUSTER, ClusterSettings
 from embellish.layout.ways.way import Ground, Kit, Laid, no_progress
-from tests.layout.ways.fill_cases import FILL_REGIONS, kit_of, shape_of
+from tests.layout.ways.fill_cases import DRAWN_STAR, FILL_REGIONS, kit_of, shape_of
 from tests.layout.ways.test_points import dot, open_line
 from tests.shapes import CONVEX_OUTLINES
 
@@ -112,6 +112,17 @@ def test_where_corners_leave_no_even_room_they_have_no_cluster():
     mirrored = centres * [-1.0, 1.0]
     apart = np.hypot(*(centres[:, None] - mirrored[None]).transpose(2, 0, 1)).min(axis=1)
     assert apart.max() < 1e-3, "alike on both sides"
+
+
+def test_a_star_has_a_flower_in_every_corner_and_even_gaps_between():
+    laid = lay([shape_of(DRAWN_STAR)], kit_of(2.85, 2.1, gap=0.9))
+    centres = laid.seats.xy[laid.seats.u == 0]
+    away = np.hypot(*(centres[:, None] - np.array(DRAWN_STAR.exterior.coords)).transpose(2, 0, 1))
+    assert away.min(axis=0).max() < 0.01, "in the points and between them"
+    apart = np.hypot(*(centres[:, None] - centres).transpose(2, 0, 1))
+    nearest = np.sort(apart, axis=1)[:, 1]
+    assert nearest.max() - nearest.min() < 1.5, "no hole beside a point"
+    assert len(centres) == 25
 
 
 def test_clusters_turn_with_the_line_or_stand_alike():
