@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 
 from embellish.arrays import Floats
@@ -31,6 +32,11 @@ where nothing is near."""
 _LOOKS: Final = 4
 """Look-out steps a pitch while searching for what stands in the way."""
 _HAIR_MM: Final = 1e-6
+_SHARES: Final = (1.0, 0.98, 0.95, 0.9, 0.8, 0.65, 0.5, 0.3)
+_NEXT_TO: Final = 12.0
+"""How far from a tip the place is looked for where its sides are a gap apart, in gaps."""
+_FINE: Final = 32
+"""Steps a pitch of that search."""
 _MOST_LINKS: Final = 100_000
 _SHARP_DEG: Final = 115.0
 """A line that turns by more comes to a tip: its sides stand less than 65 degrees apart."""
@@ -196,7 +202,7 @@ def _stretches(
         window = min(link.pitch_mm, near)
         found, turns = corners_of(track, corner_deg, window, link.pitch_mm)
     corners = [
-        _Corner(s, *_off_corner(link, turn), sharp=turn > _SHARP_DEG)
+        _Corner(s, *_off_corner(track, link, s, turn), sharp=turn > _SHARP_DEG)
         for s, turn in zip(found.tolist(), turns.tolist(), strict=True)
     ]
     if track.closed:
@@ -213,18 +219,31 @@ def _stretches(
         yield _Stretch(one.s, other.s, one.after, other.before, kind)
 
 
-def _off_corner(link: Link, turn_deg: float) -> tuple[float, float]:
+def _off_corner(track: Track, link: Link, s: float, turn_deg: float) -> tuple[float, float]:
     """Return how far from a corner the length into it ends, and the one out of it begins.
 
     At a sharp tip one length runs into the tip and the next starts beside it; else both stay off
     it alike.
     """
     if turn_deg > _SHARP_DEG:
-        # From the other side's links, not from its last alone; needles are left to the clash pass.
-        aside = max(math.sin(math.radians(180.0 - turn_deg)), _NEEDLE)
-        return 0.0, link.apart_mm / aside
+        return 0.0, _beside_tip(track, link, s)
     alike = link.apart_mm / 2.0 / math.cos(math.radians(turn_deg) / 2.0)
     return alike, alike
+
+
+def _beside_tip(track: Track, link: Link, s: float) -> float:
+    """Return how far beyond a tip a line has left its own other side by enough."""
+    far = min(_NEXT_TO * link.apart_mm, track.length / 2.0)
+    step = np.linspace(0.0, far, math.ceil(far / link.pitch_mm * _FINE) + 2)
+    if not track.closed:
+        step = step[step <= min(s, track.length - s)]
+    if len(step) < 2:
+        return link.apart_mm
+    other = shapely.LineString(track.at(s - step))
+    away = shapely.distance(other, shapely.points(track.at(s + step)))
+    clear = np.flatnonzero(away >= link.apart_mm)
+    # Longer needles are left to the clash pass.
+    return float(step[clear[0]]) if len(clear) else link.apart_mm / _NEEDLE
 
 
 def _free(
@@ -314,14 +333,26 @@ def _along(walk: Walk, link: Link, stretch: _Stretch) -> list[Floats]:
     runs = _walked(walk, link, low, high)
     if stretch.kind == "loop":
         return _apart_from_first(walk.track, link, runs)
-    if len(runs) == 1:
-        # What is left over, half at each end; or none of it in a tip that the length runs into.
-        left = high - float(runs[0][-1])
-        shift = left - _HAIR_MM if stretch.kind == "into a tip" else left / 2.0
-        moved = _walked(walk, link, low + shift, high)
-        if len(moved) == 1 and len(moved[0]) == len(runs[0]):
-            return moved
-    return runs
+    # What is left over, alike at both ends of the last length, which without tight bends is the
+    # only one; or none of it in a tip that it runs into.
+    last = runs[-1]
+    ends = [float(run[-1]) for run in runs[:-1] if len(run) >= link.least_links]
+    begin = ends[-1] + link.apart_mm if ends else low
+    left, before = high - float(last[-1]), float(last[0]) - begin
+    tip = stretch.kind == "into a tip"
+    shift = left - _HAIR_MM if tip else (left - max(before, 0.0)) / 2.0
+    moved = _moved(walk, link, last, shift, high) if shift > 0.0 else None
+    return runs if moved is None else [*runs[:-1], moved]
+
+
+def _moved(walk: Walk, link: Link, run: Floats, shift: float, high: float) -> Floats | None:
+    """Return a length moved on by as much of a shift as keeps its links, None where none does."""
+    for share in _SHARES:
+        # Links are their pitch apart in a straight line, so that round bends one may fall off.
+        found = _walked(walk, link, float(run[0]) + share * shift, high)
+        if len(found) == 1 and len(found[0]) == len(run):
+            return found[0]
+    return None
 
 
 def _walked(walk: Walk, link: Link, low: float, high: float) -> list[Floats]:

@@ -233,3 +233,38 @@ def test_a_line_that_crosses_itself_is_cut_there_alike_on_both_sides():
     assert sum(map(len, links)) >= 0.96 * track.length / LINK.pitch_mm
     # The joint is at the crossing: no further cut.
     assert len(links) == 2
+
+
+def test_lengths_run_right_into_the_tips_of_a_sickle_though_its_sides_bend():
+    sickle = shapely.Point(0, 0).buffer(40, 256).difference(shapely.Point(14, 0).buffer(34, 256))
+    ring = shapely.get_coordinates(sickle)[:-1]
+    track = Track.of(ring, closed=True)
+    found = laid(track)
+    check(track, found, LINK)
+    assert len(found.runs) == 2
+    assert not len(found.bare)
+    every = np.concatenate([track.at(run) for run in found.runs])
+    tips = shapely.get_coordinates(
+        shapely.intersection(
+            shapely.Point(0, 0).buffer(40, 256).exterior,
+            shapely.Point(14, 0).buffer(34, 256).exterior,
+        )
+    )
+    away = np.hypot(*(every[:, None] - tips).transpose(2, 0, 1)).min(axis=0)
+    assert away.max() < 0.05
+    one, other = (track.at(run) for run in found.runs)
+    assert np.hypot(*(one[:, None] - other).transpose(2, 0, 1)).min() >= LINK.apart_mm - 1e-6
+
+
+def test_what_is_left_over_behind_a_tight_bend_is_shared_out():
+    turn = np.linspace(0.0, np.pi, 200)
+    bend = np.stack([60 + 5 * np.sin(turn), 5 - 5 * np.cos(turn)], axis=1)
+    track = Track.of(np.concatenate([[[0, 0]], bend, [[0, 10]]]), closed=False)
+    link = replace(LINK, least_links=1)
+    found = laid(track, link, corner=180.0)
+    check(track, found, link)
+    last, before = found.runs[-1], found.runs[-2]
+    at_end = track.length - LINK.half_mm - last[-1]
+    beside = np.hypot(*(track.at(last[:1]) - track.at(before[-1:]))[0]) - LINK.apart_mm
+    # Along a bend a chord is shorter than its arc.
+    assert beside == pytest.approx(at_end, abs=0.4)
