@@ -12,8 +12,10 @@ Solved by SciPy's HiGHS: no time limit, a limit of nodes, and the gap that is le
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from fractions import Fraction
+from math import ceil
 from typing import Final
 
 import numpy as np
@@ -26,10 +28,13 @@ from embellish.plans.buying.offers import Purchase
 from embellish.plans.buying.one_code import Bought
 from embellish.plans.buying.options import Option
 from embellish.plans.buying.packs import enough_to_buy
+from embellish.plans.buying.supplier_sets import MOST_SUPPLIERS, supplier_sets
 from embellish.plans.money import total
 
 NODES: Final = 20_000
 _FREE: Final = Supplier()
+_SAME_COST: Final = 0.004
+"""Less than half the smallest coin of a currency with two decimals: the solver counts in floats."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +59,7 @@ def chosen_options(
     options: Sequence[Sequence[Option]],
     suppliers: Mapping[str, Supplier],
     without: Sequence[frozenset[str]] = (),
+    within_share: float = 0.0,
 ) -> Chosen | None:
     """Return the cheapest choice of one option for each demand.
 
@@ -65,18 +71,70 @@ def chosen_options(
         What is known of them; the others ship for nothing.
     without
         Sets of suppliers that are not to be ordered from as exactly this set.
+    within_share
+        Enough where nothing can be cheaper by more than this share; 0 for the cheapest.
 
     Returns
     -------
     Chosen | None
-        None where nothing is left, because of ``without``.
+        None where nothing was found: nothing is left because of ``without``, or the nodes ran out.
     """
     names = sorted({name for each in options for option in each for name in option.suppliers})
     known = {name: suppliers.get(name, _FREE) for name in names}
     if not without and not any(_counts(each) for each in known.values()):
         best = tuple(min(each, key=lambda option: option.bought.rank) for each in options)
         return _chosen(best, known, proven=True, gap=0.0)
-    return _Programme(options, known).solved(without)
+    if len(known) > MOST_SUPPLIERS:
+        return _Programme(options, known).solved(without, within_share)
+    return _set_by_set(options, known, without, within_share)
+
+
+def _set_by_set(
+    options: Sequence[Sequence[Option]],
+    suppliers: Mapping[str, Supplier],
+    without: Sequence[frozenset[str]],
+    within_share: float,
+) -> Chosen | None:
+    """Return the best choice of the sets of suppliers, and search where one might be better."""
+    sets = supplier_sets(options, suppliers)
+    found = [_chosen(each, suppliers, proven=True, gap=0.0) for each in sets.choices]
+    kept = [each for each in found if each.suppliers not in without and _ordered(each, suppliers)]
+    best = min(kept, key=_rank, default=None)
+    floor = min((least for names, least in sets.bounds if names not in without), default=np.inf)
+    if best is not None:
+        left = float(best.cost) - floor
+        if left <= max(_SAME_COST, within_share * float(best.cost)):
+            return best if left < _SAME_COST else _unproven(best, left)
+    limit = np.inf if best is None else float(best.cost) - _SAME_COST
+    open_to = {name for names, least in sets.bounds if least < limit for name in names}
+    fewer = [[each for each in some if open_to.issuperset(each.suppliers)] for some in options]
+    if not open_to or not all(fewer):
+        return best
+    searched = _Programme(fewer, {name: suppliers[name] for name in sorted(open_to)}).solved(
+        without, within_share
+    )
+    if searched is None or best is None:
+        return searched if best is None else _unproven(best, float(best.cost) - floor)
+    if _rank(searched) <= _rank(best):
+        return searched
+    left = float(best.cost) - float(searched.cost) * (1.0 - searched.gap_share)
+    return best if searched.proven or left < _SAME_COST else _unproven(best, left)
+
+
+def _rank(chosen: Chosen) -> tuple[Decimal, int]:
+    return chosen.cost, sum(option.bought.pieces for option in chosen.options)
+
+
+def _ordered(chosen: Chosen, suppliers: Mapping[str, Supplier]) -> bool:
+    """Tell whether every supplier's least order is reached."""
+    return all(
+        total(option.value_at(name) for option in chosen.options) >= suppliers[name].least_order
+        for name in chosen.suppliers
+    )
+
+
+def _unproven(chosen: Chosen, left: float) -> Chosen:
+    return replace(chosen, proven=False, gap_share=left / float(chosen.cost))
 
 
 def _counts(supplier: Supplier) -> bool:
@@ -176,9 +234,9 @@ class _Programme:
         for offer in option.offers:
             tiers = offer.pack.tiers
             ends = [least - 1 for least, _ in tiers[1:]]
-            # More than the need in each pack, and as much again to reach a least order.
-            reach = self._reach(offer.supplier, tiers[-1][1])
-            most = max(-(-demand // offer.pack.pieces) + reach, tiers[-1][0])
+            # One pack more than this could be left out again, and nothing that is asked would fail.
+            need = -(-demand // offer.pack.pieces)
+            most = max(need, self._reach(offer.supplier, tiers[-1][1]), tiers[-1][0])
             steps: list[int] = []
             for (least, price), end in zip(tiers, [*ends, most], strict=True):
                 number = self._unknown(float(price), end)
@@ -199,9 +257,10 @@ class _Programme:
         return anew
 
     def _reach(self, name: str, price: Decimal) -> int:
+        """Return how many packs at a price reach what the supplier wants, by themselves."""
         rule = self.suppliers[name]
         goal = max(rule.least_order, rule.free_from or Decimal(0))
-        return min(int(goal / price) + 1, 10_000) if price else 1
+        return ceil(Fraction(goal) / Fraction(price)) if price else 0
 
     def _supplier(self, name: str, supplier: Supplier) -> None:
         ordered, value = self.ordered[name], self.value[name]
@@ -215,7 +274,7 @@ class _Programme:
             self.rows.add({ordered: 1.0, free: -1.0}, 0.0)
             self.rows.add({**value, free: -float(supplier.free_from)}, 0.0)
 
-    def solved(self, without: Sequence[frozenset[str]]) -> Chosen | None:
+    def solved(self, without: Sequence[frozenset[str]], within_share: float) -> Chosen | None:
         for names in without:
             inside = {self.ordered[name]: -1.0 for name in names}
             outside = {self.ordered[name]: 1.0 for name in self.ordered if name not in names}
@@ -225,13 +284,14 @@ class _Programme:
             integrality=np.ones(len(self.costs), dtype=np.int64),
             bounds=Bounds(0.0, np.array(self.most)),
             constraints=[self.rows.constraint(len(self.costs))],
-            options={"node_limit": NODES, "mip_rel_gap": 0.0},
+            options={"node_limit": NODES, "mip_rel_gap": within_share},
         )
         if result.x is None:
             return None
-        return self._read(np.rint(result.x), result.status == 0, float(result.mip_gap or 0.0))
+        return self._read(np.rint(result.x), float(result.mip_dual_bound))
 
-    def _read(self, x: Floats, proven: bool, gap: float) -> Chosen:
+    def _read(self, x: Floats, bound: float) -> Chosen | None:
+        """Return what was found, in exact decimals, beside what nothing can be cheaper than."""
         picked: list[Option] = []
         anew = {id(option): parts for at, (option, parts) in self.composed.items() if x[at]}
         for options, taken in zip(self.options, self.taken, strict=True):
@@ -244,4 +304,8 @@ class _Programme:
             purchases.sort(key=lambda each: (-each.offer.pack.pieces, each.price))
             bought = Bought(tuple(purchases), option.bought.proven)
             picked.append(Option(option.offers, option.wanted, option.taken, bought))
-        return _chosen(tuple(picked), self.suppliers, proven=proven, gap=0.0 if proven else gap)
+        found = _chosen(tuple(picked), self.suppliers, proven=True, gap=0.0)
+        if not _ordered(found, self.suppliers):
+            return None
+        left = float(found.cost) - bound
+        return found if left < _SAME_COST else _unproven(found, left)

@@ -13,8 +13,9 @@ from embellish.catalogue.offers import Break, Pack, Supplier
 from embellish.plans.buying.buying import Buying, buy
 from embellish.plans.buying.offers import Offer, Purchase
 from embellish.plans.buying.one_code import Bought, cheapest_of, next_cheapest_of
-from embellish.plans.buying.options import Demand, Rules
+from embellish.plans.buying.options import Demand, Rules, options_of
 from embellish.plans.buying.packs import cheapest, enough_to_buy
+from embellish.plans.buying.programme import chosen_options
 
 FREE = Supplier()
 
@@ -223,6 +224,48 @@ def test_a_least_order_is_reached_with_whole_packs():
     found = buy(demands, {"North": Supplier(least_order=Decimal(5))})
     assert said(found.lines["A"].bought) == [(10, 5)]
     assert found.cost == Decimal(5)
+
+
+def test_ever_so_many_small_packs_may_reach_what_a_supplier_wants():
+    demands = [Demand("A", 10, (offer(10, "0.01"),))]
+    free = buy(demands, {"North": Supplier(shipping=Decimal(300), free_from=Decimal(200))})
+    assert (free.cost, free.proven, said(free.lines["A"].bought)) == (Decimal(200), True, [(10, 20_000)])
+    least = buy(demands, {"North": Supplier(least_order=Decimal(200))})
+    assert (least.cost, least.proven) == (Decimal(200), True)
+    dear = buy(demands, {"North": Supplier(shipping=Decimal(199), free_from=Decimal(200))})
+    assert (dear.cost, dear.proven) == (Decimal("199.01"), True)
+
+
+def test_packs_for_nothing_reach_no_value_and_others_beside_them_do():
+    gift, sold = offer(10, "0.00"), offer(10, "1.50")
+    found = buy(
+        [Demand("A", 25, (gift,)), Demand("B", 10, (sold,))],
+        {"North": Supplier(least_order=Decimal(4))},
+    )
+    assert (found.cost, found.proven) == (Decimal("4.50"), True)
+    assert said(found.lines["A"].bought) == [(10, 3)]
+
+
+def test_within_a_share_it_is_told_how_much_cheaper_it_could_be():
+    offers = [
+        (offer(7, "0.70"), offer(50, "4.40"), offer(9, "1.00", "South"), offer(60, "4.70", "South"))
+        for _ in range(12)
+    ]
+    suppliers = {
+        "North": Supplier(shipping=Decimal(9), free_from=Decimal(40)),
+        "South": Supplier(shipping=Decimal(4), least_order=Decimal(33)),
+    }
+    options = [
+        options_of(Demand(f"C{n}", 31 + 7 * n, each), Rules()) for n, each in enumerate(offers)
+    ]
+    best = chosen_options(options, suppliers)
+    rough = chosen_options(options, suppliers, within_share=0.2)
+    assert best is not None
+    assert rough is not None
+    assert (best.proven, best.gap_share) == (True, 0.0)
+    assert best.cost <= rough.cost <= best.cost * Decimal("1.25")
+    assert rough.proven == (rough.gap_share == 0.0)
+    assert float(best.cost) >= float(rough.cost) * (1.0 - rough.gap_share) - 0.01
 
 
 def test_a_lot_is_kept_apart_from_another():
