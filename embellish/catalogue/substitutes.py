@@ -17,6 +17,9 @@ from embellish.catalogue.piece import Piece
 NEAR_SIZE: Final = 0.05
 """Of nearly the same size, as a share of it: another size would be another layout."""
 
+_ONE_SIZE: Final = 0.02
+"""Nominal sizes as near as this share are one size; or as near as the piece's own may vary."""
+
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
@@ -51,7 +54,9 @@ def proposals(
     """Return the pieces most like another, the likest first.
 
     Of the same kind, shape and fixing and of nearly the same size; the same family of finish comes
-    first, then the nearer size, to a fiftieth, then the nearer colour, then the code.
+    first, the very same finish first in it; of these those of one size with it, whose nominal size
+    is one that the piece itself may have; then the nearest colour. What is level in all of that
+    goes by the nearer size, then by its code.
 
     Parameters
     ----------
@@ -97,11 +102,16 @@ def _ranked(
         for each, apart in zip(alike, away, strict=True)
     ]
 
-    def rank(row: tuple[Piece, bool, np.float64]) -> tuple[bool, bool, float, float, str]:
+    def rank(
+        row: tuple[Piece, bool, np.float64],
+    ) -> tuple[bool, bool, bool, float, float, str]:
         each, same, apart = row
         exact = each.finish.casefold() == piece.finish.casefold()
-        size = round(_size_share(each, piece) * 50.0) / 50.0
-        return not same, not exact, size, round(float(apart), 4), each.code
+        other_size = not _of_one_size(each, piece)
+        return (
+            *(not same, not exact, other_size),
+            *(round(float(apart), 2), round(_size_share(each, piece), 4), each.code),
+        )
 
     return sorted(rows, key=rank)
 
@@ -113,6 +123,15 @@ def _finish_words(piece: Piece) -> frozenset[str]:
 def _size_share(one: Piece, other: Piece) -> float:
     pairs = ((one.length_mm, other.length_mm), (one.width_mm, other.width_mm))
     return max(abs(a.nominal - b.nominal) / b.nominal for a, b in pairs)
+
+
+def _of_one_size(one: Piece, other: Piece) -> bool:
+    """Tell whether each measure of a piece is one that the other may have."""
+    pairs = ((one.length_mm, other.length_mm), (one.width_mm, other.width_mm))
+    return all(
+        b.min <= a.nominal <= b.max or abs(a.nominal - b.nominal) <= _ONE_SIZE * b.nominal
+        for a, b in pairs
+    )
 
 
 def _more(one: Decimal | None, other: Decimal | None) -> Decimal | None:

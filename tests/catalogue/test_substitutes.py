@@ -52,6 +52,27 @@ def test_a_finish_with_a_word_in_common_is_of_the_family():
     assert [each.same_finish for each in found] == [True, True, False]
 
 
+def test_of_one_finish_and_size_the_nearest_colour_comes_first():
+    # 2.85 is a size that the piece, 2.7 to 2.9, may have itself; 2.92 is not.
+    held = catalogue(
+        OWN,
+        row("EXACT-SIZE", hex='"#e05050"'),
+        row("NEARER-COLOUR", size_mm="[2.75, 2.85, 2.95]", hex='"#c81830"'),
+        row("NEAREST-COLOUR", size_mm="[2.82, 2.92, 3.0]", hex='"#c01021"'),
+    )
+    assert codes(held) == ["NEARER-COLOUR", "EXACT-SIZE", "NEAREST-COLOUR"]
+    away = [each.delta_e for each in proposals(held.piece("RED"), held)]
+    assert away[0] < away[1]
+    assert away[2] < away[0]
+
+
+def test_of_one_colour_the_nearest_size_comes_first():
+    held = catalogue(
+        OWN, row("A", size_mm="[2.76, 2.86, 2.96]"), row("B", size_mm="[2.72, 2.82, 2.92]")
+    )
+    assert codes(held) == ["B", "A"]
+
+
 @pytest.mark.parametrize(
     "other",
     [

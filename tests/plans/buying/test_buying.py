@@ -229,7 +229,11 @@ def test_a_least_order_is_reached_with_whole_packs():
 def test_ever_so_many_small_packs_may_reach_what_a_supplier_wants():
     demands = [Demand("A", 10, (offer(10, "0.01"),))]
     free = buy(demands, {"North": Supplier(shipping=Decimal(300), free_from=Decimal(200))})
-    assert (free.cost, free.proven, said(free.lines["A"].bought)) == (Decimal(200), True, [(10, 20_000)])
+    assert (free.cost, free.proven, said(free.lines["A"].bought)) == (
+        Decimal(200),
+        True,
+        [(10, 20_000)],
+    )
     least = buy(demands, {"North": Supplier(least_order=Decimal(200))})
     assert (least.cost, least.proven) == (Decimal(200), True)
     dear = buy(demands, {"North": Supplier(shipping=Decimal(199), free_from=Decimal(200))})
