@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -13,8 +13,10 @@ from embellish.arrays import Floats, Ints
 from embellish.artwork.flatten import lines_of
 from embellish.geometry.containment import edge_clearance
 from embellish.geometry.footprints import Standing
+from embellish.geometry.gaps.gaps import neighbour_gaps_between
 from embellish.job.laying import Bedded
 from embellish.layout.layout import Layout
+from embellish.layout.ranked import ALONE
 from embellish.layout.spacing import gaps_elsewhere
 from embellish.units import EPS_MM
 
@@ -74,12 +76,16 @@ def tried(
         How far a snap may pull them.
     """
     layout = bedded.layout
+    rows, twins = _hands_and_twins(bedded, rows)
     there = _standing(layout, rows, np.array(move_mm), turn_deg)
     snap = np.zeros(2)
     if snap_within_mm > 0.0:
         snap = _snap(bedded, rows, there, snap_within_mm)
         there = _standing(layout, rows, np.array(move_mm) + snap, turn_deg)
-    pairs, gaps, asked = gaps_elsewhere(layout, rows, there, _look(layout))
+    if (twins != ALONE).any():
+        rows, there, pairs, gaps, asked = _mirrored(bedded, rows, twins, there, turn_deg)
+    else:
+        pairs, gaps, asked = gaps_elsewhere(layout, rows, there, _look(layout))
     worst = int(np.argmin(gaps - asked)) if len(gaps) else -1
     return Tried(
         round(float(gaps[worst]), 3) if worst >= 0 else None,
@@ -87,6 +93,54 @@ def tried(
         round(_outside_mm(bedded, rows, there), 3),
         (float(snap[0]), float(snap[1])),
         (int(rows[pairs[worst, 0]]), int(pairs[worst, 1])) if worst >= 0 else None,
+    )
+
+
+def _hands_and_twins(bedded: Bedded, rows: Ints) -> tuple[Ints, Ints]:
+    """Return the seats that move as the hand does, and the mirror image of each or ``ALONE``.
+
+    Of a seat and its image, both in hand, the first goes with the hand. A seat on the axis goes
+    along it, and is looked at as if it went freely.
+    """
+    if bedded.seated is None:
+        return rows, np.full(len(rows), ALONE, dtype=np.int64)
+    twin = bedded.seated.twin[rows]
+    follows = np.isin(twin, rows) & (twin < rows) & (twin != ALONE)
+    rows, twin = rows[~follows], twin[~follows]
+    return rows, np.where(twin == rows, ALONE, twin)
+
+
+def _mirrored(
+    bedded: Bedded, rows: Ints, twins: Ints, there: Standing, turn_deg: float
+) -> tuple[Ints, Standing, Ints, Floats, Floats]:
+    """Return seats with their mirror images, how all stand, and their gaps as `gaps_elsewhere`."""
+    layout = bedded.layout
+    mine, other = rows[twins != ALONE], twins[twins != ALONE]
+    across = layout.xy[other] - layout.xy[mine]
+    across /= np.hypot(*across.T)[:, None]
+    step = there.xy[twins != ALONE] - layout.xy[mine]
+    step -= 2.0 * (step * across).sum(axis=1)[:, None] * across
+    images = replace(_standing(layout, other, np.zeros(2), -turn_deg), xy=layout.xy[other] + step)
+    whole = Standing(
+        np.concatenate([there.xy, images.xy]),
+        np.concatenate([there.angle_deg, images.angle_deg]),
+        np.concatenate([there.footprint, images.footprint]),
+        layout.footprints,
+    )
+    both = np.concatenate([rows, other])
+    pairs, gaps, asked = gaps_elsewhere(layout, both, whole, _look(layout))
+    # What goes with the hand and what goes against it come nearer to each other as well.
+    facing, between = neighbour_gaps_between(there, images, _look(layout))
+    lays = layout.lay[np.stack([rows[facing[:, 0]], other[facing[:, 1]]], axis=1)]
+    wanted = np.array([lay.gap_mm for lay in layout.lays])[lays].max(axis=1, initial=0.0)
+    kept = [not (one == two and layout.lays[one].lapped) for one, two in lays.tolist()]
+    facing = np.stack([facing[:, 0], other[facing[:, 1]]], axis=1)
+    return (
+        both,
+        whole,
+        np.concatenate([pairs, facing[kept]]),
+        np.concatenate([gaps, between[kept]]),
+        np.concatenate([asked, wanted[kept]]),
     )
 
 

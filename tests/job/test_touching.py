@@ -192,3 +192,31 @@ def test_a_place_is_tried_and_snaps_to_line_and_gap(tmp_path: Path):
     fill = int(bedded.layout.rows(1)[0])
     out = tried(bedded, np.array([fill]), (-50.0, 0.0))
     assert out.outside_mm > 1.0
+
+
+def test_a_mirror_image_goes_along_where_a_place_is_tried(tmp_path: Path):
+    bedded = laid(opened(tmp_path, symmetric=True))
+    assert bedded.seated is not None
+    twin, xy = bedded.seated.twin, bedded.layout.xy
+    rows = bedded.layout.rows(1)
+    # Of the seats that face their image, the two nearest to the axis; each half of what they have.
+    rows = rows[twin[rows] > rows]
+    row = int(rows[np.argmin(np.hypot(*(xy[rows] - xy[twin[rows]]).T))])
+    towards = xy[twin[row]] - xy[row]
+    apart = float(np.hypot(*towards))
+    one = tried(bedded, np.array([row]), tuple(towards * 0.45))
+    assert not one.fits
+    assert one.gap_mm is not None
+    assert one.gap_mm < 0.2 * apart
+    both = tried(bedded, np.array([int(twin[row]), row]), tuple(towards * 0.45))
+    assert (both.fits, both.gap_mm) == (one.fits, one.gap_mm)
+    # Away from the axis both go: what is told is what is between them and the rest there.
+    away = -towards / apart * 0.3
+    told = tried(bedded, np.array([row]), tuple(away))
+    there = xy.copy()
+    there[row] += away
+    there[twin[row]] -= away
+    apart_there = np.hypot(*(there[[row, twin[row]], None] - there[None]).transpose(2, 0, 1))
+    reach = bedded.layout.reach_mm
+    gaps = apart_there - reach[[row, twin[row]], None] - reach[None]
+    assert told.gap_mm == pytest.approx(float(gaps[gaps > -reach[row]].min()), abs=1e-3)

@@ -166,8 +166,21 @@ def test_everything_is_made_into_a_zip_and_a_folder(moth: Started, shelf: Path):
         assert archive.read("proof.svg") == on_disk
     sheet = moth.client.get("/api/made/worksheet.html")
     assert sheet.headers["content-security-policy"].startswith("default-src 'self'")
-    assert moth.client.get("/api/made/../moth.toml").status_code == 404
-    assert moth.client.get("/api/made/%2e%2e/moth.toml").status_code == 404
+    for trick in (
+        *(
+            "../moth.toml",
+            "%2e%2e/moth.toml",
+            "..%2fmoth.toml",
+            "..%5cmoth.toml",
+            "%252e%252e/moth.toml",
+        ),
+        *("/etc/passwd", "%2fetc%2fpasswd", str(shelf / "moth.toml"), "proof.svg/../../moth.toml"),
+        *("proof.svg%00", "proof.svg/", "PROOF.SVG", "", "made.json?name=../moth.toml%00"),
+    ):
+        status, words = asked(moth, f"/api/made/{trick}")
+        assert status == 404 or trick.startswith("made.json"), trick
+        assert "[artwork]" not in words, trick
+        assert "root:" not in words, trick
 
 
 def test_an_edit_outside_comes_in_by_itself(moth: Started, shelf: Path):
@@ -223,6 +236,12 @@ def cookie(started: Started) -> str:
     return "; ".join(f"{name}={value}" for name, value in started.client.cookies.items())
 
 
+def asked(started: Started, path: str) -> tuple[int, str]:
+    """Ask for a path as it is written, which a client of the web would tidy first."""
+    own = started.origin.removeprefix("http://")
+    return raw(started, [f"GET {path} HTTP/1.1", f"Host: {own}", f"Cookie: {cookie(started)}"])
+
+
 def test_another_host_name_is_not_answered(moth: Started):
     for host in ("evil.example", "127.0.0.1", "127.0.0.1:1", "localhost.evil.example:80"):
         status, _ = raw(
@@ -270,10 +289,26 @@ def test_without_the_secret_of_this_start_nothing_is_told(moth: Started):
     assert raw(moth, ["GET /?token=wrong HTTP/1.1", f"Host: {own}"])[0] == 403
 
 
-def test_long_bodies_are_refused_also_in_chunks(moth: Started):
+@pytest.mark.parametrize(
+    "route",
+    [
+        *(
+            "changes",
+            "touch",
+            "add",
+            "try",
+            "open",
+            "hand-in?name=a.svg",
+            "picture?for=background&lay=&name=a.png",
+        ),
+        *("look/drawing", "look/words", "look/catalogue", "begin/drawing", "begin/words"),
+        *("begin/brought", "make", "fit", "fit/use"),
+    ],
+)
+def test_long_bodies_are_refused_also_in_chunks(moth: Started, route: str):
     own = moth.origin.removeprefix("http://")
     head = [
-        "POST /api/hand-in?name=a.svg HTTP/1.1",
+        f"POST /api/{route} HTTP/1.1",
         f"Host: {own}",
         f"Origin: {moth.origin}",
         f"Cookie: {cookie(moth)}",
@@ -313,9 +348,7 @@ def test_the_page_may_load_nothing_from_elsewhere(moth: Started):
     ],
 )
 def test_no_name_leads_out_of_the_page(moth: Started, path: str):
-    own = moth.origin.removeprefix("http://")
-    status, _ = raw(moth, [f"GET {path} HTTP/1.1", f"Host: {own}", f"Cookie: {cookie(moth)}"])
-    assert status == 404
+    assert asked(moth, path)[0] == 404
 
 
 @pytest.mark.parametrize("job", ["../moth.toml", "/etc/passwd", "moth.svg", "", "moth.toml/"])

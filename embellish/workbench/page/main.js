@@ -59,7 +59,7 @@ function drawLooks() {
   const stops = (store.facts?.hoopings ?? []).flatMap((hooping) => hooping.blocks);
   looks.replaceChildren(
     ...VIEWS.map(([key, words]) => button(words, () => { store.view = key; tell("look"); }, { "aria-pressed": String(store.view === key) })),
-    button(document.getElementById("stage").classList.contains("evening") ? "By day" : "In the evening", () => { by("stage").classList.toggle("evening"); drawLooks(); }),
+    button(store.evening ? "By day" : "In the evening", () => { store.evening = !store.evening; tell("look"); }),
     button("−", () => (showing() ? grow : zoom)(0.8), { "aria-label": "Smaller" }), button("+", () => (showing() ? grow : zoom)(1.25), { "aria-label": "Larger" }), button("Show all", () => (showing() ? grow(null) : showAll())),
     ...(store.view === "marks" ? [
       button("◀", () => { store.stop = Math.max(0, store.stop - 1); tell("look"); }, { "aria-label": "The stop before", disabled: store.stop <= 0 }),
@@ -156,6 +156,9 @@ hear((what) => {
     drawSums();
     const making = by("making") ?? by("fitting");
     if (making) making.textContent = store.busy;
+    const share = by("made-share");
+    if (share && store.share) share.value = store.share;
+    else share?.removeAttribute("value"); // under way, nobody knows how far
     return;
   }
   later();

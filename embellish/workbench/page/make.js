@@ -23,7 +23,7 @@ export function makePanel() {
     el("div", { class: "row" },
       button("Make into a folder", () => run(true), { class: "main", disabled: working || !facts }),
       button("Make a zip", () => run(false), { disabled: working || !facts })),
-    working ? el("div", {}, el("progress", { "aria-label": "Making" }), el("p", { id: "making", class: "quiet", role: "status" }, store.busy || "Making …")) : null,
+    working ? el("div", {}, el("progress", { id: "made-share", "aria-label": "Making", max: 1 }), el("p", { id: "making", class: "quiet", role: "status" }, store.busy || "Making …")) : null,
     made ? el("div", {},
       el("p", { role: "status" }, `${made.files.length} files${made.folder ? ` in the folder ${made.folder}, beside the job` : ""}${stale ? ", of an earlier state of the job" : ""}.${made.withheld ? " Templates and marks were withheld." : ""}`),
       el("p", {}, el("a", { href: "/api/made.zip", download: "" }, "Download all as a zip")),

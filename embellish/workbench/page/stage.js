@@ -83,10 +83,20 @@ function paint() {
   const m = 0.08 * Math.max(x1 - x0, y1 - y0) + 6;
   pen.fillRect(x0 - m, y0 - m, x1 - x0 + 2 * m, y1 - y0 + 2 * m);
   drawPhoto(pen, draw);
+  if (store.evening) dim(pen);
   if (store.view !== "customer") drawShapes(pen);
   if (store.view !== "customer") drawFields(pen);
   if (store.view === "marks") drawHoopings(pen);
   if (seats) drawPieces(pen);
+}
+
+// Evening falls on the cloth; the pieces throw back what light there is.
+function dim(pen) {
+  const [x0, y0] = toCloth(0, 0), [x1, y1] = toCloth(stage.clientWidth, stage.clientHeight);
+  pen.globalCompositeOperation = "multiply";
+  pen.fillStyle = "#6a6478";
+  pen.fillRect(x0, y0, x1 - x0, y1 - y0);
+  pen.globalCompositeOperation = "source-over";
 }
 
 export function pathOf(shape) {
@@ -312,7 +322,8 @@ function drawTwin(pen, row, r) {
 // From what is in hand to the neighbour its gap was measured to.
 function drawGap(pen) {
   const { seats } = store;
-  if (!hand.between || (!hand.dx && !hand.dy)) return;
+  // A mirror image goes the other way: its gap is told, not drawn.
+  if (!hand.between || !store.chosen.has(hand.between[0]) || (!hand.dx && !hand.dy)) return;
   const [mine, other] = hand.between.map((row) => firstOf(seats)[row]);
   const [sx, sy] = hand.snap ?? [0, 0];
   pen.strokeStyle = hand.fits ? "#0b62c4" : "#a3201a";

@@ -5,7 +5,7 @@ import { get, post, seats, listen, Refused } from "/page/api.js";
 export const store = {
   state: null, layout: null, facts: null, seats: null, ways: null,
   step: "where", lay: null, shapes: new Set(), chosen: new Set(), hidden: new Set(),
-  locked: new Set(), view: "pieces", stop: 0, busy: "", here: true,
+  locked: new Set(), view: "pieces", evening: false, stop: 0, busy: "", share: 0, here: true,
 };
 
 const hearers = new Set();
@@ -144,7 +144,7 @@ export async function begin() {
       return;
     }
     await attempt(async () => {
-      if (kind === "progress") { store.busy = held.share ? `${held.words}: ${Math.round(100 * held.share)} %` : held.words; tell("busy"); }
+      if (kind === "progress") { store.share = held.share; store.busy = held.share ? `${held.words}: ${Math.round(100 * held.share)} %` : held.words; tell("busy"); }
       if (kind === "state") take(await get("/api/state"));
       if (kind === "laid") await fetchLayout(held.number);
       if (kind === "checked") { store.busy = ""; take(await get("/api/state")); await fetchFacts(); tell("busy"); }
