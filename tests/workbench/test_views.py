@@ -74,6 +74,34 @@ def test_walls_too_thin_are_ringed_and_said(page: Any, moth: Started):
     page.wait_for_function("() => !document.getElementById('sheets').innerText.includes('thinner')")
 
 
+def lightness(page: Any, where: str) -> float:
+    """Return how light a point of the picture is: a seat's middle, or bare cloth."""
+    page.wait_for_function("() => bench.drawn()")
+    found: float = page.evaluate(
+        """(where) => { const { store, eye } = bench;
+        const pen = document.getElementById("base").getContext("2d");
+        const at = where === "seat" ? [store.seats.xy[0], store.seats.xy[1]]
+          : [store.layout.bounds_mm[0] - 3, store.layout.bounds_mm[1] - 3];
+        const [x, y] = [(at[0] - eye.x) * eye.scale, (at[1] - eye.y) * eye.scale];
+        const n = 4 * eye.ratio;
+        const got = pen.getImageData(x * eye.ratio - n / 2, y * eye.ratio - n / 2, n, n).data;
+        return got.reduce((sum, each, k) => sum + (k % 4 < 3 ? each : 0), 0) / (got.length * 0.75); }""",
+        where,
+    )
+    return found
+
+
+def test_evening_falls_on_the_cloth_and_not_on_the_stones(page: Any):
+    laid(page)
+    day = {where: lightness(page, where) for where in ("seat", "cloth")}
+    look(page, "In the evening")
+    evening = {where: lightness(page, where) for where in day}
+    assert evening["cloth"] < 0.6 * day["cloth"]
+    assert evening["seat"] == pytest.approx(day["seat"], rel=0.02)
+    look(page, "By day")
+    assert {where: lightness(page, where) for where in day} == day
+
+
 def test_the_chart_is_shown_page_by_page(page: Any):
     laid(page)
     look(page, "Chart")

@@ -3,7 +3,7 @@
 import { post } from "/page/api.js";
 import { el, button } from "/page/el.js";
 import { store, hear, tell, begin, attempt, take } from "/page/store.js";
-import { eye, hintAt, showAll, zoom, toCloth, shapeAt } from "/page/stage.js";
+import { eye, hintAt, showAll, zoom, toCloth, shapeAt, drawn as settled } from "/page/stage.js";
 import { layNear } from "/page/choose.js";
 import { wherePanel } from "/page/where.js";
 import { piecesPanel } from "/page/pieces.js";
@@ -164,5 +164,5 @@ hear((what) => {
   later();
 });
 
-Object.assign(window, { bench: { store, eye, toCloth, shapeAt } });
+Object.assign(window, { bench: { store, eye, toCloth, shapeAt, drawn: settled } });
 attempt(begin);

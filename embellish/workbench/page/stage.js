@@ -58,6 +58,8 @@ export function draw() {
   requestAnimationFrame(() => { queued = false; paint(); drawOver(); });
 }
 
+export const drawn = () => !queued && [...pictures.values()].every((image) => image.ready);
+
 function fit(canvas) {
   eye.ratio = window.devicePixelRatio || 1;
   const [w, h] = [Math.round(stage.clientWidth * eye.ratio), Math.round(stage.clientHeight * eye.ratio)];
