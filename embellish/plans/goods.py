@@ -109,7 +109,8 @@ def unpriced(goods: Iterable[Good]) -> list[Finding]:
             "goods-unpriced",
             "note",
             f"No price was entered for {', '.join(missing)}: the quote leaves them out.",
-            mend="Enter sheet_price, transfer_price or spool_price.",
+            mend="Enter sheet_price or transfer_price under [template], spool_price under"
+            " [materials.thread].",
         )
     ]
 

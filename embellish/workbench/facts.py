@@ -24,6 +24,7 @@ from embellish.plans.stitching.stitch import Hooping, StitchPlan
 from embellish.workbench.backing import photo_facts
 from embellish.workbench.desk import Desk
 from embellish.workbench.layer import Laid
+from embellish.workbench.plain_words import shown
 from embellish.workbench.sprites import sprite_half_mm
 
 
@@ -97,7 +98,7 @@ def checked_facts(checked: Checked, number: int) -> dict[str, Any]:
         "number": number,
         "fingerprint": plans.title.fingerprint,
         "stopped": checked.stopped,
-        "findings": [finding.as_json() for finding in checked.findings],
+        "findings": [shown(finding) for finding in checked.findings],
         "materials": json.loads(materials_json(plans.materials, plans.goods)),
         "quote": json.loads(quote_json(plans.quote, plans.title)),
         "machine_minutes": str(plans.amounts.stitch_minutes),

@@ -17,6 +17,7 @@ from embellish.job.files import open_catalogue, open_wide
 from embellish.job.lettering import with_lettering
 from embellish.workbench.facts import shape_facts
 from embellish.workbench.handed import HandedFile, laid_out
+from embellish.workbench.plain_words import shown
 
 SHOWN: Final = 600
 """Shapes drawn in the small picture."""
@@ -104,5 +105,5 @@ def _look(artwork: Artwork, findings: Sequence[Finding]) -> dict[str, Any]:
         "count": len(artwork.shapes),
         "closed": sum(shape.is_closed for shape in artwork.shapes),
         "shapes": [shape_facts(shape) for shape in artwork.shapes[:SHOWN]],
-        "findings": [finding.as_json() for finding in findings],
+        "findings": [shown(finding) for finding in findings],
     }

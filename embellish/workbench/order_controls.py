@@ -101,6 +101,11 @@ _SECTIONS: Final[dict[str, tuple[str, dict[str, Words]]]] = {
             "sheet": ("Template sheet", f"{_SHEET} What is larger is cut in tiles."),
             "transfer": ("Transfer sheet", f"{_SHEET} What is larger is lifted in parts."),
             "platen": ("Press", f"{_SHEET} What is larger is pressed in several passes."),
+            "sheet_price": ("A template sheet costs", "Or a length of a roll, as cut."),
+            "transfer_price": (
+                "A transfer sheet costs",
+                "It lifts the stones over.",
+            ),
             "thickness_mm": ("Sheet is thick", "Pieces that would slip under it are found."),
             "roll": ("The sheet is a roll", "Then the last length is cut no longer than needed."),
             "copies": ("Cut each", "So many times, where it wears or several people work."),
@@ -156,8 +161,8 @@ LEFT_TO_FILE: Final[dict[str, frozenset[str]]] = {
     "hoop": frozenset({"shape", "positions", "at_mm"}),
     "template": frozenset(
         {
-            *("formats", "sheet_gap_mm", "sheet_price", "transfer_price", "registration_count"),
-            *("registration_mm", "circles_as", "blade_offset_mm", "neighbour_mm", "place"),
+            *("formats", "sheet_gap_mm", "registration_count", "registration_mm", "circles_as"),
+            *("blade_offset_mm", "neighbour_mm", "place"),
         }
     ),
     "materials": frozenset({"by_kind", "stock", "suppliers", "thread"}),
