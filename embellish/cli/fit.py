@@ -35,8 +35,8 @@ Example: embellish fit moth.toml --count 600 --picture both.png
 Example: embellish fit moth.toml --cost 40.00 --by cheaper --by gap --write moth-cheaper.toml
 Example: embellish fit moth.toml --count 600 --only fill --only edge --in-turn --most edge=0.4
 
-Pieces and stitches are of one garment; cost and minutes of all. Never over what is allowed. Of
-several sizes it is the one named that keeps to it; of a pair, each side by itself.
+Pieces and stitches are of one garment, or one pair; cost and minutes of all. Never over what is
+allowed. Of several sizes it is the one named that keeps to it; of a pair, both sides together.
 """
 
 
@@ -157,14 +157,14 @@ def _refuse(job: Path, write: Path | None, picture: Path | None) -> None:
 
 
 def _draw(found: Fit, picture: Path) -> None:
-    from embellish.job.making import proof_of
+    from embellish.job.comparing import pictures_of
     from embellish.job.placing import replace_file
-    from embellish.outputs.proof import picture_png
     from embellish.outputs.side_by_side import side_by_side_png
 
     shown = [
-        (f"{words}: {len(each.layout)} pieces", picture_png(proof_of(each, alone=True), 1100))
+        picture
         for words, each in (("before", found.before), ("after", found.after))
+        for picture in pictures_of(words, each)
     ]
     replace_file(picture, side_by_side_png(shown))
 

@@ -2,25 +2,34 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from embellish.job.making import Checked
+from embellish.job.making import Checked, proof_of
+from embellish.job.partners import CheckedPair, materials_of, sides_of
+from embellish.outputs.proof import picture_png
+from embellish.plans.money import total
 from embellish.plans.piece_counts import piece_counts
 from embellish.plans.weights import load_of
+
+_PICTURE_PX = 1100
 
 
 @dataclass(frozen=True)
 class Figures:
-    """What one job comes to, for one garment where not said otherwise.
+    """What one job comes to, for one garment where not said otherwise; of a pair, for both sides.
 
     What is not known is None: a price without packs. Weights may be estimates.
     """
 
     title: str
     file: str
+    size: str
+    """Of several garment sizes this one; '' where the job has none."""
+    quantity: int
     pieces: dict[str, int]
     seats: int
     cost: Decimal | None
@@ -35,11 +44,22 @@ class Figures:
     weight_estimated: bool
     errors: int
 
+    @property
+    def name(self) -> str:
+        """What it is called beside others."""
+        return f"{self.file}, {self.size}" if self.size else self.file
+
+    @property
+    def minutes(self) -> Decimal:
+        """Work by hand and time of the machine, of all."""
+        return self.labour_minutes + self.machine_minutes * self.quantity
+
     def as_json(self) -> dict[str, Any]:
         """Return the figures for programs; money as text."""
         return {
             "title": self.title,
             "file": self.file,
+            "size": self.size,
             "seats": self.seats,
             "pieces": self.pieces,
             "materials_of_all": None if self.cost is None else str(self.cost),
@@ -58,28 +78,44 @@ class Figures:
         }
 
 
-def figures_of(checked: Checked) -> Figures:
+def figures_of(checked: Checked | CheckedPair) -> Figures:
     """Return what a job comes to."""
-    plans, layout = checked.plans, checked.layout
-    pieces = piece_counts(layout)
-    load = load_of(layout)
+    opened, sides, materials = checked.opened, sides_of(checked), materials_of(checked)
+    quote = checked.quote if isinstance(checked, CheckedPair) else checked.plans.quote
+    pieces: Counter[str] = Counter()
+    for side in sides:
+        pieces.update(piece_counts(side.layout))
+    loads = [load_of(side.layout) for side in sides]
+    stitched = [hooping for side in sides for hooping in side.plans.stitches.hoopings]
     return Figures(
-        checked.opened.job.title,
-        checked.opened.path.name,
+        opened.job.title,
+        opened.path.name,
+        opened.size,
+        opened.job.quantity,
         {code: count for code, count in pieces.items() if count},
-        len(layout),
-        plans.materials.total,
-        plans.quote.price_per_garment,
-        plans.quote.currency,
-        plans.quote.labour_minutes,
-        plans.amounts.stitch_minutes,
-        sum(len(hooping.design.stitches) for hooping in plans.stitches.hoopings),
-        plans.amounts.press_passes,
-        len(plans.templates.templates),
-        round(load.grams, 2),
-        load.estimated,
+        sum(len(side.layout) for side in sides),
+        materials.total,
+        quote.price_per_garment,
+        quote.currency,
+        quote.labour_minutes,
+        total(side.plans.amounts.stitch_minutes for side in sides),
+        sum(len(hooping.design.stitches) for hooping in stitched),
+        sum(side.plans.amounts.press_passes for side in sides),
+        sum(len(side.plans.templates.templates) for side in sides),
+        round(sum(load.grams for load in loads), 2),
+        any(load.estimated for load in loads),
         sum(finding.severity == "error" for finding in checked.findings),
     )
+
+
+def pictures_of(name: str, checked: Checked | CheckedPair) -> list[tuple[str, bytes]]:
+    """Return the pictures that stand for a job beside others, each side's own, with their words."""
+    shown = []
+    for side in sides_of(checked):
+        whose = f"{name} {side.opened.side}" if side.opened.side else name
+        drawn = picture_png(proof_of(side, alone=True), _PICTURE_PX)
+        shown.append((f"{whose}: {len(side.layout)} pieces", drawn))
+    return shown
 
 
 def compared(every: Sequence[Figures]) -> list[tuple[str, list[str]]]:

@@ -16,12 +16,14 @@ from typing import Final, Literal
 
 from embellish.errors import JobError
 from embellish.formats.nearest import nearest
+from embellish.job.comparing import Figures, figures_of
 from embellish.job.courses import Bounds, By, Course, course
 from embellish.job.files import OpenJob
 from embellish.job.lay_memory import LayMemory
 from embellish.job.laying import Bedded, lay_job
 from embellish.job.making import Checked, checked_bed
 from embellish.job.model import Job
+from embellish.job.partners import CheckedPair, in_pair, paired, sides_of
 from embellish.layout.ways.way import Progress, no_progress
 
 Pieces = tuple[str, ...] | dict[str, float]
@@ -36,7 +38,10 @@ _MOST_WORK: Final = 400_000
 
 @dataclass(frozen=True)
 class Budget:
-    """What may not be exceeded: of one garment pieces or stitches, of all cost or minutes."""
+    """What may not be exceeded: of one garment pieces or stitches, of all cost or minutes.
+
+    Where a job makes pairs, a garment is a pair: both sides together keep to it.
+    """
 
     what: What
     most: Decimal
@@ -87,8 +92,8 @@ class Fit:
         What the maker should know of the change.
     """
 
-    before: Checked
-    after: Checked
+    before: Checked | CheckedPair
+    after: Checked | CheckedPair
     by: By | None = None
     gaps_mm: dict[str, float] = field(default_factory=dict)
     pieces: dict[str, Pieces] = field(default_factory=dict)
@@ -143,7 +148,7 @@ def fitted(
     told: list[str] = []
     for each in dict.fromkeys(by):
         search = _Search(course(each, opened.job, opened.catalogue, bounds), opened.job, trials)
-        step = search.least(len(before.layout))
+        step = search.least(sum(len(side.layout) for side in sides_of(before)))
         if step is None:
             told.append(search.shortfall())
             continue
@@ -156,7 +161,7 @@ def fitted(
     )
 
 
-def _found(before: Checked, search: _Search, step: int) -> Fit:
+def _found(before: Checked | CheckedPair, search: _Search, step: int) -> Fit:
     after = search.trials.checked(search.job(step))
     was = {lay.id: lay for lay in before.opened.job.lay}
     lays = after.opened.job.lay
@@ -180,7 +185,7 @@ def _holds_for(opened: OpenJob) -> tuple[str, ...]:
     if opened.size:
         notes.append(f"It is size {opened.size} that keeps to this; other sizes take other numbers")
     if opened.job.partner is not None:
-        notes.append("It is one side that keeps to this: a pair takes both")
+        notes.append("Both sides of the pair together keep to this")
     return tuple(notes)
 
 
@@ -204,13 +209,25 @@ class _Trials:
         self._memory = LayMemory()
         self.tried = 0
 
-    def checked(self, job: Job) -> Checked:
-        """Return a job laid, planned and checked."""
-        return checked_bed(*self._lay(job))
+    def checked(self, job: Job) -> Checked | CheckedPair:
+        """Return a job laid, planned and checked; both sides of a pair."""
+        sides = [checked_bed(*laid) for laid in self._lay(job)]
+        return paired(sides) if len(sides) > 1 else sides[0]
 
-    def _lay(self, job: Job) -> tuple[OpenJob, Bedded]:
-        opened = replace(self._opened, job=job)
-        return opened, lay_job(job, opened.artwork, opened.catalogue, memory=self._memory)
+    def _lay(self, job: Job) -> list[tuple[OpenJob, Bedded]]:
+        return [
+            (
+                side,
+                lay_job(
+                    side.job,
+                    side.artwork,
+                    side.catalogue,
+                    partner=side.mirrored,
+                    memory=self._memory,
+                ),
+            )
+            for side in in_pair(replace(self._opened, job=job), thaw=True)
+        ]
 
     def meets(self, job: Job) -> bool:
         """Tell whether a job keeps to the budget; never over."""
@@ -219,26 +236,29 @@ class _Trials:
     def figure(self, job: Job) -> Decimal:
         """Return what the budget is of."""
         self.tried += 1
-        if self.budget.what == "count":
-            return Decimal(len(self._lay(job)[1].layout))  # counted without a plan
-        checked = self.checked(job)
-        match self.budget.what:
-            case "cost":
-                total = checked.plans.materials.total
-                if total is None:
-                    raise JobError(
-                        "the cost of a piece is not known",
-                        file=str(self._opened.path),
-                        mend="Enter packs and prices in your own catalogue.",
-                    )
-                return total
-            case "minutes":
-                machine = checked.plans.amounts.stitch_minutes * job.quantity
-                return checked.plans.quote.labour_minutes + machine
-            case _:
-                return Decimal(
-                    sum(len(each.design.stitches) for each in checked.plans.stitches.hoopings)
-                )
+        if self.budget.what == "count":  # counted without a plan
+            return Decimal(sum(len(bedded.layout) for _, bedded in self._lay(job)))
+        spent = spent_of(figures_of(self.checked(job)), self.budget.what)
+        if spent is None:
+            raise JobError(
+                "the cost of a piece is not known",
+                file=str(self._opened.path),
+                mend="Enter packs and prices in your own catalogue.",
+            )
+        return spent
+
+
+def spent_of(figures: Figures, what: What) -> Decimal | None:
+    """Return what a job takes of what a budget is of; None for a cost that is not known."""
+    match what:
+        case "count":
+            return Decimal(figures.seats)
+        case "cost":
+            return figures.cost
+        case "minutes":
+            return figures.minutes
+        case _:
+            return Decimal(figures.stitches)
 
 
 class _Search:

@@ -94,6 +94,11 @@ class CheckedPair:
     quote: QuotePlan
 
     @property
+    def opened(self) -> OpenJob:
+        """The job as it is drawn."""
+        return next(side.opened for side in self.sides if not side.opened.mirrored)
+
+    @property
     def stopped(self) -> bool:
         """Whether an error stands on either side."""
         return any(side.stopped for side in self.sides)
@@ -168,7 +173,7 @@ def check_pair(
     EmbellishError
         For what the user must mend first.
     """
-    return _paired(
+    return paired(
         [
             check_job(side, partial(_stage, side.side, progress))
             for side in in_pair(opened, thaw=thaw)
@@ -180,7 +185,8 @@ def _stage(side: str, progress: Callable[[str], Progress], stage: str) -> Progre
     return progress(f"{side}, {stage}")
 
 
-def _paired(sides: Sequence[Checked]) -> CheckedPair:
+def paired(sides: Sequence[Checked]) -> CheckedPair:
+    """Return both sides as one: what they take together, and its cost and price."""
     opened = sides[0].opened
     pieces: Counter[str] = Counter()
     work: Counter[Any] = Counter()
@@ -265,7 +271,7 @@ def made_job(
         made_files(side, anyway=anyway, progress=partial(_stage, side.side, progress))
         for side in in_pair(opened, thaw=thaw)
     ]
-    checked = _paired([each.checked for each in made])
+    checked = paired([each.checked for each in made])
     files = {
         f"{each.checked.opened.side}/{name}": content
         for each in made

@@ -7,8 +7,10 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from embellish.errors import JobError
+from embellish.job.comparing import figures_of
 from embellish.job.fitting import Fit, What, budget_of, fitted
 from embellish.job.making import Checked
+from embellish.job.partners import CheckedPair, sides_of
 from embellish.job.text.changes import SetValue
 from embellish.layout.ways.way import Progress
 from embellish.workbench.columns import seat_columns
@@ -96,21 +98,18 @@ class Fits:
         return self._held[1]
 
     def _drawn(self, number: int) -> Laid:
-        after = self._of(number).after
+        # Of a pair the page shows the side that is drawn.
+        sides = sides_of(self._of(number).after)
+        after = next(side for side in sides if not side.opened.mirrored)
         return Laid(number, after.opened, after.bedded, draft=True)
 
 
-def _figures(checked: Checked) -> dict[str, Any]:
-    plans = checked.plans
-    minutes = plans.quote.labour_minutes + (
-        plans.amounts.stitch_minutes * checked.opened.job.quantity
-    )
-    stitches = sum(len(each.design.stitches) for each in plans.stitches.hoopings)
-    total = plans.materials.total
+def _figures(checked: Checked | CheckedPair) -> dict[str, Any]:
+    figures = figures_of(checked)
     return {
-        "count": len(checked.layout),
-        "cost": None if total is None else str(total),
-        "minutes": str(minutes),
-        "stitches": stitches,
-        "errors": sum(finding.severity == "error" for finding in checked.findings),
+        "count": figures.seats,
+        "cost": None if figures.cost is None else str(figures.cost),
+        "minutes": str(figures.minutes),
+        "stitches": figures.stitches,
+        "errors": figures.errors,
     }

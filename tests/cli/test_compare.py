@@ -72,6 +72,33 @@ def test_the_picture_shows_them_side_by_side(jobs: Path):
     assert "--over" in again.stderr
 
 
+def test_of_a_pair_both_sides_are_counted_and_shown(jobs: Path):
+    (jobs / "pair.toml").write_text(JOB + '[partner]\ndrawn = "LEFT"\n')
+    words = ["compare", "one.toml", "pair.toml", "--picture", "p.png", "--json"]
+    one, pair = json.loads(embellish(*words, cwd=jobs).stdout)["jobs"]
+    assert pair["seats"] == 2 * one["seats"]
+    assert pair["pieces"] == {code: 2 * count for code, count in one["pieces"].items()}
+    assert pair["weight_g"] == pytest.approx(2 * one["weight_g"])
+    assert embellish("make", "pair.toml", "--out", "pair", cwd=jobs).returncode == 0
+    quote = json.loads((jobs / "pair" / "quote-all.json").read_text())
+    assert pair["price_per_garment"] == quote["price_per_garment"]
+    image = Image.open(io.BytesIO((jobs / "p.png").read_bytes()))
+    assert image.width > 2.5 * image.height, "one garment, and both sides of the other"
+
+
+def test_sizes_are_variants_of_one_job(jobs: Path):
+    sizes = '[[size]]\nname = "S"\npercent = 60\n[[size]]\nname = "L"\npercent = 120\n'
+    (jobs / "sizes.toml").write_text(JOB + sizes)
+    small, large = json.loads(embellish("compare", "sizes.toml", "--json", cwd=jobs).stdout)["jobs"]
+    assert (small["size"], large["size"]) == ("S", "L")
+    assert small["seats"] < large["seats"]
+    told = embellish("compare", "sizes.toml", cwd=jobs).stdout
+    assert "sizes.toml, S" in told.splitlines()[0]
+    assert embellish("sizes", "sizes.toml", "--out", "made", cwd=jobs).returncode == 0
+    layout = json.loads((jobs / "made" / "L" / "layout.json").read_text())
+    assert layout["summary"]["count"] == large["seats"]
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [

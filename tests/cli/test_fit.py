@@ -17,6 +17,7 @@ from embellish.job.courses import Bounds, course
 from embellish.job.files import open_job
 from embellish.job.fitting import Budget, fitted
 from embellish.job.laying import lay_job
+from embellish.job.making import Checked
 from tests.cli.running import embellish
 from tests.cli.test_compare import JOB, SVG
 
@@ -136,10 +137,53 @@ def test_of_several_sizes_one_is_fitted_and_named(job: Path):
     assert "size L that keeps to this" in large["notes"][0]
 
 
-def test_of_a_pair_it_says_which_garment_it_is_of(job: Path):
-    (job / "job.toml").write_text(JOB + '[partner]\ndrawn = "LEFT"\n')
-    told = json.loads(fit(job, "--count", "60", "--json").stdout)["notes"]
-    assert told == ["It is one side that keeps to this: a pair takes both"]
+PAIR = """[partner]
+drawn = "LEFT"
+reads_right = "#b"
+"""
+
+
+def pair(job: Path) -> None:
+    """Make the job one of pairs, with something that reads right on both sides."""
+    (job / "a.svg").write_text(
+        SVG.replace("</svg>", '<path id="b" d="M60 20 L75 25 L62 45"/></svg>')
+    )
+    (job / "job.toml").write_text(SEWN + PAIR)
+    (job / "mine.toml").write_text(CHEAP + PIECE.format(code="DEAR", hex="#d01020", price="0.10"))
+
+
+@pytest.mark.parametrize("what", ALL_OF)
+def test_of_a_pair_both_sides_together_keep_to_a_budget(job: Path, what: str):
+    pair(job)
+    before = json.loads(fit(job, f"--{what}", "1000000", "--json").stdout)["before"]
+    most = int(spent(before, what) * Decimal("0.9"))
+    done = fit(job, f"--{what}", f"{most}", "--write", "new.toml", "--json")
+    assert done.returncode == 0, done.stderr
+    facts = json.loads(done.stdout)
+    assert spent(facts["before"], what) > most >= spent(facts["after"], what)
+    assert facts["notes"] == ["Both sides of the pair together keep to this"]
+    assert embellish("make", "new.toml", "--out", "made", cwd=job).returncode in (0, 1)
+    bought = json.loads((job / "made" / "materials-all.json").read_text())
+    sides = json.loads((job / "made" / "pair.json").read_text())["sides"]
+    assert [side["side"] for side in sides] == ["LEFT", "RIGHT"]
+    assert sum(side["seats"] for side in sides) == facts["after"]["seats"]
+    assert bought["total"] == facts["after"]["materials_of_all"]
+    closer = (job / "new.toml").read_text()
+    gap = facts["gaps_mm"]["row"]
+    (job / "new.toml").write_text(
+        closer.replace(f"gap_mm = {gap}\n", f"gap_mm = {gap - 0.01:.2f}\n")
+    )
+    over = json.loads(embellish("fit", "new.toml", f"--{what}", most, "--json", cwd=job).stdout)
+    assert spent(over["before"], what) > most
+
+
+def test_of_a_pair_both_sides_are_shown_before_and_after(job: Path):
+    pair(job)
+    done = fit(job, "--count", "100", "--picture", "both.png")
+    assert done.returncode == 0, done.stderr
+    assert "Both sides of the pair together keep to this." in done.stdout
+    with Image.open(job / "both.png") as picture:
+        assert picture.width > 4 * picture.height
 
 
 def test_before_and_after_stand_side_by_side(job: Path):
@@ -201,6 +245,7 @@ def test_no_closer_step_keeps_to_the_budget(job: Path, words: list[str]):
         found = fitted(opened, Budget("count", Decimal(most)), bounds)
         least = next(step for step, each in enumerate(counts) if each <= most)
         assert found.all_closer
+        assert isinstance(found.after, Checked)
         assert len(found.after.layout) == counts[least] <= most
         assert found.after.opened.job.lay == steps.at(opened.job, least).lay
 
