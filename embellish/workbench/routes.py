@@ -17,6 +17,7 @@ from embellish.errors import EmbellishError
 from embellish.workbench.answers import Answers
 from embellish.workbench.beginning import Beginning
 from embellish.workbench.bench import Bench
+from embellish.workbench.plain_words import in_plain_words
 
 MOST_BYTES: Final = 48 * 1024 * 1024
 """The longest body: a drawing; what the page says itself is far shorter."""
@@ -101,7 +102,9 @@ def _told(handler: Handler) -> Handler:
         try:
             return await handler(request)
         except EmbellishError as wrong:
-            return JSONResponse({"error": {**wrong.as_json(), "words": str(wrong)}}, 422)
+            return JSONResponse(
+                {"error": {**wrong.as_json(), "words": in_plain_words(str(wrong))}}, 422
+            )
 
     return answered
 

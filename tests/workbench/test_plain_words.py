@@ -23,7 +23,7 @@ from embellish.workbench.plain_words import in_plain_words, shown
             "Let lots mix with one_lot_a_code = false under [materials].",
             "Let lots mix with ‘A code of one lot’: no under ‘Material’ in Order.",
         ),
-        ("Give a larger sheet under [template].", "Give a larger sheet under ‘Templates and press’ in Order."),
+        ("More under [template].", "More under ‘Templates and press’ in Order."),
         ("Write spool_m under [materials.thread].", "Write spool_m under [materials.thread]."),
         ("The file moth_2.svg is gone.", "The file moth_2.svg is gone."),
         ("", ""),

@@ -85,7 +85,8 @@ def lightness(page: Any, where: str) -> float:
         const [x, y] = [(at[0] - eye.x) * eye.scale, (at[1] - eye.y) * eye.scale];
         const n = 4 * eye.ratio;
         const got = pen.getImageData(x * eye.ratio - n / 2, y * eye.ratio - n / 2, n, n).data;
-        return got.reduce((sum, each, k) => sum + (k % 4 < 3 ? each : 0), 0) / (got.length * 0.75); }""",
+        const sum = got.reduce((so_far, each, k) => so_far + (k % 4 < 3 ? each : 0), 0);
+        return sum / (got.length * 0.75); }""",
         where,
     )
     return found
