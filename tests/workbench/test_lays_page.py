@@ -128,3 +128,22 @@ def test_light_follows_the_pointer_but_not_where_motion_is_not_wanted(page: Any)
     page.emulate_media(reduced_motion="reduce")
     page.mouse.move(x + 3, y + 3)
     assert page.evaluate(lit) == 0
+
+
+def test_in_the_evening_a_lamp_lights_the_stones_though_nothing_may_move(page: Any):
+    lit = """() => { const canvas = document.getElementById("over");
+      const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+      return data.some((each, k) => k % 4 === 3 && each); }"""
+    laid(page)
+    page.emulate_media(reduced_motion="reduce")
+    assert not page.evaluate(lit)
+    page.get_by_role("button", name="In the evening").click()
+    page.wait_for_function(lit)
+    # It hangs still: where the pointer goes changes nothing.
+    seen = "() => document.getElementById('over').toDataURL()"
+    before = page.evaluate(seen)
+    page.mouse.move(*on_screen(page, 12))
+    page.wait_for_function("() => bench.drawn()")
+    assert page.evaluate(seen) == before
+    page.get_by_role("button", name="By day").click()
+    page.wait_for_function(f"() => !({lit})()")

@@ -59,7 +59,7 @@ function drawLooks() {
   const stops = (store.facts?.hoopings ?? []).flatMap((hooping) => hooping.blocks);
   looks.replaceChildren(
     ...VIEWS.map(([key, words]) => button(words, () => { store.view = key; tell("look"); }, { "aria-pressed": String(store.view === key) })),
-    button(store.evening ? "By day" : "In the evening", () => { store.evening = !store.evening; tell("look"); }),
+    button(store.evening ? "By day" : "In the evening", () => { store.evening = !store.evening; tell("look"); }, { title: store.evening ? "The cloth as it is" : "The cloth in the dark, the stones under a lamp" }),
     button("−", () => (showing() ? grow : zoom)(0.8), { "aria-label": "Smaller" }), button("+", () => (showing() ? grow : zoom)(1.25), { "aria-label": "Larger" }), button("Show all", () => (showing() ? grow(null) : showAll())),
     ...(store.view === "marks" ? [
       button("◀", () => { store.stop = Math.max(0, store.stop - 1); tell("look"); }, { "aria-label": "The stop before", disabled: store.stop <= 0 }),

@@ -106,11 +106,12 @@ export function pathOf(shape) {
   return shape.path;
 }
 
+const lightCloth = () => !store.evening && light(store.layout.cloth);
 const light = (hex) => parseInt(hex.slice(1, 3), 16) * 0.3 + parseInt(hex.slice(3, 5), 16) * 0.6 + parseInt(hex.slice(5, 7), 16) * 0.1 > 128;
 
 function drawShapes(pen) {
   const { layout } = store;
-  const dark = light(layout.cloth);
+  const dark = lightCloth();
   pen.lineWidth = 1.2 / eye.scale;
   for (const shape of layout.shapes) {
     const chosen = store.step === "where" && store.shapes.has(shape.id);
@@ -265,7 +266,7 @@ function seatsOfStop() {
 
 function sign(pen, piece, px, py, s) {
   const half = Math.max(2, Math.min(piece.length_mm, piece.width_mm) * s / 2) * 0.94;
-  const ink = light(store.layout.cloth) ? "#111" : "#fff";
+  const ink = lightCloth() ? "#111" : "#fff";
   pen.strokeStyle = pen.fillStyle = ink;
   pen.lineWidth = Math.max(1, half * 0.26);
   for (const ring of piece.symbol.solids) {
@@ -307,7 +308,8 @@ export function drawOver() {
   }
   if (hand.loop) drawLoop(pen);
   if (spot) { pen.strokeStyle = "#a3201a"; pen.lineWidth = 3 / eye.scale; ring(pen, spot[0], spot[1], 4); }
-  if (glint && !hand.box && !hand.loop && !matchMedia("(prefers-reduced-motion: reduce)").matches) drawGlint(pen);
+  const at = lamp();
+  if (at && !hand.box && !hand.loop) drawGlint(pen, at);
 }
 
 // The mirror image that goes along, dashed.
@@ -363,25 +365,46 @@ function ring(pen, x, y, r) {
 }
 function dot(pen, x, y) { pen.beginPath(); pen.fillStyle = "#0b62c4"; pen.arc(x, y, 2.5 / eye.scale, 0, 7); pen.fill(); }
 
-// Light that moves with the pointer: what it falls on sparkles.
-function drawGlint(pen) {
+// Where light falls from: the pointer, and in the evening a lamp that hangs still where nothing may move.
+function lamp() {
+  if (glint && !matchMedia("(prefers-reduced-motion: reduce)").matches) return glint;
+  return store.evening ? toCloth(0.4 * stage.clientWidth, 0.35 * stage.clientHeight) : null;
+}
+
+// What the light falls on sparkles; by evening it reaches further, and what is large enough has a star.
+function drawGlint(pen, from) {
   if (store.view === "chart" || store.view === "marks") return;
   const { layout, seats } = store;
-  const reach = 70 / eye.scale;
-  pen.fillStyle = "rgba(255,255,255,.9)";
+  const reach = (store.evening ? 240 : 70) / eye.scale;
+  const most = store.evening ? 500 : 120;
+  pen.fillStyle = pen.strokeStyle = "rgba(255,255,255,.9)";
+  pen.lineWidth = 1 / eye.scale;
   let count = 0;
-  for (let k = 0; k < seats.m && count < 120; k += 1) {
-    const x = seats.xy[2 * k], y = seats.xy[2 * k + 1];
-    const away = Math.hypot(x - glint[0], y - glint[1]);
-    if (away > reach) continue;
+  for (let k = 0; k < seats.m && count < most; k += 1) {
+    const [dx, dy] = [from[0] - seats.xy[2 * k], from[1] - seats.xy[2 * k + 1]];
+    const away = Math.hypot(dx, dy) / reach;
+    if (away > 1 || store.hidden.has(layout.lays[seats.lay[seats.seat[k]]].id)) continue;
     const piece = layout.kit[seats.piece[k]];
-    const r = Math.min(piece.length_mm, piece.width_mm) * 0.16 * (1 - away / reach);
-    const [dx, dy] = [(glint[0] - x) / reach, (glint[1] - y) / reach];
+    const small = Math.min(piece.length_mm, piece.width_mm);
+    const x = seats.xy[2 * k] + (dx / reach) * small * 0.3, y = seats.xy[2 * k + 1] + (dy / reach) * small * 0.3;
     pen.beginPath();
-    pen.arc(x + dx * piece.width_mm * 0.3, y + dy * piece.width_mm * 0.3, Math.max(r, 0.01), 0, 7);
+    pen.arc(x, y, Math.max(small * 0.16 * (1 - away), 0.01), 0, 7);
     pen.fill();
+    if (store.evening && small * eye.scale > FACET_PX) star(pen, x, y, small * (0.75 - 0.5 * away), k);
     count += 1;
   }
+}
+
+// Stones stand each a little askew, so that their stars are neither alike nor all of a length.
+function star(pen, x, y, long, k) {
+  const turn = (k * 2.4) % 1.57, half = long * (0.5 + 0.5 * ((k * 0.618) % 1));
+  pen.beginPath();
+  for (const each of [turn, turn + Math.PI / 2]) {
+    const [c, s] = [Math.cos(each) * half, Math.sin(each) * half];
+    pen.moveTo(x - c, y - s);
+    pen.lineTo(x + c, y + s);
+  }
+  pen.stroke();
 }
 export function shine(at) { glint = at; drawOver(); }
 
