@@ -60,6 +60,7 @@ def pieces_stay_inside(site: Site) -> Iterator[Finding]:
             layout.footprint[rows],
             layout.footprints,
             region,
+            within_mm=site.edges_mm[index] + 1.0,
         )
         outside = clearance < site.edges_mm[index] - EPS_MM
         if not outside.any():

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from embellish.arrays import Floats, Ints
 from embellish.geometry.footprints import Footprint, Part
 from embellish.geometry.gaps.chains import farthest, line_distances, signed_distance
+from embellish.geometry.near_edges import perhaps_near
 from embellish.geometry.outlines import Outline, reach
 from embellish.geometry.segments import Lines, directions
 
@@ -122,7 +123,9 @@ def _near(xy: Floats, distance: float, edge: _Edge) -> Ints:
     if not np.isfinite(distance):
         return np.arange(len(xy))
     near = ~np.asarray(shapely.contains_xy(edge.region, xy[:, 0], xy[:, 1]))
-    near[edge.tree.query(shapely.points(xy), predicate="dwithin", distance=distance)[0]] = True
+    look = np.flatnonzero(~near & perhaps_near(edge.region.boundary, xy, distance))
+    points = shapely.points(xy[look])
+    near[look[edge.tree.query(points, predicate="dwithin", distance=distance)[0]]] = True
     return np.flatnonzero(near)
 
 

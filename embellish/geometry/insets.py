@@ -19,6 +19,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Bools, Floats
+from embellish.geometry.near_edges import perhaps_near
 from embellish.units import LAY_SLACK_MM
 
 _QUAD_SEGS: Final = 64
@@ -163,7 +164,8 @@ def inside(
     shapely.prepare(region)
     within = shapely.contains_xy(region, xy[:, 0], xy[:, 1])
     edge = region.boundary
-    at = np.flatnonzero(within)
+    far = float(radius.max()) + edge_mm + slack_mm
+    at = np.flatnonzero(within & perhaps_near(edge, xy, max(far, 0.0)))
     # dwithin lets exactly equal distances through, and those are wide enough: step one bit back.
     need = np.nextafter(radius[at] + edge_mm + slack_mm, -np.inf)
     within[at] = ~_near(edge, xy[at], need)

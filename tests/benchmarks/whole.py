@@ -30,7 +30,7 @@ mark = "none"
 """
 _SIDE_MM = 880
 _PITCH_MM = 2.9
-_WHY = "a quarter is loading libraries, the rest spread over laying, two pictures and a chart"
+_WHY = "a quarter is loading libraries, the rest two pictures, a chart and text, none of them much"
 
 
 def whole_job() -> None:

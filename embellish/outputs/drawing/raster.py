@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
 import numpy as np
@@ -17,10 +18,12 @@ from embellish.arrays import Floats
 from embellish.outputs.colours import rgb
 
 OVERSAMPLE: Final = 4
-_TILE_PX: Final = 512
+_TILE_PX: Final = 256
 
 Rule = Literal["nonzero", "evenodd"]
-_Drawer: TypeAlias = Callable[[int, int, int, int], Image.Image]
+_Drawer: TypeAlias = Callable[[int, int, int, int], Image.Image | bool]
+"""Given left, top, width and height of a tile in pixels, its mask drawn several times too large;
+or whether all of it is covered, where it is covered or bare throughout."""
 
 
 def fill(
@@ -31,18 +34,25 @@ def fill(
     if not rings:
         return
     signs = [_direction(ring) for ring in rings]
+    edges = [np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in rings]
+    boxes = _Boxes.of(edges, 1.0)
 
-    def draw(left: int, top: int, width: int, height: int) -> Image.Image:
+    def draw(left: int, top: int, width: int, height: int) -> Image.Image | bool:
+        size = (width * OVERSAMPLE, height * OVERSAMPLE)
+        if not boxes.touch(left, top, width, height):
+            x, y = left + width / 2.0, top + height / 2.0
+            turns = sum(sign * _holds(edge, x, y) for edge, sign in zip(edges, signs, strict=True))
+            return bool(turns % 2 if rule == "evenodd" else turns)
         shifted = [_zoomed(ring, left, top) for ring in rings]
         if len(rings) == 1:
-            mask = Image.new("L", (width, height))
+            mask = Image.new("L", size)
             ImageDraw.Draw(mask).polygon(shifted[0], fill=255)
             return mask
-        winding = np.zeros((height, width), dtype=np.int16)
+        winding = np.zeros(size[::-1], dtype=np.int16)
         for points, sign in zip(shifted, signs, strict=True):
-            if _misses(points, width, height):
+            if _misses(points, *size):
                 continue
-            one = Image.new("L", (width, height))
+            one = Image.new("L", size)
             ImageDraw.Draw(one).polygon(points, fill=1)
             winding += np.asarray(one, dtype=np.int16) * np.int16(sign)
         inside = winding % 2 != 0 if rule == "evenodd" else winding != 0
@@ -65,9 +75,14 @@ def stroke(
     if not lines:
         return
     wide = max(1, round(width_px * OVERSAMPLE))
+    steps = [np.stack([line[:-1], line[1:]], axis=1) for line in lines if len(line) > 1]
+    dots = [np.stack([line, line], axis=1) for line in lines if len(line) == 1]
+    boxes = _Boxes.of([*steps, *dots], width_px / 2.0 + 1.0)
 
-    def draw(left: int, top: int, width: int, height: int) -> Image.Image:
-        mask = Image.new("L", (width, height))
+    def draw(left: int, top: int, width: int, height: int) -> Image.Image | bool:
+        if not boxes.touch(left, top, width, height):
+            return False
+        mask = Image.new("L", (width * OVERSAMPLE, height * OVERSAMPLE))
         pen = ImageDraw.Draw(mask)
         for line in lines:
             points = _zoomed(line, left, top)
@@ -104,6 +119,33 @@ def dashed(line: Floats, dashes: Sequence[float], *, closed: bool) -> list[Float
             np.stack([np.interp(at, along, line[:, 0]), np.interp(at, along, line[:, 1])], axis=1)
         )
     return cuts
+
+
+@dataclass(frozen=True, eq=False)
+class _Boxes:
+    """Boxes about the steps of lines, grown: what no box touches no line comes near."""
+
+    low: Floats
+    high: Floats
+
+    @classmethod
+    def of(cls, steps: Sequence[Floats], grow: float) -> _Boxes:
+        """Return the boxes of steps, arrays of shape (n, 2, 2)."""
+        every = np.concatenate(list(steps))
+        return cls(every.min(axis=1) - grow, every.max(axis=1) + grow)
+
+    def touch(self, left: int, top: int, width: int, height: int) -> bool:
+        """Tell whether any touches a tile."""
+        near = (self.low <= (left + width, top + height)) & (self.high >= (left, top))
+        return bool(near.all(axis=1).any())
+
+
+def _holds(edges: Floats, x: float, y: float) -> bool:
+    """Tell whether a ring goes round a point, as often as it does it anew taken away again."""
+    (x0, y0), (x1, y1) = edges[:, 0].T, edges[:, 1].T
+    at = (y0 > y) != (y1 > y)
+    rise = np.where(at, y1 - y0, 1.0)
+    return bool(np.count_nonzero(at & (x < x0 + (y - y0) / rise * (x1 - x0))) % 2)
 
 
 def _direction(ring: Floats) -> int:
@@ -148,7 +190,16 @@ def _through_tiles(
     for y in range(top, bottom, _TILE_PX):
         for x in range(left, right, _TILE_PX):
             width, height = min(_TILE_PX, right - x), min(_TILE_PX, bottom - y)
-            mask = draw(x, y, width * OVERSAMPLE, height * OVERSAMPLE).reduce(OVERSAMPLE)
+            drawn = draw(x, y, width, height)
+            if drawn is False:
+                continue
+            if drawn is True and opacity == 1.0:
+                image.paste(rgb(colour), (x, y, x + width, y + height))
+                continue
+            if drawn is True:
+                mask = Image.new("L", (width, height), 255)
+            else:
+                mask = drawn.reduce(OVERSAMPLE)
             if opacity != 1.0:
                 share = opacity
                 mask = mask.point([round(level * share) for level in range(256)])

@@ -19,7 +19,7 @@ from math import ceil
 from typing import Final
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
+import scipy
 from scipy.sparse import csr_array
 
 from embellish.arrays import Floats
@@ -176,10 +176,10 @@ class _Rows:
         self.least.append(least)
         self.most.append(most)
 
-    def constraint(self, width: int) -> LinearConstraint:
+    def constraint(self, width: int) -> scipy.optimize.LinearConstraint:
         shape = (len(self.least), width)
         matrix = csr_array((self.data, self.columns, self.ends), shape=shape)
-        return LinearConstraint(matrix, self.least, self.most)
+        return scipy.optimize.LinearConstraint(matrix, self.least, self.most)
 
 
 class _Programme:
@@ -279,10 +279,10 @@ class _Programme:
             inside = {self.ordered[name]: -1.0 for name in names}
             outside = {self.ordered[name]: 1.0 for name in self.ordered if name not in names}
             self.rows.add({**inside, **outside}, 1.0 - len(names))
-        result = milp(
+        result = scipy.optimize.milp(
             np.array(self.costs),
             integrality=np.ones(len(self.costs), dtype=np.int64),
-            bounds=Bounds(0.0, np.array(self.most)),
+            bounds=scipy.optimize.Bounds(0.0, np.array(self.most)),
             constraints=[self.rows.constraint(len(self.costs))],
             options={"node_limit": NODES, "mip_rel_gap": within_share},
         )

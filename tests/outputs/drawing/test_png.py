@@ -1,5 +1,6 @@
 """PNG: what is drawn covers the pixels its millimetres say."""
 
+import math
 from io import BytesIO
 from typing import Any
 
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from embellish.geometry.outlines import Outline, circle
+from embellish.outputs.drawing.arcs import circle_ring
 from embellish.outputs.drawing.drawing import (
     Chains,
     Circles,
@@ -26,7 +28,7 @@ from embellish.outputs.drawing.drawing import (
 )
 from embellish.outputs.drawing.fonts import drawable, text_width_mm
 from embellish.outputs.drawing.png import MAX_PX, png_bytes, scale_within
-from embellish.outputs.drawing.raster import dashed
+from embellish.outputs.drawing.raster import dashed, fill, stroke
 
 BLACK = Style(fill="#000000")
 
@@ -114,6 +116,33 @@ def test_a_tiled_fill_has_no_seams():
     big = np.array([[1.0, 1.0], [119.0, 1.0], [119.0, 19.0], [1.0, 19.0]])
     share = ink(Lines((big,), BLACK, closed=True), width=120.0)
     assert share[12:188, 12:1188].min() == 1.0
+
+
+@pytest.mark.parametrize("opacity", [1.0, 0.5])
+@pytest.mark.parametrize("rule", ["nonzero", "evenodd"])
+def test_large_shapes_are_covered_and_bare_far_from_their_edges(rule, opacity):
+    image = Image.new("RGB", (1500, 1400), "#ffffff")
+    rings = [circle_ring(740.0, 690.0, radius, 0.05) for radius in (680.0, 400.0)]
+    fill(image, rings, "#000000", opacity, rule)
+    y, x = np.mgrid[0:1400, 0:1500] + 0.5
+    away = np.hypot(x - 740.0, y - 690.0)
+    painted = np.asarray(image)[..., 0]
+    dark = round(255 * (1.0 - opacity))
+    inside = away < 680.0 if rule == "nonzero" else (away < 680.0) & (away > 400.0)
+    clear = (np.abs(away - 680.0) > 1.5) & (np.abs(away - 400.0) > 1.5)
+    assert np.abs(painted[clear & inside].astype(int) - dark).max() <= 1
+    assert (painted[clear & ~inside] == 255).all()
+
+
+def test_a_line_across_many_tiles_is_whole_and_leaves_the_rest_bare():
+    image = Image.new("RGB", (1200, 1100), "#ffffff")
+    line = np.array([[20.0, 30.0], [1150.0, 1040.0]])
+    stroke(image, [line, np.array([[900.0, 100.0]])], 6.0, "#000000", 1.0, closed=False)
+    ink = 1.0 - np.asarray(image)[..., 0] / 255.0
+    dot = float(ink[80:120, 880:920].sum())
+    length = math.hypot(1130.0, 1010.0)
+    assert dot == pytest.approx(math.pi * 9.0, rel=0.1)
+    assert float(ink.sum()) - dot == pytest.approx(6.0 * length + math.pi * 9.0, rel=0.05)
 
 
 def test_stamps_paint_in_the_order_given():
