@@ -7,7 +7,7 @@ import io
 import re
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.catalogue.ledger import COLUMNS, Ledger, Move, read_ledger, with_rows, with_stock
@@ -94,6 +94,7 @@ moves = st.builds(
 )
 
 
+@settings(deadline=None)
 @given(st.lists(moves, min_size=1, max_size=6), st.integers(1, 5))
 def test_what_is_written_reads_back(rows: list[Move], cut: int):
     start = with_rows(b"", rows[:cut], "s")

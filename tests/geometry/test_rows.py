@@ -207,6 +207,7 @@ def test_every_corner_has_the_first_piece_of_a_sequence():
     assert np.all(row.choice[row.corner] == 0)
 
 
+@settings(deadline=None)
 @given(
     side=st.floats(20.0, 90.0),
     corners=st.integers(4, 7),

@@ -39,6 +39,7 @@ def test_each_threshold_comes_once():
     assert np.allclose(thresholds, (np.arange(n) + 0.5) / n)
 
 
+@settings(deadline=None)
 @given(st.integers(1, 400), st.floats(0.05, 0.95))
 def test_along_a_line_every_run_has_its_share(n, share):
     """Runs of a golden step differ by at most a few from their share, however long they are."""
@@ -47,7 +48,7 @@ def test_along_a_line_every_run_has_its_share(n, share):
     assert np.ptp(runs) < 3.0
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(st.integers(1, 200), st.integers(2, 5), st.integers(0, 1000))
 def test_choices_are_exact_to_one(n, k, seed):
     rng = np.random.default_rng(seed)

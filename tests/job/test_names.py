@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.job.names import safe_names
@@ -33,6 +33,7 @@ def test_two_alike_in_all_but_case_get_numbers():
     assert safe_names(["Ana", "ana", "ANA", "ana-2"]) == ["Ana", "ana-2", "ANA-3", "ana-2-2"]
 
 
+@settings(deadline=None)
 @given(st.lists(st.text(max_size=90), max_size=12))
 def test_any_names(names: list[str]):
     safe = safe_names(names)

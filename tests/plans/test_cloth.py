@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
@@ -23,6 +23,7 @@ def test_along_is_the_way_of_the_grain(grain: float, expected: tuple[float, floa
     assert state.map(PAGE)(np.array([[110.0, 60.0]]))[0] == pytest.approx(expected)
 
 
+@settings(deadline=None)
 @given(PERCENT, PERCENT, st.floats(-360, 360))
 def test_the_map_lengthens_along_and_across_and_turns_nothing(along, across, grain):
     state = ClothState("board", along, across, grain)

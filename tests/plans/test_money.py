@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.errors import EmbellishError
@@ -14,6 +14,7 @@ from embellish.plans.money import parsed, places, rounded, smallest, total, writ
 amounts = st.decimals(0, 10**9, places=5)
 
 
+@settings(deadline=None)
 @given(amounts, st.sampled_from(["0.01", "0.05", "0.25", "1", "5"]))
 def test_rounding_gives_the_nearest_multiple(amount, step):
     unit = Decimal(step)
@@ -24,11 +25,13 @@ def test_rounding_gives_the_nearest_multiple(amount, step):
         assert near > amount
 
 
+@settings(deadline=None)
 @given(amounts)
 def test_what_is_written_is_read_back(amount):
     assert parsed(written(amount, "EUR")) == amount
 
 
+@settings(deadline=None)
 @given(st.lists(amounts, max_size=20))
 def test_sums_are_exact(every):
     assert total(every) == sum(every, Decimal(0))

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.catalogue.lists.merging import merged
@@ -102,6 +102,7 @@ one_pack = st.fixed_dictionaries(
 pack_lists = st.lists(one_pack, min_size=1, max_size=5)
 
 
+@settings(deadline=None)
 @given(pack_lists, pack_lists, st.sampled_from(["", "Hill", "Harbour"]))
 def test_a_list_is_in_whole_and_once(own: list[Any], listed: list[Any], supplier: str):
     table = {"supplier": supplier, "packs": own} if supplier else {"packs": own}

@@ -175,7 +175,7 @@ def test_the_next_cheapest_is_another_set():
     assert said(single) == [(144, 2)]
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(
     st.lists(st.tuples(st.integers(1, 6), money, st.booleans()), min_size=1, max_size=3),
     st.integers(1, 6),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from embellish.plans.material_settings import MaterialSettings, Spare
@@ -33,6 +33,7 @@ def values(found: Corrected) -> dict[str, object]:
     return {".".join(rate.at): rate.value for rate in found.rates}
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.tuples(counts, counts, counts), min_size=4, max_size=9),
     st.tuples(minutes, minutes, minutes),
@@ -70,6 +71,7 @@ def test_clearly_different_jobs_are_told_apart():
     }
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.floats(1, 400), counts), min_size=1, max_size=8))
 def test_one_rate_is_all_minutes_by_all_that_was_done(jobs: list[tuple[float, int]]):
     found = corrected_rates(log(*(("pressing", took, {"passes": n}) for took, n in jobs)))
@@ -78,6 +80,7 @@ def test_one_rate_is_all_minutes_by_all_that_was_done(jobs: list[tuple[float, in
     assert value == pytest.approx(sum(t for t, _ in jobs) / sum(n for _, n in jobs), rel=0.0051)
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.floats(1, 400), counts, counts), min_size=1, max_size=6))
 def test_all_jobs_together_take_what_was_logged(jobs: list[tuple[float, int, int]]):
     found = corrected_rates(
@@ -158,6 +161,7 @@ def breakage(draw: st.DrawFn) -> list[tuple[int, int]]:
     )
 
 
+@settings(deadline=None)
 @given(breakage(), st.booleans())
 def test_spares_would_have_covered_every_job(found: list[tuple[int, int]], entered: bool):
     before = {"bead": Spare(share=Decimal("0.02"), least=3)} if entered else {}

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from embellish.errors import JobError
@@ -116,6 +116,7 @@ def rows(draw: st.DrawFn) -> WorkRow:
     return replace(row, minutes=draw(st.decimals("0.01", 9999, places=2)))
 
 
+@settings(deadline=None)
 @given(st.lists(rows(), min_size=1, max_size=6), st.integers(1, 5))
 def test_what_is_written_reads_back(every: list[WorkRow], cut: int):
     start = with_work(b"", every[:cut], "w")
