@@ -30,6 +30,9 @@ class Case:
     settings: dict[str, Any] = field(default_factory=dict)
     gap_mm: float = 0.9
     edge_mm: float = 0.0
+    before: dict[str, Any] = field(default_factory=dict)
+    """A lay that stands already, in its own words."""
+    cloth: dict[str, Any] = field(default_factory=dict)
 
 
 GALLERY: dict[str, tuple[Case, ...]] = {
@@ -100,6 +103,16 @@ GALLERY: dict[str, tuple[Case, ...]] = {
         Case("pearls on a thread", [STRING]),
         Case("corner_deg = 180", [STRING], {"corner_deg": 180.0}),
         Case("offset_mm = 4", [STRING], {"offset_mm": 4.0}),
+        Case(
+            "round stones that stand already",
+            [CHAIN],
+            before={"way": "points", "at": "nodes", "pieces": [LARGE], "gap_mm": 0.9},
+        ),
+        Case(
+            "drawn out by a tenth on a board, off it again",
+            [CHAIN],
+            cloth={"set": "board", "board_along_percent": 10, "board_across_percent": 0},
+        ),
     ),
     "points": (
         Case('at = "nodes"', settings={"at": "nodes"}),

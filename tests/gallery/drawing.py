@@ -20,6 +20,7 @@ FOLDER: Final = Path(__file__).parents[2] / "demos" / "gallery"
 _WIDE_PX: Final = 1180
 _HEAD_PX: Final = 30
 _COLOURS: Final = 96
+_HELD: Final = {"id": "before", "shapes": "*", "mark": "none", "set_by": "hand"}
 CATALOGUES: Final = [
     f"shipped:{name}" for name in ("stones", "shaped", "beads", "sequins", "strung")
 ]
@@ -45,8 +46,8 @@ def opened(name: str, case: Case) -> OpenJob:
         "title": f"{name}: {case.words}",
         "catalogues": CATALOGUES,
         "artwork": {"file": "shapes.svg"},
-        "cloth": {"colour": "#39424f"},
-        "lay": [lay],
+        "cloth": {"colour": "#39424f", **case.cloth},
+        "lay": [{**_HELD, **case.before}, lay] if case.before else [lay],
     }
     with tempfile.TemporaryDirectory() as held:
         (Path(held) / "shapes.svg").write_text(SHAPES)

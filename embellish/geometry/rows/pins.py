@@ -18,6 +18,8 @@ _MOST_WIDER = 0.5
 """A tip follows the gaps of its row up to this share of the pitch."""
 _WIDENED = (0.08, 0.16, 0.24)
 """How much wider, in pitches, a tip is tried that leaves no room beyond it as it is."""
+_MOST_BETWEEN = 3
+"""A tip with more pieces between its sides is a needle, which widening does not mend."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -191,7 +193,8 @@ def tipped(course: Course, pins: Pins, spans: Spans) -> Tipped:
     for share in _WIDENED:
         # Where the last of several pieces between the sides leaves no room beyond, fewer a little
         # further apart may.
-        lost = tips.acute & ~found.tips.acute
+        between = np.bincount(tips.middle_of, minlength=len(rays))
+        lost = tips.acute & ~found.tips.acute & (between <= _MOST_BETWEEN)
         if not lost.any():
             break
         rays = replace(rays, wider=np.where(lost, share * pitch, rays.wider))
