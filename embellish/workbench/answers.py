@@ -19,7 +19,16 @@ from embellish.job.making import Made
 from embellish.job.placing import place, refuse_beside
 from embellish.job.text.changes import read_changes
 from embellish.job.touching import Touch
-from embellish.workbench.asking import ADD, FIT, TOUCH, TRY, asked_number, asked_whole, read_asked
+from embellish.workbench.asking import (
+    ADD,
+    FIT,
+    PLACE,
+    TOUCH,
+    TRY,
+    asked_number,
+    asked_whole,
+    read_asked,
+)
 from embellish.workbench.bench import Bench
 from embellish.workbench.controls import controls
 from embellish.workbench.course_controls import course_controls
@@ -119,6 +128,14 @@ class Answers:
             picture_for(asked.get("for", ""), asked.get("lay", "")),
             asked.get("name", "")[:300],
             await request.body(),
+        )
+        return await self.state(request)
+
+    async def photo_place(self, request: Request) -> Response:
+        """Place the garment's photo by two points, or by its width where none are given."""
+        asked = read_asked(await request.body(), PLACE)
+        await run_in_threadpool(
+            self._bench.place_photo, asked["number"], asked["seen_mm"], asked["wanted_mm"]
         )
         return await self.state(request)
 

@@ -41,6 +41,7 @@ TRY: Final[dict[str, Any]] = {
     "turn_deg": 0.0,
     "snap_mm": 0.0,
 }
+PLACE: Final[dict[str, Any]] = {"number": int, "seen_mm": [float], "wanted_mm": [float]}
 FIT: Final[dict[str, Any]] = {
     "number": int,
     "what": ("count", "cost", "minutes", "stitches"),
@@ -75,7 +76,7 @@ def _fitting(key: str, held: dict[str, Any], wanted: Any) -> Any:
     if isinstance(wanted, tuple):
         fits = value in wanted
     elif isinstance(wanted, list):
-        fits = isinstance(value, list) and all(type(each) is wanted[0] for each in value)
+        fits = isinstance(value, list) and all(_of_list(each, wanted[0]) for each in value)
     elif isinstance(wanted, type):
         if wanted is float and type(value) is int:
             value = float(value)
@@ -88,12 +89,20 @@ def _fitting(key: str, held: dict[str, Any], wanted: Any) -> Any:
     else:
         fits = isinstance(value, str)
     if isinstance(value, float):
-        fits = fits and math.isfinite(value) and abs(value) <= _FARTHEST
+        fits = fits and _finite(value)
     if isinstance(value, str):
         fits = fits and len(value) <= _LONGEST
     if not fits:
         raise EmbellishError("this request cannot be read", item=key)
     return value
+
+
+def _of_list(value: Any, wanted: type) -> bool:
+    return _finite(value) if wanted is float else type(value) is wanted
+
+
+def _finite(value: Any) -> bool:
+    return type(value) in (int, float) and abs(value) <= _FARTHEST
 
 
 def asked_whole(request: Request, key: str) -> int:

@@ -27,6 +27,7 @@ from embellish.workbench.facts import checked_facts, layout_facts, state_facts
 from embellish.workbench.first_look import letters
 from embellish.workbench.fits import Fits
 from embellish.workbench.layer import Laid, Layer
+from embellish.workbench.photo_place import photo_by_points, photo_by_width
 from embellish.workbench.pictures import PictureUse, placed_picture
 from embellish.workbench.sheets import Sheet, sheets_of
 from embellish.workbench.sprites import sprite
@@ -202,6 +203,17 @@ class Bench:
     def set_picture(self, use: PictureUse, name: str, content: bytes) -> None:
         """Put a picture beside the job and have the job name it, as one step."""
         self.change(*placed_picture(self._there(), use, name, content))
+
+    def place_photo(self, number: int, seen_mm: list[float], wanted_mm: list[float]) -> None:
+        """Put the garment's photo where two of its points belong, as one step.
+
+        Where no points are given it is placed by its width again.
+        """
+        laid = self._of(number)
+        if seen_mm or wanted_mm:
+            self.change(photo_by_points(laid, seen_mm, wanted_mm), "placed the photo")
+        else:
+            self.change(photo_by_width(laid), "placed the photo by its width")
 
     def tray(self, asked: Mapping[str, str]) -> dict[str, Any]:
         """Return what the tray holds for a search."""

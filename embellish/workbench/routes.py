@@ -57,6 +57,7 @@ _ROUTES: Final = (
     ("/api/begin/words", "begin_words", "POST"),
     ("/api/begin/brought", "begin_brought", "POST"),
     ("/api/picture", "picture", "POST"),
+    ("/api/photo/place", "photo_place", "POST"),
     ("/api/demo", "demo", "POST"),
     ("/api/make", "make", "POST"),
     ("/api/fit", "fit", "POST"),

@@ -302,7 +302,7 @@ def test_without_the_secret_of_this_start_nothing_is_told(moth: Started):
             "picture?for=background&lay=&name=a.png",
         ),
         *("look/drawing", "look/words", "look/catalogue", "begin/drawing", "begin/words"),
-        *("begin/brought", "make", "fit", "fit/use"),
+        *("begin/brought", "photo/place", "make", "fit", "fit/use"),
     ],
 )
 def test_long_bodies_are_refused_also_in_chunks(moth: Started, route: str):
@@ -386,3 +386,21 @@ def test_a_port_that_is_taken_is_told(tmp_path: Path):
         done = embellish("bench", "--no-open", "--port", port, cwd=tmp_path)
         assert done.returncode == 2
         assert f"port {port} cannot be used" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("seen", "wanted", "told"),
+    [
+        ([], [], "no photo"),
+        ([0, 0, 50, 0], [0, 0, 90.5, 0], "no photo"),
+        ([0, 0, 50], [0, 0, 90, 0], "two points"),
+        ([0, 0, 50, "0"], [0, 0, 90, 0], "cannot be read"),
+        ([0, 0, 50, 1e9], [0, 0, 90, 0], "cannot be read"),
+        ([0, 0, 50, True], [0, 0, 90, 0], "cannot be read"),
+    ],
+)
+def test_a_photo_is_placed_by_two_points_or_not_at_all(
+    moth: Started, seen: list[object], wanted: list[object], told: str
+):
+    asked = {"number": moth.checked()["number"], "seen_mm": seen, "wanted_mm": wanted}
+    assert told in moth.refused("/api/photo/place", asked)

@@ -155,6 +155,47 @@ def test_the_garment_lies_behind_the_layout_and_fades(page: Any, shelf: Path):
     assert (shelf / "moth.toml").read_text().strip() == before.strip()
 
 
+def test_the_garment_is_placed_by_two_points_clicked_and_by_its_width_again(page: Any):
+    laid(page)
+    step(page, "Order")
+    page.locator("summary", has_text="A photo of the garment").click()
+    page.get_by_label("A photo of the garment").set_input_files(
+        {"name": "jacket.png", "mimeType": "image/png", "buffer": photo((200, 30, 30))}
+    )
+    page.wait_for_function("() => bench.store.state.job.background?.width_mm === 400")
+    laid(page)
+    box = page.locator("#base").bounding_box()
+    page.get_by_role("button", name="Click them in the picture").click()
+    page.get_by_text("Click the first point in the photo.").wait_for()
+    for right, down in ((100, 100), (100, 100), (200, 100), (100, 200)):
+        page.mouse.click(box["x"] + right, box["y"] + down)
+    page.wait_for_function("() => document.getElementById('point7').value !== ''")
+    # What was clicked may be typed over: the second belongs as far below as it is to the right.
+    clicked = [float(page.locator(f"#point{k}").input_value()) for k in range(8)]
+    assert clicked[:2] == clicked[2:4]
+    apart = clicked[4] - clicked[0]
+    page.locator("#point6").fill(str(clicked[0]))
+    page.locator("#point7").fill(str(clicked[1] + 2 * apart))
+    page.get_by_role("button", name="Place the photo so").click()
+    page.wait_for_function("() => bench.store.state.job.background.points_px")
+    laid(page)
+    placed = page.evaluate("() => bench.store.state.job.background")
+    assert "width_mm" not in placed
+    (px, py), (qx, qy) = placed["points_px"]
+    # A photo that was 400 mm wide and upright stands turned by a right angle, twice as large.
+    assert qx - px == pytest.approx(apart, rel=0.01)  # of 400 pixels, 400 mm
+    assert qy == pytest.approx(py, abs=0.1)
+    assert placed["points_mm"][0] == pytest.approx(clicked[:2], abs=1e-3)
+    page.get_by_role("button", name="By its width again").click()
+    page.wait_for_function("() => !bench.store.state.job.background.points_px")
+    laid(page)
+    assert page.evaluate("() => bench.store.state.job.background.width_mm") == pytest.approx(
+        800, rel=0.01
+    )
+    page.keyboard.press("Control+z")
+    page.wait_for_function("() => bench.store.state.job.background.points_px")
+
+
 @pytest.mark.parametrize(
     ("asked", "content"),
     [

@@ -10,6 +10,7 @@ const canvas = document.getElementById("base");
 let drag = null, space = false;
 const fingers = new Map();
 export const adding = { piece: null, lay: null };
+export const picking = { take: null }; // who wants the next place that is clicked, of the cloth
 
 const at = (event) => {
   const box = canvas.getBoundingClientRect();
@@ -22,6 +23,7 @@ canvas.addEventListener("pointerdown", (event) => {
   const [px, py] = at(event);
   if (fingers.size > 1) { drop(); return; } // two fingers move the view; what one had begun is given up
   if (space || event.button === 1) { drag = { kind: "pan", px, py }; return; }
+  if (picking.take) { drag = { kind: "place", px, py }; return; }
   if (store.step === "where") { drag = { kind: "shape", px, py, more: event.shiftKey }; return; }
   if (store.step !== "touch") { drag = { kind: "pan", px, py }; return; }
   if (adding.piece) { drag = { kind: "add", px, py }; return; }
@@ -45,7 +47,7 @@ canvas.addEventListener("pointermove", (event) => {
   }
   if (!drag) { shine(toCloth(px, py)); return; }
   if (drag.kind === "pan") { pan(px - drag.px, py - drag.py); [drag.px, drag.py] = [px, py]; return; }
-  if (drag.kind === "shape" || drag.kind === "add") return;
+  if (drag.kind === "shape" || drag.kind === "add" || drag.kind === "place") return;
   if (drag.kind === "box") { hand.box = [...drag.from, ...toCloth(px, py)]; drawOver(); return; }
   if (drag.kind === "loop") { (hand.loop ??= [...drag.from]).push(...toCloth(px, py)); drawOver(); return; }
   [hand.dx, hand.dy] = [(px - drag.px) / eye.scale, (py - drag.py) / eye.scale];
@@ -81,6 +83,7 @@ canvas.addEventListener("pointerup", async (event) => {
   const done = drag;
   drag = null;
   if (!done) return;
+  if (done.kind === "place") { picking.take?.(...toCloth(done.px, done.py)); return; }
   if (done.kind === "shape") pickShape(done);
   if (done.kind === "add") await addAt(done.px, done.py);
   if (done.kind === "box") {

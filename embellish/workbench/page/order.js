@@ -2,6 +2,7 @@
 
 import { el, button } from "/page/el.js";
 import { field } from "/page/fields.js";
+import { photoPlace } from "/page/photo.js";
 import { pictureFor } from "/page/picture.js";
 import { store, change } from "/page/store.js";
 
@@ -21,7 +22,7 @@ function garment(section) {
   return [
     pictureFor("background", "", photo?.file, "A photo of the garment", "JPEG or PNG; it lies behind the pieces here and in the proof. Nothing is measured from it."),
     ...(photo ? section.controls.filter((each) => !byPoints || !["width_mm", "offset_mm"].includes(each.key)).map(control) : []),
-    byPoints ? el("p", { class: "quiet" }, "It is placed by two of its points, as the job file says.") : null,
+    photo ? photoPlace(photo) : null,
     photo ? el("div", { class: "row" }, button("Without the photo", () => change([{ do: "set", at: ["background"], value: null }], "without the photo"))) : null,
   ].filter(Boolean);
 }

@@ -13,7 +13,7 @@ const pictures = new Map();
 const dabs = new Dabs();
 export const eye = { x: 0, y: 0, scale: 4, ratio: 1 };
 let shown = null, queued = false, glint = null;
-export const hand = { dx: 0, dy: 0, turn: 0, box: null, loop: null, fits: true, snap: null, between: null };
+export const hand = { dx: 0, dy: 0, turn: 0, box: null, loop: null, pairs: [], fits: true, snap: null, between: null };
 
 const FACET_PX = 5; // smaller pieces are dabs of colour
 const TURNS = 24;
@@ -299,6 +299,7 @@ export function drawOver() {
     if (seats.hand[row]) dot(pen, seats.xy[2 * k] + r, seats.xy[2 * k + 1] - r);
   }
   drawGap(pen);
+  drawPairs(pen);
   if (hand.box) {
     const [a, b, c, d] = hand.box;
     pen.strokeStyle = "#0b62c4";
@@ -337,6 +338,22 @@ function drawGap(pen) {
   pen.lineTo(seats.xy[2 * other], seats.xy[2 * other + 1]);
   pen.stroke();
   pen.setLineDash([]);
+}
+
+// Points of the photo, ringed, and a line from each to where it belongs.
+function drawPairs(pen) {
+  const r = 6 / eye.scale;
+  pen.strokeStyle = "#0b62c4";
+  for (const [x, y, u, v] of hand.pairs) {
+    if (!Number.isNaN(x + y)) ring(pen, x, y, r);
+    if (Number.isNaN(u + v)) continue;
+    ring(pen, u, v, r / 3);
+    if (Number.isNaN(x + y)) continue;
+    pen.beginPath();
+    pen.moveTo(x, y);
+    pen.lineTo(u, v);
+    pen.stroke();
+  }
 }
 
 function drawLoop(pen) {
