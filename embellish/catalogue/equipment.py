@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from types import MappingProxyType
 from typing import Annotated, Any, Literal, TypeVar
 
@@ -131,8 +132,9 @@ def read_equipment(data: bytes, name: str) -> Equipment:
     )
 
 
+@cache
 def shipped_equipment() -> Equipment:
-    """Return all shipped hoops, sheets and presses."""
+    """Return all shipped hoops, sheets and presses; read once, however many jobs ask."""
     return merged_equipment(
         read_equipment(shipped_bytes(name, folder), f"shipped:{folder}/{name}")
         for folder in ("hoops", "sheets", "presses")

@@ -9,6 +9,7 @@ from embellish.catalogue.piece import Piece
 from embellish.checks.site import Site
 from embellish.findings import Finding, few
 from embellish.plans.cloth import care_of
+from embellish.plans.garment import GarmentSettings
 from embellish.plans.weights import load_of
 
 _MENTION_G: Final = 20.0
@@ -78,23 +79,7 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
     garment, pieces = site.garment, _set(site)
     if not pieces:
         return
-    if garment.use in ("under-3", "toy"):
-        yield Finding(
-            "choking",
-            "warning",
-            "every piece fits the small-parts cylinder (diameter 31.7 mm): one that comes off is a"
-            " choking danger for a child under 3 (16 CFR 1501.4; it binds toys and other articles,"
-            " 1501.3(d) exempts clothing: for that it is our advice; EN 71-1 is alike)",
-            mend=f"Do without pieces, or have it tested by use and abuse. {_LAW}",
-        )
-    if garment.use == "toy":
-        yield Finding(
-            "toy-label",
-            "warning",
-            "a toy with small parts for children of 3 to 6 bears a small-parts warning (ASTM"
-            " F963-17, 5.11.2)",
-            mend=f"Put the warning on it and on its package. {_LAW}",
-        )
+    yield from _loose_parts(garment)
     metal = [piece.code for piece in pieces if piece.kind in ("stud", "chain")]
     glass = [piece.code for piece in pieces if piece.kind in ("stone", "bead", "bugle", "pearl")]
     if garment.for_child and (glass or metal):
@@ -102,8 +87,9 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
             "lead-child",
             "warning",
             f"{few([*glass, *metal], 4)}: things for children of 12 and under may hold 100 ppm of"
-            " lead in the US, and crystal and glass were refused an exclusion (CPSIA s.101(a),"
-            " 74 FR 43031; CPSC vote of July 2009)",
+            " lead in the US, and crystal and glass were refused an exclusion: crystal held 900 to"
+            " 23 000 ppm (CPSIA s.101(a), 74 FR 43031; CPSC vote of July 2009, and what the trade"
+            " reported of it)",
             mend=f"Ask the seller for a test of these pieces, or take acrylic ones. {_LAW}",
         )
         yield Finding(
@@ -119,16 +105,60 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
             "sleepwear",
             "warning",
             "tight-fitting sleepwear for children may have no trim that stands off from its surface"
-            " in the US (16 CFR 1615.1(o), 1616.2(m))",
+            " in the US (16 CFR 1615.1(o), 1616.2(m); that 6 mm is the limit is from memory); only"
+            " garments of 9 months and smaller, one piece of 64.8 cm at most, are told apart"
+            " (1615.1(c))",
             mend=f"Leave pieces off sleepwear for children. {_LAW}",
         )
-    if garment.touches_skin and metal:
+    if garment.use == "jewellery" and (glass or metal):
+        yield Finding(
+            "lead-jewellery",
+            "warning",
+            "in the EU no part of a piece of jewellery may hold more than 0.05 % of lead by weight"
+            " (REACH, Annex XVII, entry 63, paragraph 1; that crystal glass is exempt there is from"
+            " memory)",
+            mend=f"Ask the seller for a test of these pieces. {_LAW}",
+        )
+    if metal and (garment.touches_skin or garment.use == "jewellery"):
         yield Finding(
             "nickel-skin",
             "warning",
-            f"{few(metal, 4)} lie on the skin: metal there may give off at most 0.5 µg/cm² of"
-            " nickel a week in the EU (REACH, Annex XVII, entry 27)",
+            f"{few(metal, 4)} lie on the skin: metal there, rivets and metal marks of garments with"
+            " it, may give off at most 0.5 µg/cm² of nickel a week in the EU, what is coated also"
+            " after two years of use, posts through the skin 0.2 (REACH, Annex XVII, entry 27)",
             mend=f"Ask the seller for a test, or line the garment. {_LAW}",
+        )
+    if garment.use in ("adult", "child", "under-3"):
+        yield Finding(
+            "flammability",
+            "note",
+            "clothing sold in the US must pass the test of how fast it burns (16 CFR 1610)",
+            mend=f"Ask whoever tests your cloth what pieces and glue change. {_LAW}",
+        )
+
+
+def _loose_parts(garment: GarmentSettings) -> Iterator[Finding]:
+    """Tell of pieces that come off, where a child may get at them."""
+    if not garment.for_child:
+        return
+    mend = f"Do without pieces, or have it tested by use and abuse (16 CFR 1500.51-.52). {_LAW}"
+    whose = "" if garment.use in ("under-3", "toy") else ", also where the wearer is older"
+    yield Finding(
+        "choking",
+        "warning",
+        "every piece fits the small-parts cylinder (diameter 31.7 mm): one that comes off is a"
+        f" choking danger for a child under 3{whose} (16 CFR 1501.4; it binds toys and other"
+        " articles, 1501.3(d) exempts clothing: for that it is our advice; EN 71-1, ISO 8124-1 and"
+        " ASTM F963 are alike)",
+        mend=mend,
+    )
+    if garment.use == "toy":
+        yield Finding(
+            "toy-label",
+            "warning",
+            "a toy with small parts for children of 3 to 6 bears a small-parts warning (ASTM"
+            " F963-17, 5.11.2)",
+            mend=f"Put the warning on it and on its package. {_LAW}",
         )
 
 

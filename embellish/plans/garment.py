@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-Use = Literal["", "adult", "child", "under-3", "child-sleepwear", "toy"]
+Use = Literal["", "adult", "child", "under-3", "child-sleepwear", "toy", "jewellery"]
 
 
 class GarmentSettings(BaseModel):

@@ -190,6 +190,7 @@ _WORDS: Final = {
     "": "not said",
     "under-3": "a child under 3",
     "child-sleepwear": "a child's sleepwear",
+    "jewellery": "jewellery",
     "toy": "a toy",
     "fewest": "as few templates as go",
     "one": "all on one",
