@@ -101,7 +101,9 @@ def _good(
 
 def unpriced(goods: Iterable[Good]) -> list[Finding]:
     """Tell of goods that no price was entered for."""
-    missing = [f"{each.count} × {each.name}" for each in goods if each.cost is None]
+    unknown = [each for each in goods if each.cost is None]
+    missing = [f"{each.count} × {each.name}" for each in unknown]
+    names = [each.name for each in unknown]
     if not missing:
         return []
     return [
@@ -109,10 +111,16 @@ def unpriced(goods: Iterable[Good]) -> list[Finding]:
             "goods-unpriced",
             "note",
             f"No price was entered for {', '.join(missing)}: the quote leaves them out.",
-            mend="Enter sheet_price or transfer_price under [template], spool_price under"
-            " [materials.thread].",
+            mend=f"Enter {' and '.join(dict.fromkeys(_price_of(name) for name in names))}.",
         )
     ]
+
+
+def _price_of(name: str) -> str:
+    """Return where the price of a good of this name is entered."""
+    if name.startswith("spool"):
+        return "spool_price under [materials.thread]"
+    return f"{'transfer' if name.startswith('transfer') else 'sheet'}_price under [template]"
 
 
 def together(every: Iterable[tuple[Good, ...]]) -> tuple[Good, ...]:

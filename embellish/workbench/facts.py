@@ -13,8 +13,10 @@ from embellish.artwork.artwork import Shape
 from embellish.catalogue.piece import Piece
 from embellish.errors import JobError
 from embellish.formats.tables import parsed_toml
+from embellish.job.comparing import figures_of
 from embellish.job.laying import Bedded
 from embellish.job.making import Checked
+from embellish.job.partners import CheckedPair
 from embellish.outputs.marks_picture import field_ring
 from embellish.outputs.materials import materials_json
 from embellish.outputs.quote import quote_json
@@ -101,7 +103,7 @@ def checked_facts(checked: Checked, number: int) -> dict[str, Any]:
         "findings": [shown(finding) for finding in checked.findings],
         "materials": json.loads(materials_json(plans.materials, plans.goods)),
         "quote": json.loads(quote_json(plans.quote, plans.title)),
-        "machine_minutes": str(plans.amounts.stitch_minutes),
+        "figures": figures_shown(checked),
         "press_passes": plans.amounts.press_passes,
         "work": [
             {"title": step.title, "times": step.times, "words": list(step.words)}
@@ -112,6 +114,18 @@ def checked_facts(checked: Checked, number: int) -> dict[str, Any]:
         ],
         "templates": [template.name for template in plans.templates.templates],
         "hoopings": [_hooping(each, plans.stitches) for each in plans.stitches.hoopings],
+    }
+
+
+def figures_shown(checked: Checked | CheckedPair) -> dict[str, Any]:
+    """Return what a budget may be of, for the page; money and minutes as text."""
+    figures = figures_of(checked)
+    return {
+        "count": figures.seats,
+        "cost": None if figures.cost is None else str(figures.cost),
+        "minutes": str(figures.minutes),
+        "stitches": figures.stitches,
+        "errors": figures.errors,
     }
 
 

@@ -7,14 +7,12 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from embellish.errors import JobError
-from embellish.job.comparing import figures_of
 from embellish.job.fitting import Fit, What, budget_of, fitted
-from embellish.job.making import Checked
-from embellish.job.partners import CheckedPair, sides_of
+from embellish.job.partners import sides_of
 from embellish.job.text.changes import SetValue
 from embellish.layout.ways.way import Progress
 from embellish.workbench.columns import seat_columns
-from embellish.workbench.facts import layout_facts
+from embellish.workbench.facts import figures_shown, layout_facts
 from embellish.workbench.layer import Laid
 
 BUDGETS: Final[tuple[What, ...]] = ("count", "cost", "minutes", "stitches")
@@ -65,8 +63,8 @@ class Fits:
                 "number": laid.number,
                 "what": what,
                 "most": most,
-                "before": _figures(found.before),
-                "after": _figures(found.after),
+                "before": figures_shown(found.before),
+                "after": figures_shown(found.after),
                 "gaps_mm": found.gaps_mm,
                 "tried": found.tried,
             }
@@ -102,14 +100,3 @@ class Fits:
         sides = sides_of(self._of(number).after)
         after = next(side for side in sides if not side.opened.mirrored)
         return Laid(number, after.opened, after.bedded, draft=True)
-
-
-def _figures(checked: Checked | CheckedPair) -> dict[str, Any]:
-    figures = figures_of(checked)
-    return {
-        "count": figures.seats,
-        "cost": None if figures.cost is None else str(figures.cost),
-        "minutes": str(figures.minutes),
-        "stitches": figures.stitches,
-        "errors": figures.errors,
-    }

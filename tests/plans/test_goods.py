@@ -56,6 +56,7 @@ def test_what_has_no_price_is_told_and_costs_nothing_known():
     (found,) = unpriced([transfer])
     assert (found.code, found.severity) == ("goods-unpriced", "note")
     assert "24 × transfer sheet" in found.message
+    assert found.mend == "Enter transfer_price under [template]."
     assert unpriced(goods_of(transfer_price="1")) == []
 
 

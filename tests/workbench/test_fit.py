@@ -17,6 +17,8 @@ def test_a_fit_is_a_draft_until_it_is_used_and_then_one_step(moth: Started, tmp_
     count = moth.get("/api/layout")["count"]
     found = moth.post("/api/fit", {"number": number, "what": "count", "most": str(count - 100)})
     assert found["before"]["count"] == count
+    # What a budget is of stands on the page before any is tried.
+    assert moth.get("/api/facts")["figures"] == found["before"]
     assert found["after"]["count"] <= count - 100
     assert job.read_text() == before
     drawn = moth.get(f"/api/fit/layout?number={number}")

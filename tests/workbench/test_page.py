@@ -280,6 +280,21 @@ def test_narrow_windows_need_no_scrolling_to_the_side(browser: Any, moth: Starte
             assert over <= 0, name
 
 
+def test_in_a_low_window_a_step_is_brought_into_sight(browser: Any, moth: Started):
+    with opened(browser, moth) as page:
+        page.set_viewport_size({"width": 640, "height": 430})  # 1280 by 860 at 200 %
+        laid(page)
+        for name, words in (("Pieces", "What is set, in this order"), ("Make", "Make a zip")):
+            page.evaluate("() => scrollTo(0, 0)")
+            step(page, name)
+            page.wait_for_function(
+                """(words) => [...document.querySelectorAll('#panel h2, #panel button')].some(
+                  (each) => each.textContent === words
+                    && each.getBoundingClientRect().bottom < innerHeight)""",
+                arg=words,
+            )
+
+
 def test_what_is_seen_is_named_for_those_who_do_not_see_it(page: Any):
     laid(page)
     step(page, "Touch up")

@@ -194,6 +194,14 @@ def test_the_garment_is_placed_by_two_points_clicked_and_by_its_width_again(page
     )
     page.keyboard.press("Control+z")
     page.wait_for_function("() => bench.store.state.job.background.points_px")
+    # What is begun is left by the key Escape, and by another step.
+    for leave in (lambda: page.keyboard.press("Escape"), lambda: step(page, "Check")):
+        page.get_by_role("button", name="Click them in the picture").click()
+        page.mouse.click(box["x"] + 100, box["y"] + 100)
+        page.wait_for_function("() => document.getElementById('point0').value !== ''")
+        leave()
+        page.wait_for_function("() => !document.getElementById('point0')?.value")
+        assert page.locator("#hint").inner_text() == ""
 
 
 @pytest.mark.parametrize(

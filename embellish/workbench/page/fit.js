@@ -10,12 +10,6 @@ let what = "count", most = {}, working = false, found = null;
 const hidesCost = () => store.view === "customer";
 const stale = () => !found || found.number !== store.state.number;
 
-function figureNow(facts) {
-  if (what === "count") return store.layout.count;
-  if (what === "cost") return Number(facts.materials.total);
-  return found && !stale() ? Number(found.before[what]) : null;
-}
-
 async function search() {
   if (!(Number(most[what]) > 0)) return;
   working = true;
@@ -45,11 +39,11 @@ const use = () => attempt(async () => {
 });
 
 export function fitPanel(facts) {
-  const budgets = BUDGETS.filter(([key]) => key !== "cost" || (facts.materials.total !== null && !hidesCost()));
+  const budgets = BUDGETS.filter(([key]) => key !== "cost" || (facts.figures.cost !== null && !hidesCost()));
   if (!budgets.some(([key]) => key === what)) what = "count";
-  const now = figureNow(facts);
-  const figure = el("input", { id: "budget", type: "number", min: 0, step: "any", value: most[what] ?? (now ?? ""), oninput: () => { most[what] = figure.value; if (slide) slide.value = figure.value; } });
-  const slide = now ? el("input", { type: "range", id: "slide", min: now * 0.3, max: now, step: what === "cost" ? 0.01 : 1, value: most[what] ?? now, "aria-label": `At most, from ${Math.round(now * 0.3)} to ${now}`, oninput: () => { most[what] = slide.value; figure.value = slide.value; }, onchange: search, disabled: working }) : null;
+  const now = Number(facts.figures[what]);
+  const figure = el("input", { id: "budget", type: "number", min: 0, step: "any", value: most[what] ?? now, oninput: () => { most[what] = figure.value; if (slide) slide.value = figure.value; } });
+  const slide = now ? el("input", { type: "range", id: "slide", min: now * 0.3, max: now, step: what === "cost" || what === "minutes" ? 0.01 : 1, value: most[what] ?? now, "aria-label": `At most, from ${Math.round(now * 0.3)} to ${now}`, oninput: () => { most[what] = slide.value; figure.value = slide.value; }, onchange: search, disabled: working }) : null;
   const kinds = el("select", { id: "budgetof", disabled: working, onchange: () => { what = kinds.value; tell("step"); } }, budgets.map(([key, words]) => el("option", { value: key, selected: key === what }, words)));
   return el("section", { "aria-label": "Fit to a budget" },
     el("h2", {}, "Fit to a budget"),

@@ -26,7 +26,12 @@ const panel = by("panel"), steps = by("steps"), looks = by("looks"), sums = by("
 
 function drawSteps() {
   steps.replaceChildren(...STEPS.map(([key, words]) => el("li", {},
-    button(words, () => { store.step = key; tell("step"); panel.scrollTop = 0; }, { disabled: !store.state.job && key !== "where", "aria-current": store.step === key ? "step" : null }))));
+    button(words, () => { store.step = key; tell("step"); panel.scrollTop = 0; inSight(); }, { disabled: !store.state.job && key !== "where", "aria-current": store.step === key ? "step" : null }))));
+}
+
+// In a low window the panel may be below all that is seen: then a step would seem to do nothing.
+function inSight() {
+  if (panel.getBoundingClientRect().top > 0.8 * innerHeight) panel.scrollIntoView();
 }
 
 let drawn = null;
@@ -80,7 +85,7 @@ function drawSums() {
     ...(cost ? [
       el("span", {}, "materials ", el("b", {}, `${facts.materials.total ?? "–"} ${facts.materials.currency}`)),
       el("span", {}, "price ", el("b", {}, `${quote.price_per_garment ?? "–"} ${quote.currency ?? ""}`)),
-      el("span", {}, "machine ", el("b", {}, facts.machine_minutes), " min"),
+      el("span", { title: "By hand and at the machine, for the whole order" }, "work ", el("b", {}, String(Math.round(Number(facts.figures.minutes)))), " min"),
       button(errors ? `✕ ${errors} error${errors > 1 ? "s" : ""}` : `${facts.findings.length} findings`, () => { store.step = "check"; tell("step"); }),
     ] : []),
     current ? "" : el("span", {}, store.busy || "working it out …"));

@@ -12,7 +12,7 @@ let values = Array(8).fill("");
 
 // What is known of the four places, for the picture: a line from each point to where it belongs.
 function show() {
-  hand.pairs = [0, 4].map((from) => values.slice(from, from + 4).map((each) => (each === "" ? NaN : Number(each))));
+  hand.pairs = values.every((each) => each === "") ? [] : [0, 4].map((from) => values.slice(from, from + 4).map((each) => (each === "" ? NaN : Number(each))));
   drawOver();
 }
 
@@ -39,7 +39,7 @@ function stop() {
 function clear() {
   stop();
   values = Array(8).fill("");
-  hand.pairs = [];
+  show();
 }
 
 const place = () => attempt(async () => {
@@ -62,12 +62,15 @@ export function photoPlace(photo) {
     el("div", { class: "row" },
       button(picking.take ? "Stop" : "Click them in the picture", () => { if (picking.take) { clear(); tell("step"); } else start(); }, { id: "points", "aria-pressed": String(Boolean(picking.take)) }),
       photo.points_px ? button("By its width again", byWidth) : null),
-    NAMES.map((words, k) => el("div", { class: "field wide" }, el("span", { class: "row" }, el("label", { for: `point${2 * k}` }, words), entry(2 * k), entry(2 * k + 1), "mm"))),
+    NAMES.map((words, k) => el("div", { class: "field wide" }, el("span", { class: "row point" }, el("label", { for: `point${2 * k}` }, words), entry(2 * k), entry(2 * k + 1), "mm"))),
     el("small", {}, "Right and down from the drawing's top left corner."),
     el("div", { class: "row" }, done));
 }
 
 // Another step is another work: what was begun here is left.
 hear((what) => {
-  if (what === "step" && store.step !== "order" && (picking.take || hand.pairs?.length)) clear();
+  if (what === "step" && store.step !== "order" && (picking.take || hand.pairs.length)) clear();
+});
+document.addEventListener("keydown", (event) => {
+  if (event.key === "Escape" && picking.take) { clear(); tell("step"); }
 });
