@@ -106,14 +106,16 @@ class Ledger:
             for code, lots in held.items()
         }
 
+    @property
+    def taken_for(self) -> dict[int, str]:
+        """By entry, what pieces were taken for, of those that were not undone."""
+        return {
+            move.entry: move.target for move in entries.standing(self.moves) if move.what == "use"
+        }
+
     def booked(self, target: str) -> int | None:
         """Return the entry by which pieces were taken for this, unless it was undone."""
-        mine = (
-            move.entry
-            for move in entries.standing(self.moves)
-            if move.what == "use" and move.target == target
-        )
-        return next(mine, None)
+        return next((entry for entry, mine in self.taken_for.items() if mine == target), None)
 
     def undoing(self, entry: int | None) -> Move:
         """Return the row that takes an entry back, the last one where none is named.

@@ -35,7 +35,8 @@ USE_HELP = """Book out what a job or an order takes, spares included.
 Example: embellish stock use moth.toml --stock stock.csv
 
 Refused where stock does not suffice (--part takes what is there) or where the same layout was
-booked out before (--again). Two runs at once never take the same pieces.
+booked out before (--again); where it was under another name or number, that is told. Two runs at
+once never take the same pieces.
 """
 UNDO_HELP = """Take back the last entry, or one by its number; the file keeps both.
 
@@ -200,9 +201,12 @@ def _tell(booked: Booking, *, as_json: bool) -> None:
                 ],
                 "held": held,
                 "to_buy": dict(booked.to_buy),
+                "notes": list(booked.notes),
             }
         )
         return
+    for note in booked.notes:
+        print(f"note: {note}.")
     for code, missing in booked.to_buy:
         print(f"still to buy: {missing} of {code}")
     if not booked.moves:

@@ -23,8 +23,9 @@ from embellish.job.lay_memory import LayMemory
 from embellish.job.laying import Bedded, lay_job
 from embellish.job.making import Checked, checked_bed
 from embellish.job.model import Job
-from embellish.job.partners import CheckedPair, in_pair, paired, sides_of
+from embellish.job.partners import CheckedPair, in_pair, materials_of, paired, sides_of
 from embellish.layout.ways.way import Progress, no_progress
+from embellish.plans.money import total, written
 
 Pieces = tuple[str, ...] | dict[str, float]
 What = Literal["count", "cost", "minutes", "stitches"]
@@ -144,7 +145,7 @@ def fitted(
     trials = _Trials(replace(opened, kept=None), budget, progress)
     before = trials.checked(opened.job)
     if trials.meets(opened.job):
-        return Fit(before, before, notes=_holds_for(opened))
+        return Fit(before, before, notes=_holds_for(before, budget))
     told: list[str] = []
     for each in dict.fromkeys(by):
         search = _Search(course(each, opened.job, opened.catalogue, bounds), opened.job, trials)
@@ -175,13 +176,18 @@ def _found(before: Checked | CheckedPair, search: _Search, step: int) -> Fit:
         {lay.id: lay.pieces for lay in moved if lay.pieces != was[lay.id].pieces},
         search.trials.tried,
         search.all_closer,
-        (*notes, *_holds_for(before.opened)),
+        (*notes, *_holds_for(after, search.trials.budget)),
     )
 
 
-def _holds_for(opened: OpenJob) -> tuple[str, ...]:
-    """Return which of several garments the budget was held against."""
-    notes = []
+def _holds_for(checked: Checked | CheckedPair, budget: Budget) -> tuple[str, ...]:
+    """Return which of several garments the budget was held against, and what is not in it."""
+    opened, notes = checked.opened, []
+    plan = materials_of(checked)
+    sending = total(order.shipping for order in plan.orders)
+    if budget.what == "cost" and sending:
+        amount = f"{written(sending, plan.currency)} {plan.currency}".strip()
+        notes.append(f"Sending is not in this cost: it takes {amount} more")
     if opened.size:
         notes.append(f"It is size {opened.size} that keeps to this; other sizes take other numbers")
     if opened.job.partner is not None:

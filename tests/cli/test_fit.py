@@ -137,6 +137,18 @@ def test_of_several_sizes_one_is_fitted_and_named(job: Path):
     assert "size L that keeps to this" in large["notes"][0]
 
 
+def test_what_sending_takes_beside_a_cost_is_told(job: Path):
+    sewn(job)
+    own = (
+        (job / "mine.toml").read_text().replace('price = "0.10"', 'price = "0.10", supplier = "N"')
+    )
+    (job / "mine.toml").write_text(own + '[suppliers.N]\nshipping = "4.90"\n')
+    told = json.loads(fit(job, "--cost", "10", "--json").stdout)
+    assert Decimal(told["after"]["materials_of_all"]) <= 10
+    assert told["notes"] == ["Sending is not in this cost: it takes 4.90 EUR more"]
+    assert json.loads(fit(job, "--count", "50", "--json").stdout)["notes"] == []
+
+
 PAIR = """[partner]
 drawn = "LEFT"
 reads_right = "#b"

@@ -110,6 +110,27 @@ def test_two_jobs_at_once_never_take_the_same(shop: Path):
     assert stock(shop, "show", "stock.csv")["held"]["A"] == {"": 1}
 
 
+def test_the_same_layout_under_another_name_or_number_is_noticed(shop: Path):
+    need = needed(shop)
+    for code, number in need.items():
+        stock(shop, "add", "stock.csv", code, 9 * number)
+    first = stock(shop, "use", "plain.toml")
+    assert first["notes"] == []
+    (shop / "plain.toml").rename(shop / "renamed.toml")
+    again = stock(shop, "use", "renamed.toml")
+    (note,) = again["notes"]
+    assert f"as entry {first['entry']} for plain" in note
+    assert f"embellish stock undo stock.csv {first['entry']}" in note
+    text = (shop / "renamed.toml").read_text()
+    (shop / "renamed.toml").write_text(text.replace("gap_mm = ", "gap_mm = 1"))
+    assert stock(shop, "use", "renamed.toml", "--part")["notes"] == [], "another layout"
+    stock(shop, "undo", "stock.csv", first["entry"])
+    stock(shop, "undo", "stock.csv", again["entry"])
+    (shop / "more.toml").write_text(text)
+    told = embellish("stock", "use", "more.toml", cwd=shop)
+    assert "note:" not in told.stdout, "what was taken back does not count"
+
+
 KILLED = """
 import os, sys
 from embellish.job import disk, placing

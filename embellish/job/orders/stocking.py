@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -22,6 +23,8 @@ class Booking:
     moves: tuple[Move, ...]
     to_buy: tuple[tuple[str, int], ...] = ()
     """Pieces that stock does not cover, by code."""
+    notes: tuple[str, ...] = ()
+    """What the maker should look at."""
 
 
 def add(path: Path, moves: Sequence[Move]) -> Booking:
@@ -70,6 +73,7 @@ def use(
         Where stock does not suffice, or it was booked before.
     """
     target = target_of(order)
+    alike: list[str] = []
 
     def taken(ledger: Ledger) -> tuple[list[Move], tuple[tuple[str, int], ...]]:
         before = ledger.booked(target)
@@ -79,6 +83,7 @@ def use(
                 file=str(path),
                 mend="Undo that entry, or add --again to take the same once more.",
             )
+        alike.extend(_alike(ledger, target))
         # The stock as it is now, not as it was when the job was read.
         catalogue = with_stock(order.catalogue, ledger.held())
         lines = materials_of(order.order, order.designs, catalogue).lines
@@ -102,7 +107,26 @@ def use(
         ]
         return _numbered(ledger, moves), short
 
-    return _changed(path, taken)
+    return replace(_changed(path, taken), notes=tuple(alike))
+
+
+_LAYOUTS = re.compile(r"× ([0-9a-f]{8}(?:\+[0-9a-f]{8})*)")
+"""What `target_of` writes of each design, but for how many of it."""
+
+
+def _alike(ledger: Ledger, target: str) -> Iterator[str]:
+    """Yield what was booked out before of the same layouts: under another name, or another number.
+
+    That may be another order of the same, or the same job under a new name: the maker knows.
+    """
+    mine = set(_LAYOUTS.findall(target))
+    for entry, other in ledger.taken_for.items():
+        if other != target and mine.intersection(_LAYOUTS.findall(other)):
+            yield (
+                f"the same layout was booked out before, as entry {entry} for {other}; if that was"
+                f" this job under another name or number, take it back: embellish stock undo"
+                f" {ledger.name} {entry}"
+            )
 
 
 def bought(order: CountedOrder) -> list[Move]:
