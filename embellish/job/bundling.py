@@ -9,16 +9,16 @@ from __future__ import annotations
 import hashlib
 import io
 import json
-import os
 import zipfile
 from collections.abc import Mapping
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Any, Final
 
 from embellish.errors import EmbellishError, JobError
 from embellish.formats.tables import parsed_toml
 from embellish.job.delivering import delivered_path
 from embellish.job.files import OpenJob, named_files
+from embellish.job.inside import inside
 from embellish.job.names import safe_names
 
 MANIFEST: Final = "embellish-bundle.json"
@@ -45,11 +45,11 @@ def bundled(opened: OpenJob, kept: Mapping[Path, bytes]) -> bytes:
     files: dict[str, bytes] = {}
     moved: dict[str, str] = {}
     for name in named_files(opened.job):
-        inside = _inside(name)
-        if inside is None:
+        beside = inside(name)
+        if beside is None:
             moved[name] = ""
         else:
-            files[inside] = _read(folder / name)
+            files[beside] = _read(folder / name)
     outside = {name: _read(folder / name) for name in moved}
     plain = safe_names(Path(name).name for name in outside)
     for (name, content), safe in zip(outside.items(), plain, strict=True):
@@ -82,15 +82,6 @@ def _zipped(files: Mapping[str, bytes]) -> bytes:
             entry.external_attr = 0o644 << 16
             archive.writestr(entry, content, zipfile.ZIP_DEFLATED, 9)
     return whole.getvalue()
-
-
-def _inside(name: str) -> str | None:
-    """Return a name with its path from the job's folder, or None where it lies elsewhere."""
-    plain = os.path.normpath(name).replace(os.sep, "/")
-    path = PurePosixPath(plain)
-    if Path(name).is_absolute() or path.is_absolute() or ".." in path.parts:
-        return None
-    return None if any(sign in plain for sign in "\\:") else plain
 
 
 def _read(path: Path) -> bytes:

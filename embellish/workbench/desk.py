@@ -10,6 +10,9 @@ from pathlib import Path
 from filelock import FileLock, Timeout
 
 from embellish.errors import EmbellishError, JobError, OutputError
+from embellish.job.files import named_files
+from embellish.job.inside import leads_inside
+from embellish.job.model import Job
 from embellish.job.placing import create_file, replace_file
 from embellish.job.reading import read_job
 from embellish.job.reading_files import bytes_of
@@ -99,7 +102,8 @@ class Desk:
         """Make changes, as one step; all of them or none.
 
         Changes are of what they name, not of a text as it was seen: what another window or an
-        edit of the file has done in the meantime stays.
+        edit of the file has done in the meantime stays. A change names no file elsewhere: one
+        outside the job's folder is for the job file alone to name.
 
         Raises
         ------
@@ -112,7 +116,7 @@ class Desk:
             text = changed(self.text, changes, self.path.name)
             if text == self.text:
                 return
-            read_job(text.encode(), str(self.path))
+            self._refuse_elsewhere(read_job(text.encode(), str(self.path)))
             self._steps.add(Step(words or "changed", text))
             self._save()
 
@@ -198,6 +202,17 @@ class Desk:
                 f"the job file was changed outside and cannot be read: {self.trouble}",
                 mend="Mend it there, or put the last good state back.",
             )
+
+    def _refuse_elsewhere(self, job: Job) -> None:
+        """Raise where a changed job names a file outside its folder that it did not name before."""
+        before = named_files(read_job(self.text.encode(), str(self.path)))
+        for name in named_files(job):
+            if name not in before and not leads_inside(self.path.parent, name):
+                raise JobError(
+                    "the page may name only files that lie in the job's folder",
+                    file=name,
+                    mend="Put the file beside the job, or name it in the job file itself.",
+                )
 
     def _on_disk(self) -> str:
         try:

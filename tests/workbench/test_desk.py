@@ -135,3 +135,45 @@ def test_what_is_no_job_is_not_opened_and_nothing_is_left_beside_it(tmp_path: Pa
     with pytest.raises(EmbellishError):
         Desk(path)
     assert [each.name for each in tmp_path.iterdir()] == ["job.toml"]
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "../secret.svg", "art/../../secret.svg", "{outside}/secret.svg", "..\\secret.svg",
+        "C:\\secret.svg", "link.svg", "linked/secret.svg", "nothing\0.svg",
+    ],
+)  # fmt: skip
+def test_a_change_names_no_file_outside_the_folder(tmp_path: Path, name: str):
+    folder = tmp_path / "shelf"
+    folder.mkdir()
+    (tmp_path / "secret.svg").write_text("<svg/>")
+    (folder / "link.svg").symlink_to(tmp_path / "secret.svg")
+    (folder / "linked").symlink_to(tmp_path)
+    job = folder / "job.toml"
+    job.write_text(JOB)
+    desk = Desk(job)
+    name = name.replace("{outside}", str(tmp_path))
+    art = {"do": "set", "at": ["artwork", "file"], "value": name}
+    photo = {"do": "set", "at": ["background"], "value": {"file": name, "width_mm": 300.0}}
+    list_of_mine = {"do": "set", "at": ["catalogues"], "value": [name]}
+    for change in (art, photo, list_of_mine):
+        with pytest.raises(JobError, match="files that lie in the job's folder"):
+            desk.change(ask(change), "elsewhere")
+    assert (job.read_text(), desk.back) == (JOB, None)
+    desk.close()
+
+
+def test_what_the_job_file_names_elsewhere_stays_and_what_lies_beside_may_be_named(tmp_path: Path):
+    folder = tmp_path / "shelf"
+    (folder / "art").mkdir(parents=True)
+    job = folder / "job.toml"
+    job.write_text(JOB.replace("a.svg", "../shared.svg"))
+    desk = Desk(job)
+    desk.change(gap(1.5), "gap")
+    desk.change(ask({"do": "set", "at": ["artwork", "file"], "value": "art/b.svg"}), "drawing")
+    assert 'file = "art/b.svg"' in job.read_text()
+    # Undone, it is named again: that was the job file's own word.
+    desk.go(-1)
+    assert 'file = "../shared.svg"' in job.read_text()
+    desk.close()
