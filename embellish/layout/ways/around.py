@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -96,17 +96,34 @@ def joined_standing(one: Standing, other: Standing) -> Standing:
     )
 
 
-def laid_around_told(shape_id: str, row: Row, fewer: int) -> list[Finding]:
-    """Return the finding that a row has fewer pieces for the seats of earlier lays, if it has."""
-    if fewer <= 0:
+@dataclass(frozen=True, eq=False)
+class Around:
+    """A row of a shape, and how many pieces seats of earlier lays have cost it."""
+
+    shape_id: str
+    row: Row
+    fewer: int
+
+
+def laid_around_told(rows: Sequence[Around]) -> list[Finding]:
+    """Return one finding for all rows that earlier lays have cost pieces, none where none has."""
+    fewer = [each for each in rows if each.fewer > 0]
+    if not fewer:
         return []
-    place = (float(row.xy[0, 0]), float(row.xy[0, 1])) if len(row) else None
-    count = "1 piece fewer stands" if fewer == 1 else f"{fewer} pieces fewer stand"
+    lost = sum(each.fewer for each in fewer)
+    names = list(dict.fromkeys(each.shape_id for each in fewer))
+    count = "1 piece fewer stands" if lost == 1 else f"{lost} pieces fewer stand"
+    where = f"'{names[0]}'" if len(names) == 1 else f"{len(names)} shapes"
+    rest = (
+        "its row is" if len(fewer) == 1 else "their rows are" if len(names) > 1 else "its rows are"
+    )
+    standing = sorted((each for each in fewer if len(each.row)), key=lambda each: -each.fewer)
+    place = (float(standing[0].row.xy[0, 0]), float(standing[0].row.xy[0, 1])) if standing else None
     return [
         Finding(
             "laid-around",
             "warning",
-            f"{count} on '{shape_id}': its row is spaced anew around seats of earlier lays.",
+            f"{count} on {where}: {rest} spaced anew around seats of earlier lays.",
             place,
             mend="Move the shapes apart, or put the lay that matters more first.",
         )

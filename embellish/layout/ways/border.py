@@ -19,7 +19,7 @@ from embellish.geometry.gaps.gaps import neighbour_gaps_between
 from embellish.geometry.rows.bodies import Bodies
 from embellish.geometry.rows.row import Row, Rule, space_row
 from embellish.geometry.streams import Stream
-from embellish.layout.ways.around import in_the_way, laid_around_told, laid_round
+from embellish.layout.ways.around import Around, in_the_way, laid_around_told, laid_round
 from embellish.layout.ways.fills import stacked
 from embellish.layout.ways.left_out import LeftOut, left_out_told
 from embellish.layout.ways.way import Ground, Kit, Laid, Progress, Seats, Way, WaySettings
@@ -148,6 +148,7 @@ def _one_side(
     parts: list[Seats] = []
     findings: list[Finding] = []
     left_out: list[LeftOut] = []
+    met: list[Around] = []
     for lane in range(settings.rows):
         lines = _lines(shape, far, side, settings.corners, pitch if lane else 0.0)
         if lane and bodies.follows and not bodies.every_round:
@@ -171,12 +172,12 @@ def _one_side(
                 return _spaced(line, lane, shape, bodies, kit, settings, around)
 
             row, fewer = laid_round(lay, around, blocking, bodies, kit.gap_mm)
-            findings.extend(laid_around_told(shape.id, row, fewer))
+            met.append(Around(shape.id, row, fewer))
             lane_seats = stacked([lane_seats, _seats(row, lane)])
             left_out.append(LeftOut(shape.id, row.left_out_mm))
         parts.append(lane_seats)
         far += step
-    return stacked(parts), findings, left_out
+    return stacked(parts), [*findings, *laid_around_told(met)], left_out
 
 
 def _lines(

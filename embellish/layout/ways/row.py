@@ -16,7 +16,7 @@ from embellish.geometry.rows.bodies import Bodies
 from embellish.geometry.rows.offset import lines_beside
 from embellish.geometry.rows.row import Row, Rule, space_row
 from embellish.geometry.streams import Stream
-from embellish.layout.ways.around import in_the_way, laid_around_told, laid_round
+from embellish.layout.ways.around import Around, in_the_way, laid_around_told, laid_round
 from embellish.layout.ways.fills import stacked
 from embellish.layout.ways.laps import from_the_end, lapped_kit
 from embellish.layout.ways.left_out import LeftOut, left_out_told
@@ -77,6 +77,7 @@ def lay_row(
     laid: list[Seats] = []
     findings: list[Finding] = []
     left_out: list[LeftOut] = []
+    around: list[Around] = []
     kept_mm = kit.gap_mm
     blocking = in_the_way(ground.occupied, true_gap_mm)
     for number, shape in enumerate(ground.shapes):
@@ -90,11 +91,11 @@ def lay_row(
         for index, (points, closed) in enumerate(lines):
             others = _standing(laid, kit)
 
-            def lay(around: Standing, points: Floats = points, *, closed: bool = closed) -> Row:
-                return space_row(points, closed, bodies, rule, around)
+            def lay(stood: Standing, points: Floats = points, *, closed: bool = closed) -> Row:
+                return space_row(points, closed, bodies, rule, stood)
 
             row, fewer = laid_round(lay, others, blocking, bodies, kit.gap_mm)
-            findings.extend(laid_around_told(shape.id, row, fewer))
+            around.append(Around(shape.id, row, fewer))
             seats = _seats(row, number, index)
             laid.append(from_the_end(seats) if settings.lap == "previous" else seats)
             findings.extend(_told(row, shape.id))
@@ -104,6 +105,7 @@ def lay_row(
             if len(row) > 1 and row.gap_mm < kit.gap_mm:
                 kept_mm = min(kept_mm, row.gap_mm - 2.0 * LAY_SLACK_MM)
         progress((number + 1) / len(ground.shapes))
+    findings.extend(laid_around_told(around))
     findings.extend(left_out_told(left_out, _NEAR, _NEAR_MEND))
     if settings.fit == "least" or kept_mm == kit.gap_mm:
         return Laid(stacked(laid), tuple(findings))

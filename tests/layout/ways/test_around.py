@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import affinity
 
 from embellish.geometry.footprints import Footprint, Standing
 from embellish.geometry.gaps.gaps import neighbour_gaps_between
@@ -68,6 +69,16 @@ def test_a_row_is_spaced_anew_beside_what_stands(at):
         assert np.ptp(step) < 1e-6, "even"
     beside = min(at / 2 - side[side < at / 2].max(), side[side > at / 2].min() - at / 2)
     assert beside == pytest.approx(2.5 + 1.0 + 0.4, abs=0.3)
+
+
+def test_rows_of_many_lines_that_meet_something_are_told_once():
+    region, kit = FILL_REGIONS["square"], kit_of(2.0, gap=0.4)
+    far = affinity.translate(region, 100.0, 0.0)
+    stood = standing([(20.0, 0.0), (120.0, 0.0)], Footprint.of(circle(5.0)), 0.4)
+    free, laid = (lay(ROW, [region, far], kit, ground=g) for g in (None, {"occupied": stood}))
+    (told,) = [finding for finding in laid.findings if finding.code == "laid-around"]
+    fewer = len(free.seats) - len(laid.seats)
+    assert told.message.startswith(f"{fewer} pieces fewer stand on 2 shapes: their rows are")
 
 
 def test_a_row_that_meets_nothing_is_as_it_was():
