@@ -6,7 +6,7 @@ Each side is a job of its own with its own folder; what is written for it says L
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Final, Literal
@@ -20,10 +20,9 @@ from embellish.outputs.goods import goods_csv
 from embellish.outputs.layout import as_json_bytes
 from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.quote import quote_json
-from embellish.plans.goods import Good
+from embellish.plans.goods import Good, goods_together
 from embellish.plans.lengths import lengths_of
 from embellish.plans.materials import MaterialsPlan, plan_counted
-from embellish.plans.money import total
 from embellish.plans.piece_counts import piece_counts
 from embellish.plans.quote import QuotePlan, WorkAmounts, plan_quote, set_counts, stitched_together
 from embellish.plans.title import TitleBlock
@@ -201,7 +200,7 @@ def paired(sides: Sequence[Checked]) -> CheckedPair:
         {piece.code: piece for side in sides for piece in side.layout.pieces},
         lengths=lengths_of((side.layout, 1) for side in sides),
     )
-    goods = tuple(_added_up([good for side in sides for good in side.plans.goods]))
+    goods = goods_together(side.plans.goods for side in sides)
     minutes, rule, usual = stitched_together((side.plans.amounts, 1) for side in sides)
     amounts = WorkAmounts(
         dict(work),
@@ -214,20 +213,6 @@ def paired(sides: Sequence[Checked]) -> CheckedPair:
     return CheckedPair(
         tuple(sides), materials, goods, plan_quote(materials, amounts, opened.job.price)
     )
-
-
-def _added_up(goods: Sequence[Good]) -> Iterator[Good]:
-    """Yield goods of one name and price as one; how much of the sheets is used is not known."""
-    for key in dict.fromkeys((good.name, good.price) for good in goods):
-        same = [good for good in goods if (good.name, good.price) == key]
-        costs = [good.cost for good in same if good.cost is not None]
-        yield Good(
-            key[0],
-            sum(good.count for good in same),
-            total(good.lengths for good in same),
-            key[1],
-            total(costs) if len(costs) == len(same) else None,
-        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -32,6 +32,8 @@ class Good:
         Of all, rounded half up; None where the price is not known.
     used_share
         How much of the sheets is used, 0 to 1; None where that is not known.
+    entered_as
+        Where the user enters the price.
     """
 
     name: str
@@ -40,6 +42,7 @@ class Good:
     price: Decimal | None
     cost: Decimal | None
     used_share: float | None = None
+    entered_as: str = ""
 
 
 def plan_goods(
@@ -75,6 +78,7 @@ def plan_goods(
                 lengths,
                 settings.sheet_price,
                 currency,
+                "sheet_price under [template]",
                 used_share=round(1.0 - nesting.waste, 6),
             )
         )
@@ -83,7 +87,16 @@ def plan_goods(
         if isinstance(settings.transfer, tuple):
             what += f" {settings.transfer[0]:g} × {settings.transfer[1]:g} mm"
         many = lifts.lift_count
-        goods.append(_good(what, many, Decimal(many), settings.transfer_price, currency))
+        goods.append(
+            _good(
+                what,
+                many,
+                Decimal(many),
+                settings.transfer_price,
+                currency,
+                "transfer_price under [template]",
+            )
+        )
     return tuple(goods)
 
 
@@ -93,37 +106,31 @@ def _good(
     lengths: Decimal,
     price: Decimal | None,
     currency: str,
+    entered_as: str,
     used_share: float | None = None,
 ) -> Good:
     cost = None if price is None else rounded(product(price, lengths), smallest(currency))
-    return Good(name, count, lengths, price, cost, used_share)
+    return Good(name, count, lengths, price, cost, used_share, entered_as)
 
 
 def unpriced(goods: Iterable[Good]) -> list[Finding]:
     """Tell of goods that no price was entered for."""
-    unknown = [each for each in goods if each.cost is None]
-    missing = [f"{each.count} × {each.name}" for each in unknown]
-    names = [each.name for each in unknown]
+    missing = [each for each in goods if each.cost is None]
     if not missing:
         return []
+    named = ", ".join(f"{each.count} × {each.name}" for each in missing)
+    enter = dict.fromkeys(each.entered_as for each in missing if each.entered_as)
     return [
         Finding(
             "goods-unpriced",
             "note",
-            f"No price was entered for {', '.join(missing)}: the quote leaves them out.",
-            mend=f"Enter {' and '.join(dict.fromkeys(_price_of(name) for name in names))}.",
+            f"No price was entered for {named}: the quote leaves them out.",
+            mend=f"Enter {', '.join(enter)}." if enter else "",
         )
     ]
 
 
-def _price_of(name: str) -> str:
-    """Return where the price of a good of this name is entered."""
-    if name.startswith("spool"):
-        return "spool_price under [materials.thread]"
-    return f"{'transfer' if name.startswith('transfer') else 'sheet'}_price under [template]"
-
-
-def together(every: Iterable[tuple[Good, ...]]) -> tuple[Good, ...]:
+def goods_together(every: Iterable[tuple[Good, ...]]) -> tuple[Good, ...]:
     """Return the goods of several plans in one list, like ones added up."""
     kinds: dict[tuple[str, Decimal | None], list[Good]] = {}
     for goods in every:
@@ -137,6 +144,7 @@ def together(every: Iterable[tuple[Good, ...]]) -> tuple[Good, ...]:
             price,
             None if price is None else total(each.cost or Decimal(0) for each in alike),
             alike[0].used_share if len(alike) == 1 else None,
+            alike[0].entered_as,
         )
         for (name, price), alike in kinds.items()
     )

@@ -68,4 +68,5 @@ def _spools(name: str, metres: float, settings: ThreadSettings, currency: str) -
     price = settings.spool_price
     cost = None if price is None else rounded(product(price, spools), smallest(currency))
     words = f"spool of {settings.spool_m:g} m, {name} ({metres:.0f} m)"
-    return Good(words, spools, Decimal(spools), price, cost)
+    entered = "spool_price under [materials.thread]"
+    return Good(words, spools, Decimal(spools), price, cost, entered_as=entered)

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from embellish.plans.cut_sheets import plan_sheets
-from embellish.plans.goods import Good, plan_goods, together, unpriced
+from embellish.plans.goods import Good, goods_together, plan_goods, unpriced
 from embellish.plans.lifts import plan_lifts
 from embellish.plans.templates.settings import TemplateSettings
 from embellish.plans.templates.template import plan_templates
@@ -62,7 +62,7 @@ def test_what_has_no_price_is_told_and_costs_nothing_known():
 
 def test_like_goods_of_several_plans_are_added_up():
     one, two = goods_of(24, transfer_price="0.10"), goods_of(6, transfer_price="0.10")
-    (both,) = together([one, two])
+    (both,) = goods_together([one, two])
     assert (both.count, both.cost) == (30, Decimal("3.00"))
     other = goods_of(6, transfer_price="0.20")
-    assert [each.count for each in together([one, other])] == [24, 6]
+    assert [each.count for each in goods_together([one, other])] == [24, 6]

@@ -26,7 +26,7 @@ from embellish.job.reading_files import bytes_of
 from embellish.job.sizes import in_sizes
 from embellish.layout.layout import SetBy
 from embellish.layout.ways.way import Progress, no_progress
-from embellish.plans.goods import Good, together, unpriced
+from embellish.plans.goods import Good, goods_together, unpriced
 from embellish.plans.lengths import lengths_of
 from embellish.plans.material_settings import MaterialSettings
 from embellish.plans.materials import MaterialsPlan, plan_counted
@@ -194,7 +194,7 @@ def _counted(
         stock = rows[0][1] / order.materials.stock
         catalogue = with_stock(catalogue, open_ledger(stock).held())
     materials = materials_of(order, every, catalogue)
-    goods = together(side.plans.goods for design in every for side in design.sides)
+    goods = goods_together(side.plans.goods for design in every for side in design.sides)
     prices = _first(every).job.price if order is None or order.price is None else order.price
     quote = plan_quote(materials, _work(every, goods), prices)
     findings = [*_found(every), *told, *materials.findings, *quote.findings, *unpriced(goods)]
