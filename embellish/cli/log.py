@@ -14,7 +14,7 @@ from embellish.cli.options import AsJson, JobOrOrder, Note, WhichEntry
 from embellish.cli.telling import ProgressLine
 
 if TYPE_CHECKING:
-    from embellish.plans.rates.correcting import Corrected
+    from embellish.plans.rates.rate import Rate
 
 GROUP = """Keep what jobs truly took in a file of its own, and correct your rates by it.
 
@@ -42,6 +42,7 @@ RATES_HELP = """Work out your rates from a log: the lines to put into a job, eac
 Example: embellish log rates work.csv
 Example: embellish log rates work.csv --job moth.toml            # beside the rates of that job
 Example: embellish log rates work.csv --job moth.toml --write    # put into it, remarks kept
+Example: embellish log rates work.csv --job choir.toml --write   # into an order's own [price]
 
 Jobs of different make-up tell the rates apart (least squares, each at least 0); where they are too
 few or too alike, the rates keep their proportions and change by one factor, and each line says so.
@@ -188,18 +189,17 @@ def _register_rest(group: typer.Typer) -> None:
         log: File,
         job: Annotated[
             Path | None,
-            typer.Option("--job", help="The job whose rates are held against it."),
+            typer.Option("--job", help="The job or order whose rates are held against it."),
         ] = None,
         write: Annotated[
-            bool, typer.Option("--write", help="Put the rates into that job.")
+            bool, typer.Option("--write", help="Put the rates into that file.")
         ] = False,
         as_json: AsJson = False,
     ) -> None:
         from embellish.errors import JobError
         from embellish.formats.extras import extra
+        from embellish.job.orders.rate_writing import rates_of, write_rates
         from embellish.job.orders.work_logging import open_work_log
-        from embellish.job.reading import read_job
-        from embellish.job.reading_files import bytes_of
         from embellish.plans.rates.correcting import corrected_rates
 
         if write and job is None:
@@ -208,32 +208,14 @@ def _register_rest(group: typer.Typer) -> None:
         if job is None:
             found = corrected_rates(read)
         else:
-            asked = read_job(bytes_of(job, JobError, "job file"), str(job))
+            asked = rates_of(job)
             found = corrected_rates(read, asked.price, asked.marks, asked.materials)
         if not found.rates:
             raise JobError(
                 "nothing holds in this log", file=str(log), mend="Add to it: embellish log add."
             )
+        left: tuple[Rate, ...] = ()
         if write and job is not None:
             extra("tomlkit")
-            _write(found, job)
-        print_rates(found, job if write else None, as_json=as_json)
-
-
-def _write(found: Corrected, job: Path) -> None:
-    """Put the rates into a job, as a careful person would."""
-    from embellish.job.placing import change_file
-    from embellish.job.reading import read_job
-    from embellish.job.text.changes import SetValue
-    from embellish.job.text.document import changed
-
-    changes = [
-        SetValue(do="set", at=list(rate.at), value=plain(rate.value)) for rate in found.rates
-    ]
-
-    def change(data: bytes) -> bytes:
-        written = changed(data.decode("utf-8-sig"), changes, str(job)).encode()
-        read_job(written, str(job))
-        return written
-
-    change_file(job, change)
+            left = write_rates(job, found.rates, [plain(rate.value) for rate in found.rates])
+        print_rates(found, job if write else None, left, as_json=as_json)

@@ -10,6 +10,7 @@ from embellish.cli.telling import print_json, print_table
 
 if TYPE_CHECKING:
     from embellish.plans.rates.correcting import Corrected
+    from embellish.plans.rates.rate import Rate
     from embellish.plans.rates.work_log import WorkRow
 
 _TABLES = (
@@ -51,8 +52,13 @@ def print_entries(
     print_table(head, cells, right={0, 2})
 
 
-def print_rates(found: Corrected, written: Path | None, *, as_json: bool) -> None:
-    """Print rates as the lines of a job, each with its sum, and what was held against them."""
+def print_rates(
+    found: Corrected, written: Path | None, left: Sequence[Rate] = (), *, as_json: bool
+) -> None:
+    """Print rates as the lines of a job, each with its sum, and what was held against them.
+
+    ``left`` are those that the file has no table of its own for.
+    """
     if as_json:
         print_json(
             {
@@ -68,6 +74,7 @@ def print_rates(found: Corrected, written: Path | None, *, as_json: bool) -> Non
                     for each in found.held
                 ],
                 "written": str(written) if written else None,
+                "left": [list(rate.at) for rate in left],
             }
         )  # fmt: skip
         return
@@ -94,6 +101,9 @@ def print_rates(found: Corrected, written: Path | None, *, as_json: bool) -> Non
         print_table(head, rows, right={0, 2, 3})
     if written is not None:
         print(f"Wrote these into {written}.")
+    if left:
+        names = ", ".join(".".join(rate.at) for rate in left)
+        print(f"But not {names}: the order says nothing of these, its jobs do. Write them there.")
 
 
 def plain(value: float | dict[str, float | int]) -> Any:

@@ -91,6 +91,49 @@ def test_the_remarks_of_a_job_are_kept(shop: Path):
     assert (shop / "plain.toml").read_text() == text.replace("= 30", "= 50")
 
 
+ORDER = """title = "Choir"   # invented
+[[row]]
+job = "plain.toml"
+quantity = 3
+"""
+
+
+def test_rates_go_into_an_order_with_prices_of_its_own(shop: Path):
+    add(shop, "--setting-minutes", "sewn=30", "--machine-minutes", "12", "--broken", "A=9")
+    price = '[price]\nlabour_rate_per_hour = "31"   # with all it costs\n'
+    (shop / "choir.toml").write_text(ORDER + price)
+    words = ("rates", "work.csv", "--job", "choir.toml", "--write")
+    facts = log(shop, *words)
+    text = (shop / "choir.toml").read_text()
+    assert "# invented" in text
+    assert "# with all it costs" in text
+    own = tomllib.loads(text)["price"]
+    assert own["labour_rate_per_hour"] == "31"
+    rates = {tuple(rate["at"]): rate["value"] for rate in facts["rates"]}
+    left = {tuple(each) for each in facts["left"]}
+    assert {at[0] for at in left} == {"marks", "materials"}
+    for at, value in rates.items():
+        if at not in left:
+            assert own[at[1]] == value if len(at) == 2 else own[at[1]][at[2]] == value
+    told = json.loads(embellish("count", "choir.toml", "--json", cwd=shop).stdout)
+    assert told["price"] is not None
+    assert (shop / "plain.toml").read_text() == JOB
+    said = embellish("log", *words, cwd=shop).stdout
+    assert "But not marks." in said
+
+
+def test_an_order_without_prices_of_its_own_names_the_job_that_has_them(shop: Path):
+    add(shop, "--setting-minutes", "sewn=30")
+    (shop / "choir.toml").write_text(ORDER)
+    refused = embellish("log", "rates", "work.csv", "--job", "choir.toml", "--write", cwd=shop)
+    assert refused.returncode == 2
+    assert "no [price] of its own" in refused.stderr
+    assert "--job plain.toml" in refused.stderr
+    assert (shop / "choir.toml").read_text() == ORDER
+    beside = log(shop, "rates", "work.csv", "--job", "choir.toml")["rates"]
+    assert beside == log(shop, "rates", "work.csv", "--job", "plain.toml")["rates"]
+
+
 def test_the_lines_printed_are_those_to_enter(shop: Path):
     add(shop, "--setting-minutes", "62.5", "--none-broken")
     printed = embellish("log", "rates", "work.csv", cwd=shop).stdout

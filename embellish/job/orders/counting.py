@@ -122,7 +122,7 @@ def count_together(paths: Sequence[Path], progress: Stages = lambda _: no_progre
         For what must be mended first: in which file, and in which row.
     """
     if len(paths) == 1 and is_order(parsed_toml(_bytes(paths[0]), str(paths[0]), JobError)):
-        order, rows = _opened_order(paths[0])
+        order, rows = opened_order(paths[0])
         rows_here = [(row, paths[0].parent) for row in rows]
         return _counted(order.title, order, rows_here, {}, progress)
     opened: Opened = {}
@@ -131,7 +131,7 @@ def count_together(paths: Sequence[Path], progress: Stages = lambda _: no_progre
     return _counted(", ".join(titles), None, rows_of_jobs, opened, progress)
 
 
-def _opened_order(path: Path) -> tuple[Order, tuple[OrderRow, ...]]:
+def opened_order(path: Path) -> tuple[Order, tuple[OrderRow, ...]]:
     """Read an order file and the list of rows that it names."""
     order = read_order(_bytes(path), str(path))
     rows = order.row
