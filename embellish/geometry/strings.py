@@ -35,8 +35,9 @@ _HAIR_MM: Final = 1e-6
 _SHARES: Final = (1.0, 0.98, 0.95, 0.9, 0.8, 0.65, 0.5, 0.3)
 _NEXT_TO: Final = 12.0
 """How far from a tip the place is looked for where its sides are a gap apart, in gaps."""
+_FINER: Final = 4
 _FINE: Final = 32
-"""Steps a pitch of that search."""
+"""Into how many parts the step that finds it is cut."""
 _MOST_LINKS: Final = 100_000
 _SHARP_DEG: Final = 115.0
 """A line that turns by more comes to a tip: its sides stand less than 65 degrees apart."""
@@ -234,16 +235,19 @@ def _off_corner(track: Track, link: Link, s: float, turn_deg: float) -> tuple[fl
 def _beside_tip(track: Track, link: Link, s: float) -> float:
     """Return how far beyond a tip a line has left its own other side by enough."""
     far = min(_NEXT_TO * link.apart_mm, track.length / 2.0)
-    step = np.linspace(0.0, far, math.ceil(far / link.pitch_mm * _FINE) + 2)
     if not track.closed:
-        step = step[step <= min(s, track.length - s)]
-    if len(step) < 2:
-        return link.apart_mm
-    other = shapely.LineString(track.at(s - step))
-    away = shapely.distance(other, shapely.points(track.at(s + step)))
-    clear = np.flatnonzero(away >= link.apart_mm)
-    # Longer needles are left to the clash pass.
-    return float(step[clear[0]]) if len(clear) else link.apart_mm / _NEEDLE
+        far = min(far, s, track.length - s)
+    step = np.linspace(0.0, far, math.ceil(far / link.pitch_mm * _LOOKS) + 2)
+    other = shapely.LineString(track.at(s - np.linspace(0.0, far, _FINER * len(step))))
+    for _ in range(2):
+        away = shapely.distance(other, shapely.points(track.at(s + step)))
+        clear = np.flatnonzero(away >= link.apart_mm)
+        if not len(clear):
+            # Longer needles are left to the clash pass.
+            return link.apart_mm / _NEEDLE
+        beyond = int(clear[0])
+        step = np.linspace(step[max(beyond - 1, 0)], step[beyond], _FINE)
+    return float(step[-1])
 
 
 def _free(

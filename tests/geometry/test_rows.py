@@ -389,3 +389,18 @@ def test_the_round_end_of_a_narrow_stroke_has_a_piece_on_it(width):
         assert shapely.distance(end, shapely.points(row.xy)).min() <= width / 2 + 1e-3
     # One line of pieces from end to end, evenly.
     assert len(row) >= 60.6 // 3.3
+
+
+@pytest.mark.parametrize("count", [12, 16, 20, 24, 30, 36, 45])
+def test_a_count_is_met_and_stands_as_wide_in_the_tips_of_a_sickle_as_between(count):
+    sickle = shapely.Point(0, 0).buffer(40, 256).difference(shapely.Point(14, 0).buffer(34, 256))
+    line = shapely.get_coordinates(sickle)[:-1]
+    row = space_row(line, closed=True, bodies=round_bodies(RADIUS), rule=Rule(GAP, count=count))
+    assert len(row) == count
+    assert not len(row.left_out_mm)
+    assert np.count_nonzero(row.corner) == 2
+    apart = np.hypot(*(row.xy[:, None] - row.xy).transpose(2, 0, 1))
+    nearest = np.sort(apart, axis=1)[:, 1]
+    tip, between = nearest[row.corner], np.median(nearest[~row.corner])
+    assert (tip > 0.75 * between).all()
+    assert (tip < 1.35 * between).all()

@@ -14,7 +14,7 @@ from embellish.geometry.rows.spans import Course, Spans
 from embellish.geometry.rows.tips import Pitches, Rays, Tips, tips_of
 
 _SAME_MM = 1e-7
-_MOST_WIDER = 0.5
+MOST_WIDER = 0.5
 """A tip follows the gaps of its row up to this share of the pitch."""
 _WIDENED = (0.08, 0.16, 0.24)
 """How much wider, in pitches, a tip is tried that leaves no room beyond it as it is."""
@@ -204,15 +204,34 @@ def tipped(course: Course, pins: Pins, spans: Spans) -> Tipped:
 
 
 def evened(
-    course: Course, base: Spans, now: Tipped, counted: Counted, share: float = 1.0
+    course: Course,
+    base: Spans,
+    now: Tipped,
+    counted: Counted,
+    *,
+    share: float = 1.0,
+    most: float = MOST_WIDER,
+    every: bool = False,
 ) -> Tipped:
-    """Give each tip the gap of the row that goes into it, or go a share of the way there."""
+    """Give each tip the gap of the row that goes into it, or go a share of the way there.
+
+    Parameters
+    ----------
+    course, base, now, counted
+        The row, its spans without tips, its tips as they are and the pieces between them.
+    share
+        How far to go.
+    most
+        By how much wider at most, in pitches.
+    every
+        Whether corners that needed no help so far are looked at too.
+    """
     gap = np.full(len(base), course.asked)
     gap[counted.held] = counted.solved.gap
     both = np.minimum(gap[now.end_a // 2], gap[now.end_b // 2])
     pitch = 2.0 * float(course.sequence.radius.mean()) + course.asked
-    wider = np.clip(both - course.asked, 0.0, _MOST_WIDER * pitch)
-    mine = np.flatnonzero(now.tips.acute)
+    wider = np.clip(both - course.asked, 0.0, most * pitch)
+    mine = np.flatnonzero(now.tips.acute | every)
     wider = now.rays.wider + share * (wider - now.rays.wider)
     rays = replace(now.rays.taken(mine), wider=wider[mine])
     tips = tips_of(course.track, rays, _pitches(course))

@@ -179,7 +179,7 @@ def _lay(course: Course, rule: Rule, pins: Pins) -> _Laid | None:
         return None
     if rule.count is not None:
         found, counted = _given(course, base, found, counted, rule.count - int(pins.stands.sum()))
-    if found.tips.acute.any():
+    elif found.tips.acute.any():
         found, counted = _evened(course, base, found, counted)
     if rule.fit == "about" and counted.held.any():
         # The gap asked was a wish: from here on the one it came to is the law.
@@ -191,21 +191,29 @@ def _lay(course: Course, rule: Rule, pins: Pins) -> _Laid | None:
 def _given(
     course: Course, base: Spans, found: Tipped, most: Counted, wanted: int
 ) -> tuple[Tipped, Counted]:
-    """Take pieces out until so many are left; tips that so few leave open need no help."""
-    while True:
+    """Take pieces out until so many are left, tips as wide as the row that goes into them.
+
+    Tips that so few pieces leave open need no help.
+    """
+    share = 1.0
+    for _ in range(_GIVEN_ROUNDS):
         counted = count_given(course, found.spans, most, wanted - len(found.tips.middle_of))
-        wide = evened(course, base, found, counted)
-        if wide.tips.acute.sum() == found.tips.acute.sum():
-            return found, counted
-        # Each round has fewer tips.
+        wide = evened(course, base, found, counted, share=share, most=np.inf, every=True)
+        acute, was = wide.tips.acute, found.tips.acute
+        change = np.abs(wide.rays.wider - found.rays.wider)[acute | was].max(initial=0.0)
         found, most = wide, count_most(course, wide.spans)
+        if change < _SEEN_MM and np.array_equal(acute, was):
+            break
+        # A wider tip has fewer pieces and leaves more to its row: half steps come to rest.
+        share = 0.5
+    return found, count_given(course, found.spans, most, wanted - len(found.tips.middle_of))
 
 
 def _evened(course: Course, base: Spans, found: Tipped, counted: Counted) -> tuple[Tipped, Counted]:
     """Widen tips to the gaps of their sides, as long as those keep theirs."""
     share = 1.0
     for _ in range(_EVENINGS):
-        wide = evened(course, base, found, counted, share)
+        wide = evened(course, base, found, counted, share=share)
         if wide.tips.acute.sum() != found.tips.acute.sum():
             # So wide a tip leaves no room beyond it: half as far.
             share /= 2.0
@@ -221,6 +229,7 @@ def _evened(course: Course, base: Spans, found: Tipped, counted: Counted) -> tup
 
 
 _EVENINGS = 3
+_GIVEN_ROUNDS = 16
 _SEEN_MM = 0.005
 """Gaps that differ by less look alike."""
 
