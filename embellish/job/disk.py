@@ -18,9 +18,13 @@ from embellish.errors import OutputError
 
 
 def write_through(path: Path, content: bytes) -> None:
-    """Write a file and have the disk take it, so that a later rename moves a whole file."""
+    """Write a file and have the disk take it, so that a later rename moves a whole file.
+
+    What stands there is taken away, not written into: were it a link, that is another file.
+    """
     path.parent.mkdir(parents=True, exist_ok=True)
-    with path.open("wb") as file:
+    path.unlink(missing_ok=True)
+    with path.open("xb") as file:
         file.write(content)
         file.flush()
         os.fsync(file.fileno())

@@ -244,6 +244,8 @@ class _Run:
 def _build(files: Mapping[str, bytes], out: Path, stop_here: Callable[[], None]) -> _Run:
     """Write everything into the temporary folder; nothing of the user's is touched."""
     build = out / _BUILD
+    if build.is_symlink():
+        build.unlink()
     shutil.rmtree(build, ignore_errors=True)
     ours = _known(out)
     new = {name: _sha256(content) for name, content in files.items()}
@@ -329,9 +331,11 @@ def _known(out: Path) -> dict[str, set[str]]:
 def _refuse_strangers(new: Mapping[str, str], ours: Mapping[str, set[str]], out: Path) -> None:
     for name in sorted(new):
         path = out / name
-        if not os.path.lexists(path):
+        if any((out / folder).is_symlink() for folder in Path(name).parents[:-1]):
+            stranger = "a folder on the way is a link to another one"
+        elif not os.path.lexists(path):
             continue
-        if path.is_symlink() or not path.is_file():
+        elif path.is_symlink() or not path.is_file():
             stranger = "something that is not a plain file is in the way"
         elif _sha256(path.read_bytes()) in ours.get(name, set()) | {new[name]}:
             continue

@@ -130,6 +130,12 @@ class Steps:
         self._lines = len(lines)
 
     def _read(self) -> None:
+        if self.path.is_symlink():
+            raise OutputError(
+                "the steps of this job would be written through a link into another file",
+                file=str(self.path),
+                mend="Move the link away.",
+            )
         try:
             data = self.path.read_bytes()
         except FileNotFoundError:

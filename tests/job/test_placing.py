@@ -259,3 +259,34 @@ def test_a_change_that_cannot_be_leaves_the_file_as_it_was(tmp_path: Path):
         change_file(path, refuse)
     assert path.read_bytes() == b"one"
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_nothing_is_written_through_a_link(tmp_path: Path):
+    outside = tmp_path / "outside"
+    outside.mkdir()
+    for name in ("job.toml", "a.txt", "b.txt"):
+        (outside / name).write_text("precious")
+    kept = dict.fromkeys(("job.toml", "a.txt", "b.txt"), "precious")
+
+    def there() -> dict[str, str]:
+        return {path.name: path.read_text() for path in outside.iterdir()}
+
+    job = tmp_path / "job.toml"
+    job.write_text("old")
+    (tmp_path / ".job.toml.new").symlink_to(outside / "job.toml")
+    replace_file(job, b"new")
+    assert (job.read_bytes(), job.is_symlink(), there()) == (b"new", False, kept)
+
+    out = tmp_path / "made"
+    out.mkdir()
+    (out / ".building").symlink_to(outside)
+    place({"a.txt": b"a"}, out)
+    assert (out / "a.txt").read_bytes() == b"a"
+    assert there() == kept
+
+    (out / "sub").symlink_to(outside)
+    with pytest.raises(OutputError, match="a link to another"):
+        place({"a.txt": b"a", "sub/deep/b.txt": b"b"}, out)
+    with pytest.raises(OutputError, match="a link to another"):
+        place({"a.txt": b"a", "sub/b.txt": b"b"}, out)
+    assert there() == kept
