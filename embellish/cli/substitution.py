@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 INSTEAD_HELP = """Show what could be set in place of a piece, or of each piece of a job.
 
 Of the same kind, shape and fixing and of nearly the same size; the same family of finish comes
-first, then the nearest size, then the nearest colour (CIEDE2000).
+first, of it what is of one size, then the nearest colour (CIEDE2000).
 Proposals: a sample card decides.
 
 Example: embellish catalogue instead R-SS10-RED --in-stock
