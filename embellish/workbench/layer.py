@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -16,7 +17,7 @@ from embellish.job.laying import Bedded, lay_job
 from embellish.job.making import Checked, checked_bed
 from embellish.layout.ways.way import Progress
 
-_DRAFT_FROM: Final = 2_500
+_DRAFT_FROM: Final = 800
 """Seats from which a job that settles or searches is shown as a draft first."""
 
 
@@ -58,7 +59,7 @@ class Layer:
         self._wanted: tuple[int, Path, str] | None = None
         self._newest = 0
         self._closed = False
-        self._last_count = 0
+        self._last: tuple[Path, int] | None = None
         self._thread = threading.Thread(target=self._run, name="layer", daemon=True)
         self._thread.start()
 
@@ -100,13 +101,15 @@ class Layer:
     def _lay(self, number: int, path: Path, text: str) -> None:
         stage = self._stages(number)
         opened = open_text(path, text.encode())
-        if opened.kept is None and self._last_count >= _DRAFT_FROM:
+        # How many there will be is known of a job that was laid before; of another, by its draft.
+        if opened.kept is None and self._seats_before(path) >= _DRAFT_FROM:
             draft = drafted(opened.job)
             if draft is not None:
                 bedded = lay_job(
                     draft, opened.artwork, opened.catalogue, stage, memory=self._memory
                 )
-                self._told("laid", Laid(number, opened, bedded, draft=True))
+                if len(bedded.layout) >= _DRAFT_FROM:
+                    self._told("laid", Laid(number, opened, bedded, draft=True))
         try:
             bedded = lay_job(
                 opened.job,
@@ -118,10 +121,13 @@ class Layer:
             )
         except EmbellishError as wrong:
             raise wrong.within(file=str(path)) from wrong
-        self._last_count = len(bedded.layout)
+        self._last = (path, len(bedded.layout))
         self._told("laid", Laid(number, opened, bedded))
         checked = checked_bed(opened, bedded, stage)
         self._told("laid", Laid(number, opened, bedded, checked=checked))
+
+    def _seats_before(self, path: Path) -> float:
+        return self._last[1] if self._last is not None and self._last[0] == path else math.inf
 
     def _stages(self, number: int) -> Callable[[str], Progress]:
         def stage(words: str) -> Progress:

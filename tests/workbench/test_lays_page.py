@@ -7,8 +7,10 @@ from typing import Any
 
 import pytest
 
+from tests.benchmarks.bench import FIELD_JOB, field_svg
 from tests.real_artwork import script
-from tests.workbench.showing import IN_A_BROWSER, laid, on_screen, step
+from tests.workbench.serving import bench
+from tests.workbench.showing import IN_A_BROWSER, laid, on_screen, opened, step
 
 pytestmark = IN_A_BROWSER
 
@@ -147,3 +149,28 @@ def test_in_the_evening_a_lamp_lights_the_stones_though_nothing_may_move(page: A
     assert page.evaluate(seen) == before
     page.get_by_role("button", name="By day").click()
     page.wait_for_function(f"() => !({lit})()")
+
+
+def test_a_large_job_that_settles_is_drafted_first_and_what_is_in_hand_stays(
+    browser: Any, tmp_path: Path
+):
+    (tmp_path / "field.svg").write_text(field_svg(120))
+    text = FIELD_JOB.replace("GAP", "0.55") + "settle = 1.0\n"
+    (tmp_path / "field.toml").write_text(text)
+    with bench(tmp_path, "field.toml") as started, opened(browser, started) as page:
+        page.evaluate(
+            """() => { window.drafts = [];
+              new EventSource("/api/events").addEventListener("laid", (event) => {
+                window.drafts.push(JSON.parse(event.data).draft); }); }"""
+        )
+        laid(page)
+        step(page, "Touch up")
+        page.evaluate("() => bench.store.chosen.add([...bench.store.seats.lay].indexOf(1))")
+        page.locator("#base").focus()
+        page.keyboard.press("p")
+        page.wait_for_function("() => bench.store.state.job.edit?.length === 1")
+        laid(page)
+        assert page.evaluate("() => window.drafts.includes(true)")
+        assert page.evaluate(
+            "() => [...bench.store.chosen].map((r) => bench.store.seats.hand[r])"
+        ) == [1]

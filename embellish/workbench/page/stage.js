@@ -165,13 +165,18 @@ function drawHoopings(pen) {
     for (const block of hooping.blocks) {
       const now = stop === store.stop;
       pen.globalAlpha = now ? 1 : stop < store.stop ? 0.35 : 0.1;
-      pen.strokeStyle = now ? "#ffd400" : block.hex;
-      pen.lineWidth = (now ? 1.8 : 1) / eye.scale;
       pen.beginPath();
       for (const line of block.lines) {
         pen.moveTo(line[0], line[1]);
         for (let k = 2; k < line.length; k += 2) pen.lineTo(line[k], line[k + 1]);
       }
+      if (now) { // on a dark band, so that it is seen on any cloth
+        pen.strokeStyle = "#1d2230";
+        pen.lineWidth = 4.5 / eye.scale;
+        pen.stroke();
+      }
+      pen.strokeStyle = now ? "#ffd400" : block.hex;
+      pen.lineWidth = (now ? 1.8 : 1) / eye.scale;
       pen.stroke();
       stop += 1;
     }

@@ -44,6 +44,7 @@ export function take(state) {
   store.state = state;
   if (other) {
     Object.assign(store, { layout: null, facts: null, seats: null, lay: null });
+    awaited = null;
     store.shapes.clear();
     store.chosen.clear();
     recall();
@@ -78,14 +79,16 @@ export const touch = (deed, words, more = {}) => attempt(async () => {
   }));
 });
 
-let wanted = 0;
+let wanted = 0, awaited = null;
 async function fetchLayout(number) {
   wanted = Math.max(wanted, number);
   const [layout, columns] = await Promise.all([get("/api/layout"), seats(number)]);
   if (!layout || !columns || layout.number !== columns.number || number < wanted) return;
-  const places = chosenPlaces();
+  const places = awaited && !store.chosen.size ? awaited : chosenPlaces();
   Object.assign(store, { layout, seats: columns });
-  chooseAgain(places);
+  // A draft is not what was touched: what is in hand waits for the layout that follows it.
+  awaited = columns.draft ? places : null;
+  chooseAgain(columns.draft ? [] : places);
   tell("layout");
 }
 
