@@ -30,6 +30,8 @@ from embellish.geometry.settling import put_back
 from embellish.geometry.streams import Stream
 from embellish.geometry.walls import Walls
 
+_LEAST_SHAKES: Final = 32
+_MOST_SHAKES: Final = 72
 _RELAXING: Final = 160
 _SPOTS: Final = 12
 _POOL: Final = 3
@@ -65,7 +67,12 @@ class Tightest:
 
 
 def tightest_points(
-    room: Room, radius_mm: Floats, stream: Stream, *, starts: int = 32, shakes: int = 32
+    room: Room,
+    radius_mm: Floats,
+    stream: Stream,
+    *,
+    starts: int = 32,
+    shakes: int | None = None,
 ) -> Tightest:
     """Return places for pieces in a room, the least free distance between any two the greatest.
 
@@ -80,7 +87,8 @@ def tightest_points(
     starts
         How many random starts to search from.
     shakes
-        How often in a row to shake the best one in vain before it is taken.
+        How often in a row to shake the best one in vain before it is taken; None: more often the
+        more there are.
 
     Returns
     -------
@@ -88,6 +96,8 @@ def tightest_points(
         Empty where some piece has no room at all. One piece stands where it is freest.
     """
     n = len(radius_mm)
+    if shakes is None:
+        shakes = min(max(_LEAST_SHAKES, 2 * n + 8), _MOST_SHAKES)
     sizes, ground = np.unique(radius_mm, return_inverse=True)
     grounds = [room.centres(float(size)) for size in sizes]
     if n == 0 or any(each.is_empty for each in grounds):
