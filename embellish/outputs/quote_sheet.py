@@ -32,7 +32,7 @@ th, td { text-align: left; padding: 1.2mm 2mm; border-bottom: 0.2mm solid #c9ccd
 @media print { body { margin: 0; max-width: none } }
 """
 
-_CUSTOMER = (
+APPROVED: Final = (
     "Drawn to scale at nominal sizes; colours on screen and paper differ from the pieces. What is"
     " approved is this layout, by its number."
 )
@@ -67,7 +67,7 @@ def customer_quote_html(
         STYLE,
         *_head(title, prices, f"Quote · {counted(plan.quantity, 'garment')}"),
         picture(proof_png, f"The finished piece: {title.title}"),
-        element("p", _CUSTOMER, class_="faint"),
+        element("p", APPROVED, class_="faint"),
         element("h2", "What is set"),
         table(
             ("piece", "size", "a garment"),
@@ -90,6 +90,16 @@ def costing_html(
     title: TitleBlock, plan: QuotePlan, materials: MaterialsPlan, prices: PriceSettings
 ) -> bytes:
     """Return the private sheet: each line of the sum with its rule, and what remains."""
+    return page(
+        f"Costing · {title.words}",
+        STYLE,
+        *_head(title, prices, "Costing"),
+        *sums(plan, materials),
+    )
+
+
+def sums(plan: QuotePlan, materials: MaterialsPlan) -> Iterator[Element]:
+    """Yield every sum with its rule, what remains, and what is bought; for the shop alone."""
 
     def money(amount: Decimal | None) -> str:
         return (
@@ -103,10 +113,7 @@ def costing_html(
         (line.name, _rule(line.rule, line.default), written(line.amount, plan.currency))
         for line in plan.lines
     ]
-    return page(
-        f"Costing · {title.words}",
-        STYLE,
-        *_head(title, prices, "Costing"),
+    yield from (
         element("p", _PRIVATE, class_="faint"),
         table(("line", "how it came about", plan.currency or "amount"), rows, frozenset({2})),
         element("h2", "What remains"),

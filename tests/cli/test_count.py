@@ -168,7 +168,16 @@ def test_an_order_is_counted_bought_and_packed_once(shop: Path):
     for word in ("Ana", "left chest", "Harbour", "gift", "due 2026-12-12"):
         assert word in sheet
     assert found["price"] in (out / "quote.html").read_text()
-    assert found["cost"] not in (out / "quote.html").read_text()
+    quote = (out / "quote.html").read_text()
+    assert found["cost"] not in quote
+    assert quote.count("<img ") == 3, "a picture of each design"
+    for design in found["designs"]:
+        assert f"layout {design['sides'][0]['layout']}" in quote
+    costing = (out / "costing.html").read_text()
+    assert found["cost"] in costing
+    for line in found["lines"]:
+        assert line["amount"] in costing
+    assert "next-cheapest packs" in costing
 
 
 _PRICED = ("price", "tax", "total")

@@ -4,19 +4,28 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, Final
 
 from embellish.formats.csv_lists import list_bytes
+from embellish.job.making import NEITHER, proof_of
 from embellish.job.orders.counting import CountedOrder, CountedRow, Design
 from embellish.outputs.layout import as_json_bytes, findings_json
 from embellish.outputs.materials import materials_csv, materials_json
-from embellish.outputs.orders.customer_quote import order_quote_html
+from embellish.outputs.orders.customer_quote import (
+    MOST_PICTURES,
+    order_costing_html,
+    order_quote_html,
+)
 from embellish.outputs.orders.shop_sheet import Bag, BagLine, DesignFacts, shop_sheet_html
+from embellish.outputs.proof import picture_png
 from embellish.outputs.sheet_pdf import letters_told, sheet_pdf
 from embellish.outputs.spreadsheet import spreadsheet_xlsx
 from embellish.plans.money import written
 from embellish.plans.tallies import by_hooping, by_lay, by_template
+
+_PICTURE_PX: Final = 900
+"""Longest side of a picture in the quote: sharp at half a page's width."""
 
 
 def order_facts(order: CountedOrder) -> dict[str, Any]:
@@ -55,6 +64,8 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
     """Return the documents of an order, by name; ``facts`` are those of `order_facts`."""
     heads = _heads(order)
     bags = _bags(order)
+    stop = NEITHER if order.stopped else ""
+    shown = order.designs[:MOST_PICTURES]
     quote = order_quote_html(
         order.title,
         heads,
@@ -64,6 +75,9 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
         ],
         order.quote,
         order.prices,
+        pictures=[drawn for design in shown for drawn in _pictures(design)],
+        left_out=len(order.designs) - len(shown),
+        stop=stop,
     )
     sheets = {"quote.html": quote, "quote.pdf": sheet_pdf(quote)}
     if order.spreadsheet:
@@ -74,6 +88,9 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
         "findings.json": findings_json((*order.findings, *letters_told(sheets))),
         "materials.json": materials_json(order.materials, order.goods),
         "materials.csv": materials_csv(order.materials),
+        "costing.html": order_costing_html(
+            order.title, heads, order.quote, order.materials, order.prices, stop=stop
+        ),
         "packing.csv": _packing_csv(bags),
         "pieces.csv": _pieces_csv(order),
         "shop.html": shop_sheet_html(
@@ -87,6 +104,14 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
         ),
         **sheets,
     }
+
+
+def _pictures(design: Design) -> Iterator[tuple[str, bytes]]:
+    """Yield the picture of each side of a design, with what it is called on the quote."""
+    for side in design.sides:
+        parts = (design.title, side.opened.side, f"layout {side.plans.title.fingerprint}")
+        words = ", ".join(part for part in parts if part)
+        yield words, picture_png(proof_of(side, alone=True), _PICTURE_PX)
 
 
 def _head_facts(order: CountedOrder) -> dict[str, Any]:
