@@ -13,13 +13,16 @@ from typing import Any, Final, Literal
 
 from embellish.findings import Finding, gravest_first
 from embellish.job.files import OpenJob, kept_path, with_kept
-from embellish.job.making import Checked, Made, check_job, made_files
+from embellish.job.making import NEITHER, Checked, Made, check_job, made_files, proof_of
 from embellish.job.names import safe_names
 from embellish.layout.ways.way import Progress, no_progress
 from embellish.outputs.goods import goods_csv
 from embellish.outputs.layout import as_json_bytes
 from embellish.outputs.materials import materials_csv, materials_json
+from embellish.outputs.orders.customer_quote import order_costing_html, order_quote_html
+from embellish.outputs.proof import picture_png
 from embellish.outputs.quote import quote_json
+from embellish.outputs.sheet_pdf import sheet_pdf
 from embellish.plans.goods import Good, goods_together
 from embellish.plans.lengths import lengths_of
 from embellish.plans.materials import MaterialsPlan, plan_counted
@@ -215,6 +218,44 @@ def paired(sides: Sequence[Checked]) -> CheckedPair:
     )
 
 
+_PICTURE_PX: Final = 900
+"""Longest side of a picture in a quote of several: sharp at half a page's width."""
+
+
+def pictures_of_sides(title: str, sides: Sequence[Checked]) -> list[tuple[str, bytes]]:
+    """Return a picture of each side, PNG, with what it is called on a quote of several."""
+    pictures = []
+    for side in sides:
+        parts = (title, side.opened.side, f"layout {side.plans.title.fingerprint}")
+        drawn = picture_png(proof_of(side, alone=True), _PICTURE_PX)
+        pictures.append((", ".join(part for part in parts if part), drawn))
+    return pictures
+
+
+def _price_sheets(checked: CheckedPair) -> dict[str, bytes]:
+    """Return the quote of the pairs for the customer, and the sums for the shop."""
+    job, plan = checked.opened.job, checked.quote
+    heads = [f"for {job.price.customer}"] if job.price.customer else []
+    stop = NEITHER if checked.stopped else ""
+    quote = order_quote_html(
+        job.title,
+        heads,
+        [(job.title, "LEFT and RIGHT", job.quantity)],
+        plan,
+        job.price,
+        pictures=pictures_of_sides(job.title, checked.sides),
+        stop=stop,
+        each="pair",
+    )
+    return {
+        "quote-all.html": quote,
+        "quote-all.pdf": sheet_pdf(quote),
+        "costing-all.html": order_costing_html(
+            job.title, heads, plan, checked.materials, job.price, stop=stop
+        ),
+    }
+
+
 @dataclass(frozen=True, eq=False)
 class MadePair:
     """Both sides made, and the buying of both together."""
@@ -267,6 +308,7 @@ def made_job(
         "materials-all.json": materials_json(checked.materials, checked.goods),
         "materials-all.csv": materials_csv(checked.materials),
         "quote-all.json": quote_json(checked.quote, _title(checked)),
+        **_price_sheets(checked),
     }
     if checked.goods:
         files["goods-all.csv"] = goods_csv(checked.goods, checked.quote.currency)

@@ -234,14 +234,14 @@ def _head(title: TitleBlock, prices: PriceSettings, what: str) -> Iterator[Eleme
     yield element("header", *lines)
 
 
-def price_table(plan: QuotePlan, *, order: bool = False) -> Element:
-    """Return what is to be paid, for so many garments or for a whole order."""
+def price_table(plan: QuotePlan, *, order: bool = False, each: str = "garment") -> Element:
+    """Return what is to be paid, for so many garments (or pairs) or for a whole order."""
     if plan.price_per_garment is None or plan.price is None or plan.total is None:
         return element("p", "The price is not known yet.")
-    each = written(plan.price_per_garment, plan.currency)
-    rows: list[tuple[Element | str, ...]] = [("all garments" if order else "one garment", each)]
+    one = written(plan.price_per_garment, plan.currency)
+    rows: list[tuple[Element | str, ...]] = [(f"all {each}s" if order else f"one {each}", one)]
     if not order and plan.quantity > 1:
-        rows.append((counted(plan.quantity, "garment"), written(plan.price, plan.currency)))
+        rows.append((counted(plan.quantity, each), written(plan.price, plan.currency)))
     if plan.tax:
         rows.append(("tax", written(plan.tax, plan.currency)))
     rows.append(("to pay", f"{written(plan.total, plan.currency)} {plan.currency}".strip()))

@@ -252,6 +252,13 @@ def test_each_side_keeps_every_law_and_both_are_counted_together(made: Path):
     assert set(sides) == {"LEFT", "RIGHT"}
     quote = json.loads((made / "out" / "quote-all.json").read_text())
     assert quote["quantity"] == 3
+    shown = (made / "out" / "quote-all.html").read_text()
+    assert shown.count("<img ") == 2
+    for words in ("one pair", "3 pairs", "LEFT, layout", "RIGHT, layout", quote["total"]):
+        assert words in shown
+    assert quote["cost"] not in shown
+    assert quote["cost"] in (made / "out" / "costing-all.html").read_text()
+    assert (made / "out" / "quote-all.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_every_label_says_which_side_it_is(made: Path):

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from typing import Any, Final
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 from embellish.formats.csv_lists import list_bytes
-from embellish.job.making import NEITHER, proof_of
+from embellish.job.making import NEITHER
 from embellish.job.orders.counting import CountedOrder, CountedRow, Design
+from embellish.job.partners import pictures_of_sides
 from embellish.outputs.layout import as_json_bytes, findings_json
 from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.orders.customer_quote import (
@@ -18,14 +19,10 @@ from embellish.outputs.orders.customer_quote import (
     order_quote_html,
 )
 from embellish.outputs.orders.shop_sheet import Bag, BagLine, DesignFacts, shop_sheet_html
-from embellish.outputs.proof import picture_png
 from embellish.outputs.sheet_pdf import letters_told, sheet_pdf
 from embellish.outputs.spreadsheet import spreadsheet_xlsx
 from embellish.plans.money import written
 from embellish.plans.tallies import by_hooping, by_lay, by_template
-
-_PICTURE_PX: Final = 900
-"""Longest side of a picture in the quote: sharp at half a page's width."""
 
 
 def order_facts(order: CountedOrder) -> dict[str, Any]:
@@ -75,7 +72,9 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
         ],
         order.quote,
         order.prices,
-        pictures=[drawn for design in shown for drawn in _pictures(design)],
+        pictures=[
+            drawn for design in shown for drawn in pictures_of_sides(design.title, design.sides)
+        ],
         left_out=len(order.designs) - len(shown),
         stop=stop,
     )
@@ -104,14 +103,6 @@ def order_files(order: CountedOrder, facts: dict[str, Any]) -> dict[str, bytes]:
         ),
         **sheets,
     }
-
-
-def _pictures(design: Design) -> Iterator[tuple[str, bytes]]:
-    """Yield the picture of each side of a design, with what it is called on the quote."""
-    for side in design.sides:
-        parts = (design.title, side.opened.side, f"layout {side.plans.title.fingerprint}")
-        words = ", ".join(part for part in parts if part)
-        yield words, picture_png(proof_of(side, alone=True), _PICTURE_PX)
 
 
 def _head_facts(order: CountedOrder) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The price of an order: the quote as its customer reads it, and the sheet of sums for the shop."""
+"""The price of several layouts, an order or a pair: the customer's quote, and the shop's sums."""
 
 from __future__ import annotations
 
@@ -25,6 +25,7 @@ def order_quote_html(
     pictures: Sequence[tuple[str, bytes]] = (),
     left_out: int = 0,
     stop: str = "",
+    each: str = "",
 ) -> bytes:
     """Return the quote for the customer: garments, pictures, price, terms; no cost.
 
@@ -44,20 +45,23 @@ def order_quote_html(
         How many designs have no picture here.
     stop
         Words of warning where an error stands in any design.
+    each
+        What there is several of, such as 'pair'; '' for the garments of an order.
     """
+    what = each or "garment"
     return page(
         f"Quote · {title}",
         STYLE,
         *_head(title, heads, prices, stop),
-        element("h2", "Garments"),
+        element("h2", f"{what.capitalize()}s"),
         table(
-            ("design", "for", "garments"),
+            ("design", "for", f"{what}s"),
             [(design, words, str(number)) for design, words, number in rows],
             frozenset({2}),
         ),
         *_pictures(pictures, left_out),
         element("h2", "Price"),
-        price_table(plan, order=plan.quantity == 1),
+        price_table(plan, order=not each and plan.quantity == 1, each=what),
         *terms_words(prices),
         element("p", "Accepted by ______________________________   Date ____________________"),
     )
