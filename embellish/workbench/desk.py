@@ -205,9 +205,13 @@ class Desk:
 
     def _refuse_elsewhere(self, job: Job) -> None:
         """Raise where a changed job names a file outside its folder that it did not name before."""
+        folder = self.path.parent
+        elsewhere = [name for name in named_files(job) if not leads_inside(folder, name)]
+        if not elsewhere:
+            return
         before = named_files(read_job(self.text.encode(), str(self.path)))
-        for name in named_files(job):
-            if name not in before and not leads_inside(self.path.parent, name):
+        for name in elsewhere:
+            if name not in before:
                 raise JobError(
                     "the page may name only files that lie in the job's folder",
                     file=name,

@@ -66,7 +66,9 @@ def serve(
 
 
 def _listener(port: int) -> socket.socket:
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # The protocol is named, or the server does not see that it is TCP and lets each short answer
+    # wait some 40 ms for the other side to confirm its head.
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listener.bind((HOST, port))

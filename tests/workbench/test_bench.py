@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 
 from embellish.workbench.routes import _ROUTES
+from embellish.workbench.serving import _listener
 from tests.cli.running import embellish
 from tests.workbench.serving import Started, bench, put_moth
 
@@ -404,3 +405,13 @@ def test_a_photo_is_placed_by_two_points_or_not_at_all(
 ):
     asked = {"number": moth.checked()["number"], "seen_mm": seen, "wanted_mm": wanted}
     assert told in moth.refused("/api/photo/place", asked)
+
+
+def test_short_answers_are_sent_at_once():
+    with (
+        _listener(0) as listening,
+        socket.create_connection(listening.getsockname()),
+        listening.accept()[0] as accepted,
+    ):
+        # By this the server sees that what it accepts is TCP, and sends without waiting.
+        assert accepted.proto == socket.IPPROTO_TCP
