@@ -181,6 +181,9 @@ class _Fragments:
         at = np.flatnonzero(cells.edge[self.cell])
         if not len(at):
             return self
+        # Where its middle is within there is no need to look at a whole square.
+        middle = self.taken(at).middle(cells)
+        at = at[~shapely.contains_xy(region, middle[:, 0], middle[:, 1])]
         keep = np.ones(len(self), dtype=np.bool_)
         keep[at] = shapely.intersects(region, self.taken(at).boxes(cells))
         return self.taken(keep)
