@@ -11,7 +11,7 @@ const free = (row) => {
 };
 
 // The rows a test of (x, y, piece, row) takes; hidden and locked lays stay out of it.
-export function rowsWhere(test) {
+function rowsWhere(test) {
   const { seats } = store;
   const found = new Set();
   for (let k = 0; k < (seats?.m ?? 0); k += 1) {

@@ -18,11 +18,11 @@ function show() {
 
 function start() {
   values = Array(8).fill("");
-  let place = 0;
+  let next = 0;
   picking.take = (x, y) => {
-    [values[2 * place], values[2 * place + 1]] = [x.toFixed(2), y.toFixed(2)];
-    place += 1;
-    if (place === ASKED.length) stop(); else hintAt(`Click ${ASKED[place]}.`);
+    [values[2 * next], values[2 * next + 1]] = [x.toFixed(2), y.toFixed(2)];
+    next += 1;
+    if (next === ASKED.length) stop(); else hintAt(`Click ${ASKED[next]}.`);
     show();
     tell("step");
   };

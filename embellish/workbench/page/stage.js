@@ -13,13 +13,12 @@ const pictures = new Map();
 const dabs = new Dabs();
 export const eye = { x: 0, y: 0, scale: 4, ratio: 1 };
 let shown = null, queued = false, glint = null;
-export const hand = { dx: 0, dy: 0, turn: 0, box: null, loop: null, pairs: [], fits: true, snap: null, between: null };
+export const hand = { dx: 0, dy: 0, box: null, loop: null, pairs: [], fits: true, snap: null, between: null };
 
 const FACET_PX = 5; // smaller pieces are dabs of colour
 const TURNS = 24;
 const LARGEST_STAMP_PX = 400;
 
-export const toScreen = (x, y) => [(x - eye.x) * eye.scale, (y - eye.y) * eye.scale];
 export const toCloth = (px, py) => [px / eye.scale + eye.x, py / eye.scale + eye.y];
 
 export function showAll() {
@@ -101,7 +100,7 @@ function dim(pen) {
   pen.globalCompositeOperation = "source-over";
 }
 
-export function pathOf(shape) {
+function pathOf(shape) {
   shape.path ??= new Path2D(shape.d);
   return shape.path;
 }

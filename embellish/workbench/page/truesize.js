@@ -7,7 +7,7 @@ const USUAL = 96 / 25.4;
 const LINE_MM = 50;
 
 const kept = () => { const held = Number(localStorage.getItem(KEY)); return held > 1 && held < 60 ? held : null; };
-export const perMm = () => { const held = kept(); return held ? held / (window.devicePixelRatio || 1) : USUAL; };
+const perMm = () => { const held = kept(); return held ? held / (window.devicePixelRatio || 1) : USUAL; };
 
 function apply() { document.documentElement.style.setProperty("--mm", `${perMm()}px`); }
 apply();
