@@ -89,7 +89,11 @@ def _print_buying(facts: dict[str, Any]) -> None:
             str(line["count"]),
             str(line["spare"]),
             str(line["from_stock"]),
-            " + ".join(f"{pack['quantity']} × {pack['pieces']}" for pack in line["packs"]) or "-",
+            " + ".join(
+                f"{pack['quantity']} × {pack.get('amount', pack['pieces'])}"
+                for pack in line["packs"]
+            )
+            or "-",
             line["cost"] or "-",
         ]
         for line in materials["lines"]
@@ -102,3 +106,10 @@ def _print_buying(facts: dict[str, Any]) -> None:
     currency = materials["currency"]
     print(f"{garments}; pieces to buy: {materials['total'] or 'not known'} {currency}")
     print(f"price: {facts['price'] or 'not known'} {facts['currency']} without tax")
+
+
+def _packs(packs: list[dict[str, Any]]) -> str:
+    """Return packs in words, by what they are sold by."""
+    return " + ".join(
+        f"{each['quantity']} × {each.get('amount', each['pieces'])}" for each in packs
+    )

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from embellish.formats.csv_lists import list_bytes
 from embellish.outputs.goods import goods_facts
+from embellish.outputs.pack_words import pack_size
 from embellish.plans.cut_lengths import Cutting
 from embellish.plans.goods import Good
 from embellish.plans.materials import MaterialLine, MaterialsPlan
@@ -48,6 +49,7 @@ def _line(line: MaterialLine, currency: str) -> dict[str, Any]:
         "packs": [
             {
                 "pieces": pack.pieces,
+                **({"amount": pack.amount} if pack.amount else {}),
                 "quantity": pack.quantity,
                 "price": written(pack.price, currency),
                 **({"supplier": pack.supplier} if pack.supplier else {}),
@@ -106,7 +108,7 @@ def materials_csv(plan: MaterialsPlan) -> bytes:
     for line in plan.lines:
         piece = line.piece
         packs = " + ".join(
-            f"{pack.quantity} x {pack.pieces} at {written(pack.price, plan.currency)}"
+            f"{pack.quantity} x {pack_size(pack)} at {written(pack.price, plan.currency)}"
             for pack in line.packs
         )
         suppliers = ", ".join(dict.fromkeys(pack.supplier for pack in line.packs))

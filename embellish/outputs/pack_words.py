@@ -10,7 +10,7 @@ from embellish.plans.materials import MaterialLine, PackCount
 def packs_words(line: MaterialLine) -> str:
     """Return such as '2 of 1440 + 1 of 144, Harbour, lot 7'; '' where nothing is bought."""
     return "; ".join(
-        ", ".join([" + ".join(f"{pack.quantity} of {_size(pack)}" for pack in packs), *source])
+        ", ".join([" + ".join(f"{pack.quantity} of {pack_size(pack)}" for pack in packs), *source])
         for source, packs in groupby(line.packs, key=_source)
     )
 
@@ -20,7 +20,8 @@ def named(supplier: str) -> str:
     return supplier or "not named"
 
 
-def _size(pack: PackCount) -> str:
+def pack_size(pack: PackCount) -> str:
+    """Return what a pack is sold by: '1440' pieces, or such as '5 g (about 550)'."""
     return f"{pack.amount} (about {pack.pieces})" if pack.amount else str(pack.pieces)
 
 

@@ -120,8 +120,10 @@ def _orders(plan: MaterialsPlan) -> Iterable[Sequence[Cell]]:
         for line in plan.lines:
             for pack in line.packs:
                 if pack.supplier == order.supplier:
+                    sold = f"pack of {pack.amount}" if pack.amount else ""
+                    name = ", ".join(part for part in (line.piece.name, sold) if part)
                     yield (
-                        *(supplier, line.code, line.piece.name, pack.lot),
+                        *(supplier, line.code, name, pack.lot),
                         *(pack.pieces, pack.quantity, pack.price, pack.cost),
                     )
         blank: list[Cell] = [""] * 5

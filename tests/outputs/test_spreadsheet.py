@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import csv
 import io
+import json
 import zipfile
 from decimal import Decimal
 
@@ -11,6 +13,7 @@ import pytest
 
 from embellish.catalogue.catalogue import Catalogue
 from embellish.catalogue.offers import Pack, Supplier
+from embellish.outputs.materials import materials_csv, materials_json
 from embellish.outputs.spreadsheet import spreadsheet_xlsx
 from embellish.plans.material_settings import MaterialSettings
 from embellish.plans.materials import MaterialsPlan, plan_materials
@@ -52,6 +55,19 @@ def test_it_holds_what_is_planned_as_numbers():
     quote = plan_quote(plan, WorkAmounts({}))
     amounts = [row[2] for row in list(sheets["Quote"].values)[3:]]
     assert amounts == [float(each.amount) for each in quote.lines]
+
+
+def test_what_is_sold_by_weight_is_ordered_by_weight():
+    beads = stone("A").model_copy(
+        update={"packs": (Pack(pieces=550, grams=5, price=Decimal("1.10")),), "name": "seed bead"}
+    )
+    plan = plan_materials(layout_of([beads], [0] * 600), 1, Catalogue("c", {"A": beads}, {}, "EUR"))
+    orders = list(openpyxl.load_workbook(io.BytesIO(book(plan)))["Orders"].values)
+    assert orders[3][1:] == ("A", "seed bead, pack of 5 g", "", 550, 2, 1.1, 2.2)
+    lines = list(csv.DictReader(io.StringIO(materials_csv(plan).decode(), newline="")))
+    assert lines[0]["packs"] == "2 x 5 g (about 550) at 1.10"
+    (pack,) = json.loads(materials_json(plan))["lines"][0]["packs"]
+    assert (pack["amount"], pack["pieces"], pack["quantity"]) == ("5 g", 550, 2)
 
 
 @pytest.mark.parametrize("text", EVIL)
