@@ -95,6 +95,32 @@ def test_all_is_made_beside_the_job_and_the_work_sheet_prints(page: Any, shelf: 
     assert fetched.value.suggested_filename == "moth.zip"
 
 
+def test_the_bar_shows_how_far_making_is(page: Any):
+    step(page, "Make")
+    asked: list[Any] = []
+
+    def held(route: Any) -> None:
+        asked.append(route)  # answered by nobody yet
+
+    page.route("**/api/make", held)
+    page.get_by_role("button", name="Make a zip").click()
+    bar = page.get_by_role("progressbar", name="Making")
+    bar.wait_for()
+    told = """async ([words, share]) => { const { store, tell } = await import("/page/store.js");
+      Object.assign(store, { busy: words, share });
+      tell("busy"); }"""
+    for share in (0.25, 0.75):
+        page.evaluate(told, [f"drawing: {share:.0%}", share])
+        assert bar.evaluate("(bar) => [bar.value, bar.max]") == [share, 1]
+        assert page.locator("#making").inner_text() == f"drawing: {share:.0%}"
+    # Where nobody knows how far, the bar does not say.
+    page.evaluate(told, ["packing", 0])
+    assert not bar.evaluate("(bar) => bar.hasAttribute('value')")
+    asked[0].continue_()
+    page.get_by_text("Download all as a zip").wait_for(timeout=60_000)
+    assert bar.count() == 0
+
+
 def against_the_rules(page: Any, where: str) -> list[str]:
     found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
     return [

@@ -10,7 +10,10 @@ export const store = {
 
 const hearers = new Set();
 export const hear = (heard) => hearers.add(heard);
-export function tell(what) { for (const heard of hearers) heard(what); }
+export function tell(what) {
+  if (what === "chosen") awaited = null; // what is chosen, or let go, during a draft counts
+  for (const heard of hearers) heard(what);
+}
 
 const notes = document.getElementById("told");
 export function say(words, wrong = false) {
