@@ -56,7 +56,7 @@ def register(app: typer.Typer) -> None:
     ) -> None:
         from embellish.catalogue.catalogue import find as found
         from embellish.catalogue.listing import piece_facts
-        from embellish.job.files import open_catalogue
+        from embellish.job.catalogue_files import open_catalogue
 
         pieces = found(open_catalogue(catalogue), find)
         facts = [piece_facts(piece) for piece in pieces]
@@ -93,7 +93,7 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         from embellish.catalogue.listing import piece_facts, piece_lines
-        from embellish.job.files import open_catalogues
+        from embellish.job.catalogue_files import open_catalogues
 
         piece = open_catalogues(catalogue).piece(code)
         if as_json:
@@ -111,7 +111,7 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         from embellish.catalogue.auditing import audited
-        from embellish.job.files import open_catalogue
+        from embellish.job.catalogue_files import open_catalogue
 
         opened = open_catalogue(catalogue)
         findings = audited(opened, every=every)
@@ -160,7 +160,7 @@ def _add_find(group: typer.Typer) -> None:
     ) -> None:
         from embellish.catalogue.finding import found_pieces, wanted_of
         from embellish.catalogue.listing import piece_facts
-        from embellish.job.files import open_catalogues
+        from embellish.job.catalogue_files import open_catalogues
 
         wanted = wanted_of(words, kind, fixing, (from_mm, to_mm), near, in_stock=in_stock)
         found = found_pieces(open_catalogues(catalogue), wanted)

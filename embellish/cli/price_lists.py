@@ -75,7 +75,8 @@ def add_lists(group: typer.Typer) -> None:
         over: Over = False,
         as_json: AsJson = False,
     ) -> None:
-        from embellish.job.files import open_catalogue, refuse_over
+        from embellish.job.catalogue_files import open_catalogue
+        from embellish.job.files import refuse_over
         from embellish.job.placing import change_file
         from embellish.job.price_lists import exported
 

@@ -45,7 +45,8 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         from embellish.errors import EmbellishError
-        from embellish.job.files import open_catalogues, open_job
+        from embellish.job.catalogue_files import open_catalogues
+        from embellish.job.files import open_job
         from embellish.job.rough import rough_price
         from embellish.plans.price_settings import PriceSettings
 

@@ -63,7 +63,8 @@ def add_instead(group: typer.Typer) -> None:
 
 def _asked(piece: str, catalogue: str) -> tuple[tuple[str, ...], Catalogue]:
     """Return the codes to look at and where to look."""
-    from embellish.job.files import open_catalogue, open_catalogues, open_job
+    from embellish.job.catalogue_files import open_catalogue, open_catalogues
+    from embellish.job.files import open_job
 
     if not piece.endswith(".toml"):
         return (piece,), open_catalogues(catalogue)

@@ -16,14 +16,14 @@ from embellish.artwork.pictures.settings import PictureSettings
 from embellish.artwork.readers import is_picture, read_artwork
 from embellish.artwork.sizing import sized
 from embellish.artwork.strokes import as_painted
-from embellish.catalogue.catalogue import Catalogue, merged, shipped
+from embellish.catalogue.catalogue import Catalogue, merged
 from embellish.catalogue.ledger import Ledger, read_ledger, with_stock
-from embellish.catalogue.shipped import shipped_names
+from embellish.catalogue.shipped import PREFIX
 from embellish.errors import ArtworkError, CatalogueError, EmbellishError, JobError, OutputError
 from embellish.findings import Finding
 from embellish.formats.photos import Photo, read_photo
 from embellish.formats.stitches import StitchDesign, decode, noticed_in
-from embellish.job.catalogue_memory import remembered_catalogue
+from embellish.job.catalogue_files import open_catalogue
 from embellish.job.delivering import Delivery, delivered_path, read_deliveries
 from embellish.job.keeping import Kept, read_kept, with_kept_sizes
 from embellish.job.lay_pictures import pictures_of, with_patterns, with_pictures
@@ -31,8 +31,6 @@ from embellish.job.lettering import font_files, fonts_sha256, with_lettering
 from embellish.job.model import Job
 from embellish.job.reading import read_job_told
 from embellish.job.reading_files import bytes_of
-
-_SHIPPED = "shipped:"
 
 
 @dataclass(frozen=True, eq=False)
@@ -194,7 +192,7 @@ def _refuse_twins(names: tuple[str, ...], path: Path) -> None:
     """Raise where two names of catalogues are one file, which would outrank itself."""
     seen: dict[Path | str, str] = {}
     for name in names:
-        key = name if name.startswith(_SHIPPED) else (path.parent / name).absolute()
+        key = name if name.startswith(PREFIX) else (path.parent / name).absolute()
         key = Path(os.path.normpath(key)) if isinstance(key, Path) else key
         if key in seen:
             raise JobError(
@@ -282,7 +280,7 @@ def named_files(job: Job) -> tuple[str, ...]:
     named += [job.base.file] if job.base else []
     named += [job.background.file] if job.background else []
     named += pictures_of(job)
-    named += [name for name in job.catalogues if not name.startswith(_SHIPPED)]
+    named += [name for name in job.catalogues if not name.startswith(PREFIX)]
     return tuple(dict.fromkeys(named))
 
 
@@ -377,27 +375,6 @@ def open_artwork(
 # The same bytes are the same artwork: what is opened again is not read again.
 _read_once = lru_cache(maxsize=4)(read_artwork)
 _sized_once = lru_cache(maxsize=4)(sized)
-
-
-def open_catalogue(name: str, beside: Path | None = None) -> Catalogue:
-    """Open ``shipped:NAME``, or a catalogue file, by a path from ``beside``.
-
-    Raises
-    ------
-    CatalogueError
-        Where there is none, or it cannot be read.
-    """
-    if name.startswith(_SHIPPED):
-        return shipped(name.removeprefix(_SHIPPED))
-    path = (beside or Path()) / name
-    return remembered_catalogue(bytes_of(path, CatalogueError, "catalogue"), str(path))
-
-
-def open_catalogues(name: str) -> Catalogue:
-    """Open one catalogue, or all the shipped ones together where none is named."""
-    if name:
-        return open_catalogue(name)
-    return merged([shipped(each) for each in shipped_names("pieces")])[0]
 
 
 def refuse_to_overwrite(target: Path, opened: OpenJob, *, over: bool) -> None:

@@ -10,7 +10,8 @@ from embellish.errors import ArtworkError, JobError
 from embellish.findings import Finding
 from embellish.formats.fonts_single_line import PREFIX
 from embellish.formats.tables import checked
-from embellish.job.files import open_catalogue, open_wide
+from embellish.job.catalogue_files import open_catalogue
+from embellish.job.files import open_wide
 from embellish.job.lettering import with_lettering
 from embellish.job.placing import create_file
 from embellish.job.proposing import drawing_table, proposed_job, words_table

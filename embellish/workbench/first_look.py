@@ -13,7 +13,8 @@ from embellish.errors import JobError
 from embellish.findings import Finding
 from embellish.formats.fonts_single_line import PREFIX
 from embellish.formats.tables import checked
-from embellish.job.files import open_catalogue, open_wide
+from embellish.job.catalogue_files import open_catalogue
+from embellish.job.files import open_wide
 from embellish.job.lettering import with_lettering
 from embellish.workbench.facts import shape_facts
 from embellish.workbench.handed import HandedFile, laid_out

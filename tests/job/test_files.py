@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from embellish.errors import EmbellishError
-from embellish.job.files import open_artwork, open_catalogue, open_job, open_wide
+from embellish.job.catalogue_files import open_catalogue
+from embellish.job.files import open_artwork, open_job, open_wide
 
 SVG = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
