@@ -133,13 +133,13 @@ _GUESSES: Final[tuple[tuple[str, str], ...]] = (
     ("colour", r"colou?r( name)?|farbe"),
     ("hex", r"hex|rgb|screen colou?r"),
     ("finish", r"finish|coating|effect"),
-    ("fixing", r"fixing|fixation|back(ing)?|setting"),
+    ("fixing", r"fixing|fixation|fix|how fixed|back(ing)?|setting"),
     ("stock", r"stock|on hand|quantity in stock|lager|bestand"),
     ("weight_g", r"weight"),
     ("pack_pieces", r"pack|pieces|pcs|quantity|qty|per pack|pack size|vpe|stück|packung"),
     ("price", r"price|cost|net|unit price|preis"),
-    ("supplier", r"supplier|vendor|seller|lieferant"),
     ("lot", r"lot|batch|dye lot|charge"),
+    ("supplier", r"supplier|vendor|seller|lieferant"),
     ("currency", r"currency|währung"),
 )
 """Words that price lists use in English and German, case-folded (so ss for ß): common practice, no

@@ -336,3 +336,9 @@ def test_a_row_of_sums_is_told_and_the_same_pack_at_two_prices_too():
     assert [each.message for each in read.findings if each.code == "packs-twice"] == [
         "the same pack stands there twice, and the lower price is taken: A"
     ]
+
+
+def test_a_suppliers_lot_is_a_lot_and_fix_is_how_it_is_fixed():
+    columns = guessed(["Art. No", "Fix", "Supplier lot", "Supplier"])["columns"]
+    assert (columns["fixing"], columns["lot"]) == ("Fix", "Supplier lot")
+    assert columns["supplier"] == "Supplier"
