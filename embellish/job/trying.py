@@ -86,7 +86,7 @@ def tried(
         rows, there, pairs, gaps, asked = _mirrored(bedded, rows, twins, there, turn_deg)
     else:
         pairs, gaps, asked = gaps_elsewhere(layout, rows, there, _look(layout))
-    worst = int(np.argmin(gaps - asked)) if len(gaps) else -1
+    worst = _worst(pairs, gaps - asked)
     return Tried(
         round(float(gaps[worst]), 3) if worst >= 0 else None,
         float(asked[worst]) if worst >= 0 else _gap(layout, rows),
@@ -142,6 +142,17 @@ def _mirrored(
         np.concatenate([gaps, between[kept]]),
         np.concatenate([asked, wanted[kept]]),
     )
+
+
+def _worst(pairs: Ints, spare_mm: Floats) -> int:
+    """Return which pair has least to spare, -1 where there is none; of equals one in the hand.
+
+    A mirror image has as much to spare as what it is the image of, and comes after it.
+    """
+    if not len(spare_mm):
+        return -1
+    alike = np.flatnonzero(spare_mm <= spare_mm.min() + EPS_MM)
+    return int(alike[np.argmin(pairs[alike, 0])])
 
 
 def _gap(layout: Layout, rows: Ints) -> float:

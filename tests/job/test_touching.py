@@ -220,3 +220,14 @@ def test_a_mirror_image_goes_along_where_a_place_is_tried(tmp_path: Path):
     reach = bedded.layout.reach_mm
     gaps = apart_there - reach[[row, twin[row]], None] - reach[None]
     assert told.gap_mm == pytest.approx(float(gaps[gaps > -reach[row]].min()), abs=1e-3)
+
+
+def test_of_a_gap_and_its_mirror_image_the_one_in_the_hand_is_told(tmp_path: Path):
+    bedded = laid(opened(tmp_path, symmetric=True))
+    assert bedded.seated is not None
+    twin = bedded.seated.twin
+    for row in bedded.layout.rows(1).tolist():
+        if twin[row] < 0 or twin[row] == row:
+            continue
+        found = tried(bedded, np.array([row]), (0.05, 0.02))
+        assert found.between is None or found.between[0] == row
