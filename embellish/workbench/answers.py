@@ -16,6 +16,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from embellish.job.making import Made
+from embellish.job.partners import MadePair
 from embellish.job.placing import place, refuse_beside
 from embellish.job.text.changes import read_changes
 from embellish.job.touching import Touch
@@ -54,7 +55,7 @@ class Answers:
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
         self._pages = _page_files()
-        self._made: Made | None = None
+        self._made: Made | MadePair | None = None
 
     async def page(self, request: Request) -> Response:
         """Return a file of the page."""

@@ -6,6 +6,7 @@ import asyncio
 import json
 import threading
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,8 @@ from embellish.catalogue.shipped import shipped_names
 from embellish.errors import JobError
 from embellish.job.fitting import What
 from embellish.job.laying import Bedded
-from embellish.job.making import Made, made_files
+from embellish.job.making import Made
+from embellish.job.partners import MadePair, made_job
 from embellish.job.text.changes import AddTable, Change, RemoveTable, SetValue
 from embellish.job.touching import EditStep, Touch, edit_that_adds, edits_of_touch
 from embellish.job.trying import Tried, tried
@@ -172,9 +174,9 @@ class Bench:
     def facts(self) -> dict[str, Any] | None:
         """Return what plans and checks found, None where they are still at work."""
         laid = self._laid
-        if laid is None or laid.checked is None:
+        if laid is None or laid.checked is None or laid.whole is None:
             return None
-        return checked_facts(laid.checked, laid.number)
+        return checked_facts(laid.checked, laid.whole, laid.number)
 
     def sprite(self, code: str, angle_deg: float) -> bytes | None:
         """Return the picture of a piece of the job's catalogues."""
@@ -278,7 +280,7 @@ class Bench:
 
     # making
 
-    def make(self, *, anyway: bool) -> Made:
+    def make(self, *, anyway: bool) -> Made | MadePair:
         """Return every output of the job as it is now."""
         laid = self._whole()
         assert laid.opened is not None  # noqa: S101 - of what is whole
@@ -287,7 +289,7 @@ class Bench:
             self._send("progress", {"words": words, "share": 0.0})
             return lambda share: self._send("progress", {"words": words, "share": share})
 
-        return made_files(laid.opened, anyway=anyway, progress=stage)
+        return made_job(laid.opened, anyway=anyway, progress=stage)
 
     # listening
 
@@ -350,7 +352,7 @@ class Bench:
                 held = self._laid
                 if told.wrong is not None and held is not None:
                     # What stood before stays in sight, with the word why it is not of this state.
-                    told = Laid(held.number, held.opened, held.bedded, held.draft, None, told.wrong)
+                    told = replace(held, checked=None, whole=None, wrong=told.wrong)
                 self._laid = told
             kind = "checked" if told.checked or told.wrong else "laid"
             self._send(kind, {"number": told.number, "draft": told.draft})

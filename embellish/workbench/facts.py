@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -12,11 +13,12 @@ from embellish.arrays import Floats
 from embellish.artwork.artwork import Shape
 from embellish.catalogue.piece import Piece
 from embellish.errors import JobError
+from embellish.findings import Finding
 from embellish.formats.tables import parsed_toml
 from embellish.job.comparing import figures_of
 from embellish.job.laying import Bedded
 from embellish.job.making import Checked
-from embellish.job.partners import CheckedPair
+from embellish.job.partners import CheckedPair, sides_of
 from embellish.outputs.marks_picture import field_ring
 from embellish.outputs.materials import materials_json
 from embellish.outputs.quote import quote_json
@@ -93,18 +95,28 @@ def layout_facts(laid: Laid) -> dict[str, Any]:
     }
 
 
-def checked_facts(checked: Checked, number: int) -> dict[str, Any]:
-    """Return what plans and checks found: findings, materials, price, minutes, hoopings."""
+def checked_facts(checked: Checked, whole: Checked | CheckedPair, number: int) -> dict[str, Any]:
+    """Return what plans and checks found: findings, materials, price, minutes, hoopings.
+
+    Parameters
+    ----------
+    checked
+        What is shown.
+    whole
+        The same, or both sides of a pair: what is counted, bought and priced.
+    """
     plans = checked.plans
+    bought = whole if isinstance(whole, CheckedPair) else plans
     return {
         "number": number,
         "fingerprint": plans.title.fingerprint,
-        "stopped": checked.stopped,
-        "findings": [shown(finding) for finding in checked.findings],
-        "materials": json.loads(materials_json(plans.materials, plans.goods)),
-        "quote": json.loads(quote_json(plans.quote, plans.title)),
-        "figures": figures_shown(checked),
-        "press_passes": plans.amounts.press_passes,
+        "stopped": whole.stopped,
+        "pair": isinstance(whole, CheckedPair),
+        "findings": [shown(finding) for finding in _findings(whole)],
+        "materials": json.loads(materials_json(bought.materials, bought.goods)),
+        "quote": json.loads(quote_json(bought.quote, plans.title)),
+        "figures": figures_shown(whole),
+        "press_passes": sum(side.plans.amounts.press_passes for side in sides_of(whole)),
         "work": [
             {"title": step.title, "times": step.times, "words": list(step.words)}
             for step in plans.work.steps
@@ -115,6 +127,15 @@ def checked_facts(checked: Checked, number: int) -> dict[str, Any]:
         "templates": [template.name for template in plans.templates.templates],
         "hoopings": [_hooping(each, plans.stitches) for each in plans.stitches.hoopings],
     }
+
+
+def _findings(whole: Checked | CheckedPair) -> list[Finding]:
+    """Return all that was noticed; what is of the mirrored side alone has no place here."""
+    away = [f"{side.opened.side}: " for side in sides_of(whole) if side.opened.mirrored]
+    return [
+        replace(each, where_mm=None) if each.message.startswith(tuple(away)) else each
+        for each in whole.findings
+    ]
 
 
 def figures_shown(checked: Checked | CheckedPair) -> dict[str, Any]:

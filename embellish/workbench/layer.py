@@ -14,7 +14,8 @@ from embellish.job.drafting import drafted
 from embellish.job.files import OpenJob, open_text
 from embellish.job.lay_memory import LayMemory
 from embellish.job.laying import Bedded, lay_job
-from embellish.job.making import Checked, checked_bed
+from embellish.job.making import Checked, check_job, checked_bed
+from embellish.job.partners import CheckedPair, in_pair, paired
 from embellish.layout.ways.way import Progress
 
 _DRAFT_FROM: Final = 800
@@ -25,7 +26,8 @@ _DRAFT_FROM: Final = 800
 class Laid:
     """A layout that came of a state of the job.
 
-    ``checked`` is there once its plans and checks are; ``wrong`` where it could not be laid.
+    ``checked`` is there once its plans and checks are, ``whole`` beside it: the same, or both
+    sides of a pair; ``wrong`` where it could not be laid.
     """
 
     number: int
@@ -33,6 +35,7 @@ class Laid:
     bedded: Bedded | None = None
     draft: bool = False
     checked: Checked | None = None
+    whole: Checked | CheckedPair | None = None
     wrong: EmbellishError | None = None
 
 
@@ -123,8 +126,13 @@ class Layer:
             raise wrong.within(file=str(path)) from wrong
         self._last = (path, len(bedded.layout))
         self._told("laid", Laid(number, opened, bedded))
-        checked = checked_bed(opened, bedded, stage)
-        self._told("laid", Laid(number, opened, bedded, checked=checked))
+        sides = in_pair(opened)
+        drawn = next(side for side in sides if not side.mirrored)
+        checked = checked_bed(drawn, bedded, stage)
+        whole: Checked | CheckedPair = checked
+        if len(sides) > 1:
+            whole = paired([checked if side is drawn else check_job(side, stage) for side in sides])
+        self._told("laid", Laid(number, opened, bedded, checked=checked, whole=whole))
 
     def _seats_before(self, path: Path) -> float:
         return self._last[1] if self._last is not None and self._last[0] == path else math.inf

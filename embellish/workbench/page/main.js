@@ -82,6 +82,7 @@ function drawSums() {
   const quote = facts?.quote ?? {};
   sums.replaceChildren(
     el("span", {}, el("b", {}, String(layout.count)), layout.draft && current ? " pieces in the draft; the rest is of the job as it is" : " pieces set"),
+    facts?.pair ? el("span", {}, "a pair, with ", el("b", {}, String(facts.figures.count)), " on both sides") : "",
     ...(cost ? [
       el("span", {}, "materials ", el("b", {}, `${facts.materials.total ?? "–"} ${facts.materials.currency}`)),
       el("span", {}, "price ", el("b", {}, `${quote.price_per_garment ?? "–"} ${quote.currency ?? ""}`)),

@@ -4,6 +4,8 @@ import { post } from "/page/api.js";
 import { el, button } from "/page/el.js";
 import { store, attempt, tell } from "/page/store.js";
 
+const link = (name) => `/api/made/${name.split("/").map(encodeURIComponent).join("/")}`;
+
 let made = null, working = false;
 
 export function makePanel() {
@@ -27,8 +29,8 @@ export function makePanel() {
     made ? el("div", {},
       el("p", { role: "status" }, `${made.files.length} files${made.folder ? ` in the folder ${made.folder}, beside the job` : ""}${stale ? ", of an earlier state of the job" : ""}.${made.withheld ? " Templates and marks were withheld." : ""}`),
       el("p", {}, el("a", { href: "/api/made.zip", download: "" }, "Download all as a zip")),
-      el("p", {}, el("a", { href: "/api/made/worksheet.html", target: "_blank", rel: "noopener" }, "Open the work sheet, to print")),
-      el("ul", { class: "plain" }, made.files.map((file) => el("li", {}, el("a", { href: `/api/made/${file.name.split("/").map(encodeURIComponent).join("/")}`, target: "_blank", rel: "noopener" }, file.name), el("span", { class: "quiet" }, ` ${(file.bytes / 1024).toFixed(0)} kB`))))) : null,
+      made.files.filter((file) => /(^|\/)worksheet\.html$/.test(file.name)).map((file) => el("p", {}, el("a", { href: link(file.name), target: "_blank", rel: "noopener" }, `Open the work sheet${file.name.includes("/") ? ` (${file.name.split("/")[0]})` : ""}, to print`))),
+      el("ul", { class: "plain" }, made.files.map((file) => el("li", {}, el("a", { href: link(file.name), target: "_blank", rel: "noopener" }, file.name), el("span", { class: "quiet" }, ` ${(file.bytes / 1024).toFixed(0)} kB`))))) : null,
     facts ? el("div", {}, el("h3", {}, "The work, in its order"), el("ol", {}, facts.work.map((step) => el("li", {}, el("b", {}, step.title), step.times > 1 ? ` × ${step.times}` : "")))) : null,
   ];
 }
