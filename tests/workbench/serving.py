@@ -8,7 +8,7 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -57,10 +57,14 @@ class Started:
 
     def checked(self) -> Any:
         """Wait until what the job is now has been laid and checked."""
+        return self.state_with(lambda it: it["checked"] and it["laid"] == it["number"])
+
+    def state_with(self, wanted: Callable[[Any], Any]) -> Any:
+        """Wait until the job's state is as wanted."""
         until = time.monotonic() + 30.0
         while True:
             state = self.get("/api/state")
-            if state["checked"] and state["laid"] == state["number"]:
+            if wanted(state):
                 return state
             assert time.monotonic() < until, state
             time.sleep(0.02)

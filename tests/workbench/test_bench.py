@@ -189,16 +189,11 @@ def test_an_edit_outside_comes_in_by_itself(moth: Started, shelf: Path):
     path = shelf / "moth.toml"
     before = path.read_text()
     path.write_text(before.replace("Moth on a denim yoke", "Moth, second one"))
-    for _ in range(200):
-        state = moth.checked()
-        if state["number"] != number:
-            break
+    moth.state_with(lambda it: it["number"] != number)
+    state = moth.checked()
     assert state["job"]["title"] == "Moth, second one"
     path.write_text("title = ")
-    for _ in range(2000):
-        state = moth.get("/api/state")
-        if state["trouble"]:
-            break
+    state = moth.state_with(lambda it: it["trouble"])
     assert "moth.toml" in (state["trouble"]["file"] or "")
     assert path.read_text() == "title = "
     moth.post("/api/put-back")

@@ -66,11 +66,10 @@ function drawLooks() {
     ...VIEWS.map(([key, words]) => button(words, () => { store.view = key; tell("look"); }, { "aria-pressed": String(store.view === key) })),
     button(store.evening ? "By day" : "In the evening", () => { store.evening = !store.evening; tell("look"); }, { title: store.evening ? "The cloth as it is" : "The cloth in the dark, the stones under a lamp" }),
     button("−", () => (showing() ? grow : zoom)(0.8), { "aria-label": "Smaller" }), button("+", () => (showing() ? grow : zoom)(1.25), { "aria-label": "Larger" }), button("Show all", () => (showing() ? grow(null) : showAll())),
-    ...(store.view === "marks" ? [
+    ...(store.view === "marks" ? [el("span", { class: "stops" },
       button("◀", () => { store.stop = Math.max(0, store.stop - 1); tell("look"); }, { "aria-label": "The stop before", disabled: store.stop <= 0 }),
       el("span", { role: "status" }, stops.length ? `Stop ${store.stop + 1} of ${stops.length}: ${stops[store.stop]?.words ?? ""}` : "Nothing is sewn."),
-      button("▶", () => { store.stop = Math.min(stops.length - 1, store.stop + 1); tell("look"); }, { "aria-label": "The next stop", disabled: store.stop >= stops.length - 1 }),
-    ] : []));
+      button("▶", () => { store.stop = Math.min(stops.length - 1, store.stop + 1); tell("look"); }, { "aria-label": "The next stop", disabled: store.stop >= stops.length - 1 }))] : []));
 }
 
 function drawSums() {
