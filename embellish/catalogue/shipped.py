@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -43,8 +44,11 @@ def shipped_bytes(name: str, folder: str = "pieces") -> bytes:
     return (_folder(folder) / f"{name}.toml").read_bytes()
 
 
+@cache
 def shipped(name: str) -> Catalogue:
     """Return a shipped catalogue: ``shipped("stones")``, or ``shipped("shipped:stones")``.
+
+    Read once: a workbench opens the job anew at every change.
 
     Raises
     ------
