@@ -21,6 +21,10 @@ from tests.workbench.serving import bench
 
 _SIDE_MM: Final = 690
 _FRAMES: Final = 60
+_WHY: Final = (
+    "a third is laying, a sixth saving and reading the job; the rest is the browser's, which draws"
+    " without a graphics card on the cores that lay"
+)
 
 _RUN: Final = """async ([deed, frames]) => {
   const { pan, zoom } = await import("/page/stage.js");
@@ -71,7 +75,8 @@ def changes() -> None:
                 if draft != bool(more):
                     sys.stderr.write("Another layout was drawn than was to be timed.\n")
             name = f"workbench: a change drawn in the browser, {seats} seats (about {count})"
-            tell(f"{name}{', its draft' if more else ''}", statistics.median(times), target, "ms")
+            name += ", its draft" if more else ""
+            tell(name, statistics.median(times), target, "ms", why=_WHY)
 
 
 @contextlib.contextmanager
