@@ -22,8 +22,8 @@ from tests.workbench.serving import bench
 _SIDE_MM: Final = 690
 _FRAMES: Final = 60
 _WHY: Final = (
-    "a third is laying, a sixth saving and reading the job; the rest is the browser's, which draws"
-    " without a graphics card on the cores that lay"
+    "about a third is laying, a sixth saving and reading the job; the rest, fetching and drawing,"
+    " has not been taken apart"
 )
 
 _RUN: Final = """async ([deed, frames]) => {
