@@ -98,7 +98,7 @@ class CheckedPair:
     @property
     def opened(self) -> OpenJob:
         """The job as it is drawn."""
-        return next(side.opened for side in self.sides if not side.opened.mirrored)
+        return drawn_of(self).opened
 
     @property
     def stopped(self) -> bool:
@@ -155,6 +155,11 @@ def checked_job(
 def sides_of(checked: Checked | CheckedPair) -> tuple[Checked, ...]:
     """Return each garment checked: the one, or both of a pair."""
     return checked.sides if isinstance(checked, CheckedPair) else (checked,)
+
+
+def drawn_of(checked: Checked | CheckedPair) -> Checked:
+    """Return the garment as it is drawn, of a pair the side that is no mirror image."""
+    return next(side for side in sides_of(checked) if not side.opened.mirrored)
 
 
 def materials_of(checked: Checked | CheckedPair) -> MaterialsPlan:

@@ -174,9 +174,9 @@ class Bench:
     def facts(self) -> dict[str, Any] | None:
         """Return what plans and checks found, None where they are still at work."""
         laid = self._laid
-        if laid is None or laid.checked is None or laid.whole is None:
+        if laid is None or laid.whole is None:
             return None
-        return checked_facts(laid.checked, laid.whole, laid.number)
+        return checked_facts(laid.whole, laid.number)
 
     def sprite(self, code: str, angle_deg: float) -> bytes | None:
         """Return the picture of a piece of the job's catalogues."""
@@ -352,7 +352,7 @@ class Bench:
                 held = self._laid
                 if told.wrong is not None and held is not None:
                     # What stood before stays in sight, with the word why it is not of this state.
-                    told = replace(held, checked=None, whole=None, wrong=told.wrong)
+                    told = replace(held, whole=None, wrong=told.wrong)
                 self._laid = told
             kind = "checked" if told.checked or told.wrong else "laid"
             self._send(kind, {"number": told.number, "draft": told.draft})

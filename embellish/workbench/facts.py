@@ -18,7 +18,7 @@ from embellish.formats.tables import parsed_toml
 from embellish.job.comparing import figures_of
 from embellish.job.laying import Bedded
 from embellish.job.making import Checked
-from embellish.job.partners import CheckedPair, sides_of
+from embellish.job.partners import CheckedPair, drawn_of, sides_of
 from embellish.outputs.marks_picture import field_ring
 from embellish.outputs.materials import materials_json
 from embellish.outputs.quote import quote_json
@@ -95,16 +95,12 @@ def layout_facts(laid: Laid) -> dict[str, Any]:
     }
 
 
-def checked_facts(checked: Checked, whole: Checked | CheckedPair, number: int) -> dict[str, Any]:
+def checked_facts(whole: Checked | CheckedPair, number: int) -> dict[str, Any]:
     """Return what plans and checks found: findings, materials, price, minutes, hoopings.
 
-    Parameters
-    ----------
-    checked
-        What is shown.
-    whole
-        The same, or both sides of a pair: what is counted, bought and priced.
+    Of a pair both sides are counted, bought and priced; the drawn one is shown.
     """
+    checked = drawn_of(whole)
     plans = checked.plans
     bought = whole if isinstance(whole, CheckedPair) else plans
     return {

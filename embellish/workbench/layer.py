@@ -15,7 +15,7 @@ from embellish.job.files import OpenJob, open_text
 from embellish.job.lay_memory import LayMemory
 from embellish.job.laying import Bedded, lay_job
 from embellish.job.making import Checked, check_job, checked_bed
-from embellish.job.partners import CheckedPair, in_pair, paired
+from embellish.job.partners import CheckedPair, drawn_of, in_pair, paired
 from embellish.layout.ways.way import Progress
 
 _DRAFT_FROM: Final = 800
@@ -26,17 +26,21 @@ _DRAFT_FROM: Final = 800
 class Laid:
     """A layout that came of a state of the job.
 
-    ``checked`` is there once its plans and checks are, ``whole`` beside it: the same, or both
-    sides of a pair; ``wrong`` where it could not be laid.
+    ``whole`` is there once its plans and checks are, of a pair those of both sides; ``wrong``
+    where it could not be laid.
     """
 
     number: int
     opened: OpenJob | None = None
     bedded: Bedded | None = None
     draft: bool = False
-    checked: Checked | None = None
     whole: Checked | CheckedPair | None = None
     wrong: EmbellishError | None = None
+
+    @property
+    def checked(self) -> Checked | None:
+        """What is shown of it, of a pair the side that is drawn."""
+        return None if self.whole is None else drawn_of(self.whole)
 
 
 class _StaleError(Exception):
@@ -132,7 +136,7 @@ class Layer:
         whole: Checked | CheckedPair = checked
         if len(sides) > 1:
             whole = paired([checked if side is drawn else check_job(side, stage) for side in sides])
-        self._told("laid", Laid(number, opened, bedded, checked=checked, whole=whole))
+        self._told("laid", Laid(number, opened, bedded, whole=whole))
 
     def _seats_before(self, path: Path) -> float:
         return self._last[1] if self._last is not None and self._last[0] == path else math.inf
