@@ -31,6 +31,8 @@ class Catalogue:
         What the file says about itself.
     suppliers
         What an order takes, by the supplier's name; read-only. Of others nothing is known.
+    title
+        What the file calls itself, '' where it does not, or where several are merged.
     """
 
     name: str
@@ -39,6 +41,7 @@ class Catalogue:
     currency: str = ""
     note: str = ""
     suppliers: Mapping[str, Supplier] = field(default_factory=dict)
+    title: str = ""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "pieces", MappingProxyType(dict(self.pieces)))

@@ -148,6 +148,7 @@ def catalogue_of_tables(tables: Mapping[str, Any], name: str) -> Catalogue:
         currency=header.currency,
         note=header.note,
         suppliers=_suppliers(tables, header, name),
+        title=header.name,
     )
 
 
@@ -229,7 +230,7 @@ def tables_of(catalogue: Catalogue) -> dict[str, Any]:
     Holds only what TOML and JSON can say alike (text, numbers, lists, tables), so that rows can be
     kept beside a job.
     """
-    header = {"currency": catalogue.currency, "note": catalogue.note}
+    header = {"name": catalogue.title, "currency": catalogue.currency, "note": catalogue.note}
     return {
         "catalogue": {key: text for key, text in header.items() if text},
         **(

@@ -29,6 +29,7 @@ class _Contents(Strict):
     suppliers: dict[str, Supplier]
     currency: str
     note: str
+    title: str = ""
 
 
 def stored(catalogue: Catalogue) -> bytes:
@@ -39,6 +40,7 @@ def stored(catalogue: Catalogue) -> bytes:
         suppliers=dict(catalogue.suppliers),
         currency=catalogue.currency,
         note=catalogue.note,
+        title=catalogue.title,
     )
     body = contents.model_dump_json(exclude_defaults=True).encode()
     return hashlib.sha256(body).digest() + body
@@ -60,6 +62,7 @@ def restored(data: bytes, name: str) -> Catalogue | None:
         currency=held.currency,
         note=held.note,
         suppliers=held.suppliers,
+        title=held.title,
     )
 
 

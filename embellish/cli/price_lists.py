@@ -27,8 +27,11 @@ does not have stay. Nothing is written where any row is wrong.
 EXPORT_HELP = """Write the pieces of a catalogue as a list (.csv or .xlsx), a row for each pack.
 
 Example: embellish catalogue export harbour.toml --out harbour.csv
+Example: embellish catalogue export harbour.toml --out harbour.csv --write-map harbour-map.toml
 
-'embellish catalogue import' reads it back without loss. Units and suppliers stay in the catalogue.
+'embellish catalogue import' reads it back without loss. What is no piece (the catalogue's name and
+note, suppliers' terms, units) is in no list: --write-map keeps it in a small file, and
+'import --map' takes it from there.
 """
 
 Over = Annotated[bool, typer.Option("--over", help="Write over a file that is there.")]
@@ -72,24 +75,51 @@ def add_lists(group: typer.Typer) -> None:
             str, typer.Argument(help="A catalogue file, or a shipped one.", show_default=False)
         ],
         out: Annotated[Path, typer.Option("--out", help="The list, .csv or .xlsx.")],
+        write_map: Annotated[
+            Path | None,
+            typer.Option("--write-map", help="Where to keep what is in no list, for reading it."),
+        ] = None,
         over: Over = False,
         as_json: AsJson = False,
     ) -> None:
-        from embellish.job.catalogue_files import open_catalogue
-        from embellish.job.files import refuse_over
-        from embellish.job.placing import change_file
-        from embellish.job.price_lists import exported
+        _export(catalogue, out, write_map, over=over, as_json=as_json)
 
-        opened = open_catalogue(catalogue)
-        content = exported(opened, out)
-        refuse_over(out, [Path(catalogue)], "the list is made from this file", over=over)
-        change_file(out, lambda _: content)
-        if as_json:
-            print_json({"pieces": len(opened.pieces), "file": str(out)})
-            return
-        print(f"{out}: {counted(len(opened.pieces), 'piece')}")
-        if opened.units or opened.suppliers:
-            print("Its units and suppliers' terms are not in the list: they stay in the catalogue.")
+
+def _export(
+    catalogue: str, out: Path, write_map: Path | None, *, over: bool, as_json: bool
+) -> None:
+    from embellish.errors import OutputError
+    from embellish.job.catalogue_files import open_catalogue
+    from embellish.job.files import refuse_over
+    from embellish.job.placing import change_file
+    from embellish.job.price_lists import exported, rest_text
+
+    if write_map is not None and write_map.resolve() == out.resolve():
+        raise OutputError(
+            "list and map cannot be one file", file=str(out), mend="Name the map otherwise."
+        )
+    opened = open_catalogue(catalogue)
+    content, rest = exported(opened, out), rest_text(opened, out)
+    kept = write_map if rest else None
+    for target in filter(None, (out, kept)):
+        refuse_over(target, [Path(catalogue)], "the list is made from this file", over=over)
+    change_file(out, lambda _: content)
+    if kept is not None:
+        change_file(kept, lambda _: rest.encode())
+    if as_json:
+        files = {"file": str(out), "map": None if kept is None else str(kept)}
+        print_json({"pieces": len(opened.pieces), **files})
+        return
+    print(f"{out}: {counted(len(opened.pieces), 'piece')}")
+    if kept is not None:
+        print(f"{kept}: name, note, terms and units, for embellish catalogue import --map")
+    elif rest:
+        print(
+            "Its name, note, suppliers' terms and units are not in the list:"
+            " --write-map MAP.toml keeps them beside it."
+        )
+    elif write_map is not None:
+        print("No map is needed: the list says all of it.")
 
 
 def _write_map(source: Path, target: Path, *, over: bool) -> None:
@@ -123,16 +153,21 @@ def _import(
         done: list[Updated] = []
 
         def put(before: bytes) -> bytes:
-            done.append(updated_catalogue(before, read, str(into)))
+            done.append(updated_catalogue(before, read, how, str(into)))
             return done[0].content
 
         change_file(into, put)
         new = done[0]
         facts |= {"changed": new.changed, "new": new.new, "not_listed": new.not_listed}
+        facts |= {"terms": new.terms, "units": new.units}
         said.append(
             f"{into}: {counted(len(new.changed), 'piece')} changed, {len(new.new)} new,"
             f" {len(new.not_listed)} of yours are not in the list and stay"
         )
+        if new.terms:
+            said.append(f"Terms of {', '.join(new.terms)}: as the map says.")
+        if new.units:
+            said.append(f"Units {', '.join(new.units)}: as the map says.")
     if as_json:
         print_json({**facts, "findings": [each.as_json() for each in read.findings]})
         return

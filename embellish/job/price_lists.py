@@ -22,7 +22,7 @@ from embellish.catalogue.lists.columns import NUMBERS
 from embellish.catalogue.lists.mapping import ListMap, guessed, read_map
 from embellish.catalogue.lists.merging import merged
 from embellish.catalogue.lists.reading import ListRead, read_pieces
-from embellish.catalogue.lists.writing import rows_of
+from embellish.catalogue.lists.writing import rest_of, rows_of
 from embellish.catalogue.piece import Fixing, Kind, ShapeName
 from embellish.errors import CatalogueError, OutputError
 from embellish.findings import few
@@ -158,7 +158,9 @@ def new_catalogue(read: ListRead, by: ListMap, name: str) -> bytes:
     pieces = kit.aot()
     for row in read.pieces:
         pieces.append(_table(row, kit))
+    _put_terms(document, by, kit)
     document.add("piece", pieces)
+    _put_units(document, by, kit)
     content: bytes = kit.dumps(document).encode()
     read_catalogue(content, name)
     return content
@@ -191,16 +193,20 @@ class Updated:
         Codes whose fields changed, and those that were not there.
     not_listed
         Codes of the file that the list does not have: they stay as they are.
+    terms, units
+        Suppliers whose terms the map changed, and names of units that it set.
     """
 
     content: bytes
     changed: tuple[str, ...]
     new: tuple[str, ...]
     not_listed: tuple[str, ...]
+    terms: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
 
 
-def updated_catalogue(before: bytes, read: ListRead, name: str) -> Updated:
-    """Return a catalogue's file with a list's pieces put into it.
+def updated_catalogue(before: bytes, read: ListRead, by: ListMap, name: str) -> Updated:
+    """Return a catalogue's file with a list's pieces put into it, and what its map says beside.
 
     Raises
     ------
@@ -227,6 +233,7 @@ def updated_catalogue(before: bytes, read: ListRead, name: str) -> Updated:
             document.setdefault("piece", kit.aot()).append(_table(row, kit))
         elif _put(table, merged(_bare(table), _plain(row), grey=row["code"] in read.greys), kit):
             changed.append(row["code"])
+    terms, units = _put_terms(document, by, kit), _put_units(document, by, kit)
     content = kit.dumps(document).encode()
     read_catalogue(content, name)
     listed = {row["code"] for row in read.pieces}
@@ -235,7 +242,43 @@ def updated_catalogue(before: bytes, read: ListRead, name: str) -> Updated:
         tuple(changed),
         tuple(new),
         tuple(code for code in held.pieces if code not in listed),
+        terms,
+        units,
     )
+
+
+def _put_terms(document: Any, by: ListMap, kit: Any) -> tuple[str, ...]:
+    """Set the terms of a map's suppliers; returns the names of those that had others."""
+    changed = []
+    for name, terms in by.suppliers.items():
+        row = terms.model_dump(mode="json", exclude_defaults=True)
+        there = document.get("suppliers", {}).get(name)
+        if there is not None and _bare(there) == row:
+            continue
+        changed.append(name)
+        if "suppliers" not in document:
+            document.add("suppliers", kit.table(is_super_table=True))
+        if there is None:
+            document["suppliers"].add(name, _table(row, kit))
+        elif not _put(there, row, kit):
+            # The file says more than the map, which may be silent: that stays.
+            changed.pop()
+    return tuple(changed)
+
+
+def _put_units(document: Any, by: ListMap, kit: Any) -> tuple[str, ...]:
+    """Set a map's units; returns the names of those that were not there, or others."""
+    changed = []
+    there = {str(table.get("name")): table for table in document.get("unit", ())}
+    for unit in by.unit:
+        row = unit.model_dump(mode="json", exclude_defaults=True)
+        held = there.get(unit.name)
+        if held is None:
+            document.setdefault("unit", kit.aot()).append(_table(row, kit))
+        elif not _put(held, row, kit):
+            continue
+        changed.append(unit.name)
+    return tuple(changed)
 
 
 def _put(table: Any, row: Mapping[str, Any], kit: Any) -> bool:
@@ -271,6 +314,22 @@ def _plain(value: Any) -> Any:
     if isinstance(value, (list, tuple)):
         return [_plain(each) for each in value]
     return f"{value:f}" if isinstance(value, Decimal) else copy.copy(value)
+
+
+def rest_text(catalogue: Catalogue, target: Path) -> str:
+    """Return a map that says what the exported list does not, '' where that is nothing.
+
+    Parameters
+    ----------
+    catalogue
+        Whose pieces were exported.
+    target
+        The list.
+    """
+    tables = rest_of(catalogue)
+    if not tables:
+        return ""
+    return f"# What {target.name} does not say of its catalogue.\n\n{tomli_w.dumps(tables)}"
 
 
 def exported(catalogue: Catalogue, target: Path) -> bytes:

@@ -388,6 +388,30 @@ def test_what_could_stand_in_for_a_piece_is_proposed(heart: Path):
     assert "a sample card decides" in shown
 
 
+def test_what_no_list_says_is_kept_in_a_map_beside_it(tmp_path: Path):
+    (tmp_path / "mine.toml").write_text(
+        '[catalogue]\nname = "Harbour (invented)"\ncurrency = "EUR"\n'
+        '[suppliers.Harbour]\nshipping = "4.90"\n'
+        '[[piece]]\ncode = "A"\nkind = "stone"\nfixing = "glue"\n'
+        "size_mm = [2.7, 2.8, 2.9]\n"
+    )
+    asked = ("catalogue", "export", "mine.toml", "--out", "list.csv")
+    said = embellish(*asked, cwd=tmp_path)
+    assert "--write-map" in said.stdout
+    same = embellish(*asked, "--write-map", "list.csv", "--over", cwd=tmp_path)
+    assert (same.returncode, "one file" in same.stderr) == (2, True)
+    assert embellish(*asked, "--write-map", "map.toml", cwd=tmp_path).returncode == 2  # no --over
+    assert not (tmp_path / "map.toml").exists()
+    assert embellish(*asked, "--write-map", "map.toml", "--over", cwd=tmp_path).returncode == 0
+    made = embellish(
+        "catalogue", "import", "list.csv", "--map", "map.toml", "--out", "back.toml", cwd=tmp_path
+    )
+    assert made.returncode == 0, made.stderr
+    back = (tmp_path / "back.toml").read_text()
+    assert 'name = "Harbour (invented)"' in back
+    assert 'shipping = "4.90"' in back
+
+
 def test_a_list_becomes_a_catalogue_and_is_put_into_it_again(tmp_path: Path):
     said = embellish("catalogue", "export", "shipped:studs", "--out", "list.xlsx", cwd=tmp_path)
     assert said.returncode == 0, said.stderr

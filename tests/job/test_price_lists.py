@@ -16,6 +16,7 @@ from embellish.job.price_lists import (
     map_text,
     new_catalogue,
     open_list,
+    rest_text,
     updated_catalogue,
 )
 
@@ -56,8 +57,8 @@ ROW = "{},stone,glue,2.8,2.7,2.9,144,{},EUR\r\n"
 
 def updated(where: Path, text: str, before: str = MINE):
     (where / "list.csv").write_text(text)
-    read, _ = open_list(where / "list.csv", None)
-    return updated_catalogue(before.encode(), read, "mine.toml")
+    read, by = open_list(where / "list.csv", None)
+    return updated_catalogue(before.encode(), read, by, "mine.toml")
 
 
 def test_an_update_changes_what_is_listed_and_leaves_the_rest_as_written(tmp_path: Path):
@@ -104,6 +105,83 @@ def test_shipped_catalogues_come_back_whole(name: str, ending: str, tmp_path: Pa
     back = read_catalogue(new_catalogue(read, by, "back.toml"), "back.toml")
     assert dict(back.pieces) == dict(catalogue.pieces)
     assert back.currency == catalogue.currency
+
+
+WHOLE = """[catalogue]
+name = "Harbour bead shop (invented)"
+currency = "EUR"
+note = "prices of spring"
+
+[[piece]]
+code = "A"
+kind = "stone"
+fixing = "glue"
+size_mm = [2.7, 2.8, 2.9]
+packs = [
+    { pieces = 144, price = "1.10", supplier = "Harbour" },
+    { pieces = 10, price = "0.30", supplier = "Hill & Sons" },
+]
+
+[suppliers.Harbour]
+shipping = "4.90"
+free_from = "60.00"
+[suppliers."Hill & Sons"]
+least_order = "25.00"
+[suppliers.Elsewhere]
+shipping = "12.00"
+
+[[unit]]
+name = "two of them"
+members = [{ piece = "A" }, { piece = "A", dx_mm = 3.5, angle_deg = 45.0 }]
+"""
+
+
+@pytest.mark.parametrize("ending", [".csv", ".xlsx"])
+def test_list_and_map_together_are_the_whole_catalogue(ending: str, tmp_path: Path):
+    whole = read_catalogue(WHOLE.encode(), "harbour.toml")
+    path, beside = tmp_path / f"list{ending}", tmp_path / "map.toml"
+    path.write_bytes(exported(whole, path))
+    beside.write_text(rest_text(whole, path))
+    read, by = open_list(path, beside)
+    assert read_catalogue(new_catalogue(read, by, "new.toml"), "harbour.toml") == whole
+
+
+@pytest.mark.parametrize("name", shipped_names("pieces"))
+def test_nothing_of_a_shipped_catalogue_is_lost(name: str, tmp_path: Path):
+    whole, path, beside = shipped(name), tmp_path / "list.csv", tmp_path / "map.toml"
+    path.write_bytes(exported(whole, path))
+    beside.write_text(rest_text(whole, path))
+    read, by = open_list(path, beside)
+    assert read_catalogue(new_catalogue(read, by, "new.toml"), whole.name) == whole
+
+
+def test_a_list_that_says_all_needs_no_map():
+    assert rest_text(read_catalogue(MINE.encode(), "mine.toml"), Path("list.csv")) == ""
+
+
+def test_a_map_puts_its_terms_and_units_into_a_file(tmp_path: Path):
+    before = MINE + '\n[suppliers.Harbour]\nshipping = "3.90"  # since spring\n'
+    whole = read_catalogue(WHOLE.encode(), "harbour.toml")
+    path, beside = tmp_path / "list.csv", tmp_path / "map.toml"
+    path.write_bytes(exported(whole, path))
+    beside.write_text(rest_text(whole, path))
+    read, by = open_list(path, beside)
+    done = updated_catalogue(before.encode(), read, by, "mine.toml")
+    assert done.terms == ("Harbour", "Hill & Sons", "Elsewhere")
+    assert done.units == ("two of them",)
+    held = read_catalogue(done.content, "mine.toml")
+    assert (held.suppliers, held.units) == (whole.suppliers, whole.units)
+    assert b"# my own stock" in done.content
+    again = updated_catalogue(done.content, read, by, "mine.toml")
+    assert (again.content, again.terms, again.units) == (done.content, (), ())
+
+
+def test_terms_without_a_currency_are_refused(tmp_path: Path):
+    (tmp_path / "list.csv").write_text("code,kind,fixing,size_mm\nA,stone,glue,2.8\n")
+    (tmp_path / "map.toml").write_text('[suppliers.Harbour]\nshipping = "4.90"\n')
+    read, by = open_list(tmp_path / "list.csv", tmp_path / "map.toml")
+    with pytest.raises(CatalogueError, match="no currency"):
+        new_catalogue(read, by, "new.toml")
 
 
 def test_a_list_is_the_same_every_time_and_has_no_formula(tmp_path: Path):

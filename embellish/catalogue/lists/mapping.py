@@ -10,6 +10,8 @@ from pydantic import Field, model_validator
 
 from embellish.catalogue.fields import Strict
 from embellish.catalogue.lists.columns import COLUMNS, Style
+from embellish.catalogue.offers import Supplier
+from embellish.catalogue.piece import Unit
 from embellish.errors import CatalogueError, UnfitError
 from embellish.formats.fields import Colour, Currency
 from embellish.formats.nearest import nearest
@@ -53,6 +55,8 @@ class ListMap(Strict):
         For colours by the list's words the screen colour, ``#rrggbb`` or an English name.
     leave_out
         For columns of the list the cells whose rows are passed over.
+    suppliers, unit
+        What no list says, as a catalogue writes it: suppliers' terms, pieces set together.
     """
 
     list: ListHead = ListHead()
@@ -61,6 +65,8 @@ class ListMap(Strict):
     words: dict[str, dict[str, str]] = Field(default_factory=dict)
     hex_of: dict[str, Colour] = Field(default_factory=dict)
     leave_out: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    suppliers: dict[str, Supplier] = Field(default_factory=dict)
+    unit: tuple[Unit, ...] = ()
 
     @model_validator(mode="after")
     def _known(self) -> ListMap:

@@ -1,8 +1,13 @@
-"""A catalogue's pieces as a list: rows that `reading` reads back without a map, losing nothing."""
+"""A catalogue's pieces as a list: rows that `reading` reads back without a map, losing nothing.
+
+What is not of one piece (the catalogue's name and note, suppliers' terms, units) is no row of a
+list: `rest_of` says it as a map, with which the list is the whole catalogue again.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -10,6 +15,7 @@ from embellish.catalogue.contents import Catalogue
 from embellish.catalogue.lists.columns import COLUMNS, CURRENCY
 from embellish.catalogue.offers import Pack
 from embellish.catalogue.piece import Piece, Span
+from embellish.catalogue.reading import tables_of
 from embellish.catalogue.strung import Strung
 
 
@@ -23,6 +29,17 @@ def rows_of(catalogue: Catalogue) -> tuple[tuple[str, ...], list[list[str]]]:
         row[CURRENCY] = catalogue.currency if "price" in row else ""
     head = tuple(name for name in COLUMNS if any(row.get(name) for row in rows))
     return head, [[row.get(name, "") for name in head] for row in rows]
+
+
+def rest_of(catalogue: Catalogue) -> dict[str, Any]:
+    """Return what the rows of a list do not say, as the tables of a map; {} where that is nothing.
+
+    The currency stands in the rows where they have prices; suppliers' terms need it too.
+    """
+    tables = tables_of(replace(catalogue, pieces={}))
+    beyond = {key: tables[key] for key in ("suppliers", "unit") if tables.get(key)}
+    says = catalogue.title or catalogue.note or beyond
+    return {"list": tables["catalogue"], **beyond} if says else {}
 
 
 def _of(piece: Piece) -> Iterator[dict[str, str]]:
