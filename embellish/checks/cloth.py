@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
-from embellish.checks.site import Site
+from embellish.checks.site import PRESSED, Site
 from embellish.findings import Finding
 from embellish.layout.layout import Layout
 from embellish.layout.spacing import near_pairs
@@ -93,18 +93,41 @@ def nap_sinks(site: Site) -> Iterator[Finding]:
 
 def heat_bears(site: Site) -> Iterator[Finding]:
     """Tell of heat-set pieces on cloth that may not be heated as far as their glue needs."""
-    limit = site.cloth.heat_limit_c
+    limit = site.cloth.bears_c
     if limit is None or limit >= ADHESIVE_FROM_C:
         return
     for lay in _heated(site):
         yield Finding(
             "heat-limit",
             "warning",
-            f"the cloth bears {limit:g} °C, and the glue of heat-set pieces usually needs"
+            f"{site.cloth.bears_words}, and the glue of heat-set pieces usually needs"
             f" {ADHESIVE_FROM_C:g} °C and more",
             lay=lay,
             mend="Follow the instructions of both makers: glue or sew these on, or take pieces"
             " that set at less heat.",
+        )
+
+
+def press_is_borne(site: Site) -> Iterator[Finding]:
+    """Tell of a press entered hotter than the cloth bears.
+
+    That an iron's limit is held for a press's too, where nothing else is known, is reasoned, no
+    source.
+    """
+    limit = site.cloth.bears_c
+    press_c = site.templates.settings.press.temperature_c if site.templates else None
+    pressed = any(
+        lay.set_by in PRESSED and len(site.layout.rows(index))
+        for index, lay in enumerate(site.layout.lays)
+    )
+    if pressed and limit is not None and press_c is not None and press_c > limit:
+        yield Finding(
+            "press-too-hot",
+            "warning",
+            f"the press is entered at {press_c:g} °C, and {site.cloth.bears_words}: the cloth may"
+            " melt, scorch or shine there",
+            mend="Follow the instructions of both makers: press at less heat where the pieces"
+            " allow it, or glue or sew them on.",
         )
 
 

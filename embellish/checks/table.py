@@ -9,6 +9,7 @@ from embellish.checks.cloth import (
     heat_bears,
     holes_heal,
     nap_sinks,
+    press_is_borne,
     sheer_shows,
     stretch_gives,
 )
@@ -44,6 +45,7 @@ RULES: tuple[Rule, ...] = (
     sheer_shows,
     nap_sinks,
     heat_bears,
+    press_is_borne,
     gaps_hold_stretched,
     stretch_gives,
     load_is_told,

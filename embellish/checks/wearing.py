@@ -48,23 +48,21 @@ def care_agrees(site: Site) -> Iterator[Finding]:
     cloth = site.cloth.care
     pieces = _set(site)
     care = care_of(site.cloth, pieces)
-    for what, weaker in (
-        ("wash", [p.code for p in pieces if _less(p.care.wash_c, cloth.wash_c)]),
-        ("iron", [p.code for p in pieces if _less(p.care.iron_c, cloth.iron_c)]),
-        (
-            "tumble dryer",
-            [p.code for p in pieces if cloth.tumble_dry and p.care.tumble_dry is False],
-        ),
-        ("dry cleaning", [p.code for p in pieces if cloth.dry_clean and p.care.dry_clean is False]),
-    ):
-        if weaker:
-            yield Finding(
-                "care-differs",
-                "warning",
-                f"{few(weaker, 4)} do not stand the {what} that the cloth does; what is left is:"
-                f" {' '.join(care.lines)}",
-                mend=f"Put it on the care card, or take other pieces. {_LAW}",
-            )
+    weaker = {
+        "wash": [p.code for p in pieces if _less(p.care.wash_c, cloth.wash_c)],
+        "iron": [p.code for p in pieces if _less(p.care.iron_c, cloth.iron_c)],
+        "tumble dryer": [p.code for p in pieces if cloth.tumble_dry and p.care.tumble_dry is False],
+        "dry cleaning": [p.code for p in pieces if cloth.dry_clean and p.care.dry_clean is False],
+    }
+    what = "; ".join(f"{each} ({few(codes, 4)})" for each, codes in weaker.items() if codes)
+    if what:
+        yield Finding(
+            "care-differs",
+            "warning",
+            f"the cloth stands more than the pieces do: {what}; what is left is:"
+            f" {' '.join(care.lines)}",
+            mend=f"Put it on the care card, or take other pieces. {_LAW}",
+        )
     if care.wash_c == 0 and care.dry_clean is False:
         yield Finding(
             "care-none",
@@ -86,10 +84,10 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
         yield Finding(
             "lead-child",
             "warning",
-            f"{few([*glass, *metal], 4)}: things for children of 12 and under may hold 100 ppm of"
-            " lead in the US, and crystal and glass were refused an exclusion: crystal held 900 to"
-            " 23 000 ppm (CPSIA s.101(a), 74 FR 43031; CPSC vote of July 2009, and what the trade"
-            " reported of it)",
+            f"{few([*glass, *metal], 4)}: things for children of 12 and under may hold at most 100"
+            " ppm of lead in the US, and crystal and glass were refused an exclusion: crystal"
+            " held 900 to 23 000 ppm (CPSIA s.101(a), 74 FR 43031; CPSC vote of July 2009, and what"
+            " the trade reported of it)",
             mend=f"Ask the seller for a test of these pieces, or take acrylic ones. {_LAW}",
         )
         yield Finding(
@@ -123,7 +121,7 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
         yield Finding(
             "nickel-skin",
             "warning",
-            f"{few(metal, 4)} lie on the skin: metal there, rivets and metal marks of garments with"
+            f"on the skin ({few(metal, 4)}): metal there, rivets and metal marks of garments with"
             " it, may give off at most 0.5 µg/cm² of nickel a week in the EU, what is coated also"
             " after two years of use, posts through the skin 0.2 (REACH, Annex XVII, entry 27)",
             mend=f"Ask the seller for a test, or line the garment. {_LAW}",

@@ -129,6 +129,7 @@ def plan_job(opened: OpenJob, bedded: Bedded) -> Plans:
         paper,
         sheets,
         materials.lines if alone else (),
+        job.cloth.bears_words,
     )
     currency = job.price.currency or materials.currency
     threads = plan_thread(layout, stitches, job.quantity, job.materials.thread, currency)

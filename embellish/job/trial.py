@@ -108,7 +108,14 @@ def _trial(opened: OpenJob, checked: Checked) -> Trial:
         name="cloth-test",
     )
     lifts = plan_lifts(patch, templates)
-    work = plan_work(patch, templates, lifts, stitches, cloth=job.cloth.as_set)
+    work = plan_work(
+        patch,
+        templates,
+        lifts,
+        stitches,
+        cloth=job.cloth.as_set,
+        heat_words=job.cloth.bears_words,
+    )
     proof = proof_drawing(patch, title, cloth_colour=job.cloth.colour, alone=True)
     files = {
         "layout.json": layout_json(patch, 1, least_layout_gap(patch)),

@@ -64,6 +64,7 @@ def cloth_test_html(
     """
     pressed = any(step.kind == "press" for step in work.steps)
     record = [*(_HEAT if pressed else ()), *_CARE]
+    after = (*(("after pressing",) if pressed else ()), "after washing", "after stretching")
     used = np.unique(layout.lay).tolist()
     body = [
         element(
@@ -73,8 +74,9 @@ def cloth_test_html(
         ),
         element(
             "p",
-            "Make this first, on the same cloth, lining and backing. Press, wash, dry and stretch "
-            "it as the garment will be; then look at every piece.",
+            "Make this first, on the same cloth, lining and backing. "
+            f"{'Press, wash' if pressed else 'Wash'}, dry and stretch it as the garment will be; "
+            "then look at every piece.",
         ),
         element("figure", picture(png, "The cloth test as it is set")),
         *cautions(work.cautions),
@@ -83,8 +85,8 @@ def cloth_test_html(
         section(
             "What held",
             _ruled(
-                ("lay", "pieces", "set by", "after pressing", "after washing", "after stretching"),
-                [(*_lay_words(layout, index), "", "", "") for index in used],
+                ("lay", "pieces", "set by", *after),
+                [(*_lay_words(layout, index), *("" for _ in after)) for index in used],
             ),
             lines=len(used),
         ),

@@ -77,7 +77,13 @@ def _stop(title: TitleBlock) -> Iterator[Element]:
 
 
 def _noticed(findings: tuple[Finding, ...]) -> Iterator[Element]:
-    shown = [each for each in findings if each.severity != "note"]
+    # What is alike is told once, for all its lays.
+    shown: dict[tuple[str, str], list[str]] = {}
+    for each in findings:
+        if each.severity != "note":
+            words = f"{each.message.rstrip('.')}. {each.mend}".strip()
+            lays = shown.setdefault((each.severity, words), [])
+            lays += [each.lay] if each.lay and each.lay not in lays else []
     if not shown:
         return
     yield element("h2", "To look at first")
@@ -86,10 +92,10 @@ def _noticed(findings: tuple[Finding, ...]) -> Iterator[Element]:
         *(
             element(
                 "li",
-                element("span", f"{each.severity}: ", class_=each.severity),
-                f"{each.message.rstrip('.')}. {each.mend}".strip(),
+                element("span", f"{severity}: ", class_=severity),
+                f"{', '.join(lays)}: {words}" if lays else words,
             )
-            for each in shown
+            for (severity, words), lays in shown.items()
         ),
     )
 

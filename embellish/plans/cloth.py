@@ -136,6 +136,21 @@ class ClothSettings(BaseModel):
         return self
 
     @property
+    def bears_c(self) -> float | None:
+        """How hot it may get: what its maker allows, else the iron its label allows; °C."""
+        return self.care.iron_c if self.heat_limit_c is None else self.heat_limit_c
+
+    @property
+    def bears_words(self) -> str:
+        """Whose limit that is, such as 'the cloth bears 110 °C'; empty where none is known."""
+        if self.heat_limit_c is not None:
+            return f"the cloth bears {self.heat_limit_c:g} °C"
+        if self.care.iron_c is None:
+            return ""
+        iron = f"an iron of {self.care.iron_c} °C" if self.care.iron_c else "no iron"
+        return f"the cloth's label allows {iron}"
+
+    @property
     def as_set(self) -> ClothState:
         """The state in which pieces are set."""
         return ClothState(

@@ -14,11 +14,15 @@ from embellish.checks.cloth import (
     heat_bears,
     holes_heal,
     nap_sinks,
+    press_is_borne,
     sheer_shows,
     stretch_gives,
 )
 from embellish.checks.site import Site
+from embellish.layout.layout import Layout
 from embellish.layout.spacing import near_pairs
+from embellish.plans.templates.settings import PressSettings, TemplateSettings
+from embellish.plans.templates.template import plan_templates
 from tests.checks.sites import codes, lay, layout_of, piece, site_of
 
 MARKED = layout_of(lay("BEAD", "sewn", "line"))
@@ -49,10 +53,44 @@ GLUED = layout_of(lay("PEARL", "hand"))
         (heat_bears, PRESSED, {"heat_limit_c": 120}, []),
         (heat_bears, PRESSED, {}, []),
         (heat_bears, GLUED, {"heat_limit_c": 80}, []),
+        # An iron's limit counts where the maker of the cloth says nothing of a press.
+        (heat_bears, PRESSED, {"care": {"iron_c": 110}}, ["heat-limit stone"]),
+        (heat_bears, PRESSED, {"care": {"iron_c": 0}}, ["heat-limit stone"]),
+        (heat_bears, PRESSED, {"care": {"iron_c": 110}, "heat_limit_c": 170}, []),
+        (heat_bears, GLUED, {"care": {"iron_c": 0}}, []),
     ],
 )
 def test_cloth(rule, layout, cloth, expected):
     assert codes(rule, site_of(layout, **cloth)) == expected
+
+
+def pressed_at(temperature_c: float | None, layout: Layout, **cloth: Any) -> Site:
+    settings = TemplateSettings(press=PressSettings(temperature_c=temperature_c))
+    return replace(site_of(layout, **cloth), templates=plan_templates(layout, settings, 1))
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "layout", "cloth", "expected"),
+    [
+        (160, PRESSED, {"heat_limit_c": 150}, ["press-too-hot"]),
+        (150, PRESSED, {"heat_limit_c": 150}, []),
+        (160, PRESSED, {"care": {"iron_c": 150}}, ["press-too-hot"]),
+        (160, PRESSED, {"care": {"iron_c": 0}}, ["press-too-hot"]),
+        (160, PRESSED, {"care": {"iron_c": 110}, "heat_limit_c": 170}, []),
+        (160, PRESSED, {}, []),
+        (None, PRESSED, {"heat_limit_c": 100}, []),
+        # Nothing goes under the press.
+        (160, GLUED, {"heat_limit_c": 100}, []),
+        (160, IRONED, {"heat_limit_c": 100}, []),
+    ],
+)
+def test_a_press_hotter_than_the_cloth_bears(temperature_c, layout, cloth, expected):
+    site = pressed_at(temperature_c, layout, **cloth)
+    assert codes(press_is_borne, site) == expected
+    for finding in press_is_borne(site):
+        assert "160 °C" in finding.message
+        assert site.cloth.bears_words in finding.message
+        assert "both makers" in finding.mend
 
 
 def test_without_a_stitch_plan_nothing_is_said_of_stitches():

@@ -65,11 +65,22 @@ def test_who_wears_it(layout: Any, use: Any, skin: bool, expected: list[str]):
         ({"tumble_dry": False}, {"tumble_dry": True}, ["care-differs"]),
         ({"iron_c": 0}, {"iron_c": 150}, ["care-differs"]),
         ({"dry_clean": False}, {"wash_c": 0}, ["care-none"]),
+        # One finding tells it all.
+        ({"wash_c": 30, "iron_c": 0}, {"wash_c": 40, "iron_c": 150}, ["care-differs"]),
     ],
 )
 def test_what_pieces_do_not_stand(pieces: Any, cloth: Any, expected: list[str]):
     site = site_of(caring(STONES, **pieces), care=cloth)
     assert codes(care_agrees, site) == expected
+
+
+def test_what_of_care_differs_is_told_with_the_pieces_and_what_is_left():
+    stone = caring(STONES, wash_c=30, iron_c=0, dry_clean=False)
+    site = site_of(stone, care={"wash_c": 40, "iron_c": 150, "dry_clean": True})
+    (finding,) = care_agrees(site)
+    for word in ("wash (STONE)", "iron (STONE)", "dry cleaning (STONE)", "Wash at 30 °C"):
+        assert word in finding.message
+    assert "tumble" not in finding.message
 
 
 def test_the_strictest_holds_and_what_nobody_says_is_not_claimed():

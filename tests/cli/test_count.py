@@ -167,6 +167,9 @@ def test_an_order_is_counted_bought_and_packed_once(shop: Path):
     sheet = (out / "shop.html").read_text()
     for word in ("Ana", "left chest", "Harbour", "gift", "due 2026-12-12"):
         assert word in sheet
+    # What the work sheets of its designs would say, each once.
+    for caution in ("makers' instructions", "small parts", "16 CFR 1501.4"):
+        assert sheet.count(caution) == 1
     assert found["price"] in (out / "quote.html").read_text()
     quote = (out / "quote.html").read_text()
     assert found["cost"] not in quote

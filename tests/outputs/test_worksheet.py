@@ -196,6 +196,13 @@ def test_errors_and_warnings_are_told_and_notes_are_not():
     assert "To look at first" not in text_of(sheet(findings=FINDINGS[2:]))
 
 
+def test_what_is_alike_of_several_lays_is_told_once_and_names_them():
+    found = [Finding("hot", "warning", "too hot", lay=lay, mend="Cool it.") for lay in ("a", "b")]
+    text = text_of(sheet(findings=(*found, Finding("hot", "warning", "too hot", lay="c"))))
+    assert text.count("too hot") == 2
+    assert "a, b: too hot. Cool it." in text
+
+
 def test_every_step_has_a_box_to_tick_its_words_and_its_counts():
     plans = checked().plans
     steps = read(sheet()).xpath("//ol[@class='steps']/li")

@@ -7,6 +7,7 @@ import pytest
 
 from embellish.catalogue.piece import Kind, Piece
 from embellish.layout.layout import Layout
+from embellish.plans.cloth import ClothSettings
 from embellish.plans.lifts import plan_lifts
 from embellish.plans.paper import plan_paper
 from embellish.plans.paper_settings import PaperSettings
@@ -117,6 +118,36 @@ def test_patterns_on_paper_are_laid_on_before_anything_is_set():
         ("paper/wash-away",),
     ]
     assert {step.times for step in plan.steps[1:]} == {3}
+
+
+def test_the_press_step_says_what_heat_the_cloth_bears_where_that_is_known():
+    layout = layout_of([SS16], [(0.0, 0.0)], set_by=("template",))
+    templates = plan_templates(layout, TemplateSettings())
+    lifts = plan_lifts(layout, templates)
+    for cloth, told in (
+        (ClothSettings(heat_limit_c=110), "The cloth bears 110 °C, as entered in the job."),
+        (
+            ClothSettings.model_validate({"care": {"iron_c": 0}}),
+            "The cloth's label allows no iron, as entered in the job.",
+        ),
+        (ClothSettings(), None),
+    ):
+        work = plan_work(layout, templates, lifts, heat_words=cloth.bears_words)
+        (press,) = (step for step in work.steps if step.kind == "press")
+        assert [words for words in press.words if words.startswith("The cloth")] == (
+            [told] if told else []
+        )
+
+
+@pytest.mark.parametrize(("mark", "words"), [("each", "over the marks"), ("none", "by the chart")])
+def test_only_what_is_marked_is_sewn_over_marks_and_nothing_else_speaks_of_a_press(mark, words):
+    layout = layout_of([SEQUIN], [(0.0, 0.0)], set_by=("sewn",))
+    lays = tuple(replace(lay, mark=mark) for lay in layout.lays)
+    steps = {step.kind: step for step in worked(replace(layout, lays=lays)).steps}
+    assert words in steps["sew-on"].words[0]
+    assert "press" not in " ".join(steps["try"].words)
+    pressed = worked(layout_of([SS16], [(0.0, 0.0)], set_by=("template",)))
+    assert "press, wash" in " ".join(pressed.steps[0].words)
 
 
 def test_no_caution_leans_on_hearsay():

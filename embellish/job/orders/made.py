@@ -186,6 +186,7 @@ def _cut_and_sewn(design: Design) -> Iterable[DesignFacts]:
             design.quantity,
             by_template(side.plans.templates),
             by_hooping(side.plans.stitches),
+            side.plans.work.cautions,
         )
 
 

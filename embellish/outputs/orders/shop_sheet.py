@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from embellish.findings import counted
 from embellish.formats.html import Element, element, page, table
 from embellish.outputs.pack_words import packs_words
+from embellish.outputs.worksheet_parts import cautions
 from embellish.plans.goods import Good
 from embellish.plans.materials import MaterialsPlan
 from embellish.plans.money import told
 from embellish.plans.tallies import HoopingTally, TemplateTally
+from embellish.plans.working.cautions import Caution
 
 _STYLE = """
 @page { size: A4; margin: 14mm }
@@ -28,6 +30,8 @@ tr { break-inside: avoid }
 .bag h3 { font-size: 12pt; margin: 0 0 1mm }
 .bag ul { list-style: none; margin: 0; padding: 0 }
 .bag li::before { content: "\\25a1\\00a0\\00a0" }
+.cautions { padding-left: 5mm; margin: 0 }
+.source { color: #5d6270; font-size: 8.5pt }
 .stop { background: #b3261e; color: #fff; padding: 2mm 3mm; font-weight: 700 }
 @media print { body { margin: 0; max-width: none } }
 """
@@ -36,12 +40,13 @@ _STOP = "AN ERROR STANDS IN A DESIGN OF THIS ORDER: see findings.json before cut
 
 @dataclass(frozen=True, eq=False)
 class DesignFacts:
-    """One layout of the order, and what is cut and sewn for it."""
+    """One layout of the order, what is cut and sewn for it, and what to beware of."""
 
     title: str
     garments: int
     templates: tuple[TemplateTally, ...]
     hoopings: tuple[HoopingTally, ...]
+    cautions: tuple[Caution, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,6 +105,7 @@ def shop_sheet_html(
         element("h2", "Buy"),
         _bought(materials),
         *_goods(goods),
+        *cautions(tuple(dict.fromkeys(each for design in designs for each in design.cautions))),
         *_cut(designs),
         *_sewn(designs),
         element("h2", "Pack"),
@@ -150,7 +156,7 @@ def _sewn(designs: Sequence[DesignFacts]) -> Iterator[Element]:
     rows = [
         (
             design.title,
-            f"{each.hooping} {each.position}".strip(),
+            f"{each.hooping} {each.position}".removesuffix("only").strip(),
             str(each.marks),
             str(each.stitches),
             str(design.garments),

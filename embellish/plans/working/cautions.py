@@ -70,7 +70,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
     (
         Caution(
             "hot-press",
-            "The plates burn. Never leave a hot press alone.",
+            "Press plates, irons and hot hand tools burn. Never leave one alone while it is hot.",
             "common practice, no source",
         ),
         lambda danger: danger.pressed,
@@ -130,8 +130,8 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
     (
         Caution(
             "lead",
-            "For children of 12 and under, US law allows 100 ppm of lead; glass crystal may hold "
-            "more. Ask the seller for a test.",
+            "For children of 12 and under, US law allows at most 100 ppm of lead; glass crystal "
+            "may hold more. Ask the seller for a test.",
             "CPSIA s.101(a), 74 FR 43031; vote of the CPSC of July 2009 on crystal and glass",
         ),
         lambda danger: any(

@@ -18,15 +18,17 @@ _PINS_THAT_HOLD = 2
 """Fewer registration holes than this let a sheet turn."""
 
 
-def lifting_steps(layout: Layout, templates: TemplatePlan, lifts: LiftPlan) -> list[Step]:
-    """Return the transfer sheets of each pass, and the pass."""
+def lifting_steps(
+    layout: Layout, templates: TemplatePlan, lifts: LiftPlan, heat_words: str = ""
+) -> list[Step]:
+    """Return the transfer sheets of each pass, and the pass, with what heat the cloth bears."""
     steps = []
     for number, each in enumerate(lifts.passes, 1):
         for index in each.lifts:
             lift = lifts.lifts[index]
             make = _face_down if lift.kind == "face-down" else _lifting
             steps.append(make(layout, templates, lifts, index))
-        steps.append(_pressing(each, number, lifts, templates.settings.press))
+        steps.append(_pressing(each, number, lifts, templates.settings.press, heat_words))
     return steps
 
 
@@ -119,7 +121,9 @@ def _named(template: Template, parts: Sequence[TemplatePart]) -> str:
     return f"{template.title}, tile {' and '.join(tiles)}"
 
 
-def _pressing(each: Pass, number: int, lifts: LiftPlan, press: PressSettings) -> Step:
+def _pressing(
+    each: Pass, number: int, lifts: LiftPlan, press: PressSettings, heat_words: str
+) -> Step:
     many = len(lifts.passes)
     words = []
     if len(lifts.lifts) > 1:
@@ -140,6 +144,8 @@ def _pressing(each: Pass, number: int, lifts: LiftPlan, press: PressSettings) ->
         entered.append(press.pressure)
     if entered:
         words.append(f"As entered in the job: {', '.join(entered)}.")
+    if heat_words:
+        words.append(f"{heat_words[0].upper()}{heat_words[1:]}, as entered in the job.")
     words.append("Heat, time and pressure are those of the makers of pieces and cloth.")
     if press.note:
         words.append(press.note)

@@ -26,6 +26,8 @@ from embellish.plans.working.step import Step, StepKind
 
 __all__ = ["Step", "StepKind", "WorkPlan", "plan_work"]
 
+_OVER_MARKS: Final = "By hand, over the marks."
+_BY_CHART: Final = "By hand, by the chart: no marks are sewn for it."
 _FROM_BACK: Final = (
     "From the back: the cloth lies with its back up, marks and chart-back are MIRRORED."
 )
@@ -65,6 +67,7 @@ def plan_work(
     paper: PaperPlan | None = None,
     sheets: SheetPlan | None = None,
     materials: Sequence[MaterialLine] = (),
+    heat_words: str = "",
 ) -> WorkPlan:
     """Return the order of work.
 
@@ -86,8 +89,10 @@ def plan_work(
         The templates laid on sheets, where they are cut from such.
     materials
         What is bought for this garment alone: reels are cut as it says.
+    heat_words
+        What heat the cloth bears, to be said at the press; empty where that is not known.
     """
-    steps = [_trying(templates)] if len(layout) else []
+    steps = [_trying(templates, lifts)] if len(layout) else []
     steps += cutting_steps(templates, sheets)
     steps += reel_steps(materials)
     sews = stitches is not None and bool(stitches.hoopings)
@@ -95,10 +100,11 @@ def plan_work(
         steps.append(_stretching(cloth, quantity))
     if stitches is not None:
         steps += _sewing(stitches, quantity)
-    steps += lifting_steps(layout, templates, lifts)
+    steps += lifting_steps(layout, templates, lifts, heat_words)
     # Not before the press: heat sets ink and chalk.
-    steps += pattern_steps(paper, quantity)
-    steps += _by_hand(layout, quantity)
+    patterns = pattern_steps(paper, quantity)
+    steps += patterns
+    steps += _by_hand(layout, quantity, patterns=bool(patterns))
     cautions = cautions_for(layout, sewn_by_machine=sews, cut=bool(templates.templates))
     return WorkPlan(
         tuple(steps),
@@ -110,11 +116,12 @@ def plan_work(
     )
 
 
-def _trying(templates: TemplatePlan) -> Step:
+def _trying(templates: TemplatePlan, lifts: LiftPlan) -> Step:
+    press = "press, " if lifts.passes else ""
     words = [
         (
-            "Make the cloth test on the same cloth, lining and backing; press, wash and stretch it "
-            "as the garment will be, and look at every piece."
+            f"Make the cloth test on the same cloth, lining and backing; {press}wash and stretch it"
+            " as the garment will be, and look at every piece."
         )
     ]
     if templates.templates:
@@ -158,7 +165,7 @@ def _sewing(stitches: StitchPlan, quantity: int) -> list[Step]:
     return steps
 
 
-def _by_hand(layout: Layout, quantity: int) -> list[Step]:
+def _by_hand(layout: Layout, quantity: int, *, patterns: bool) -> list[Step]:
     """Return the steps of what is set one by one: heat-set, then sewn, then glued."""
     kinds = np.array([_fixing(layout, index) for index in range(len(layout.footprints))])
     of_seat = kinds[layout.footprint] if len(layout) else np.zeros(0, dtype="U8")
@@ -175,7 +182,7 @@ def _by_hand(layout: Layout, quantity: int) -> list[Step]:
             "Sew on",
             "sewn",
             np.ones(len(layout), dtype=np.bool_),
-            "By hand, over the marks.",
+            _OVER_MARKS,
         ),
         (
             "sew-on",
@@ -198,7 +205,9 @@ def _by_hand(layout: Layout, quantity: int) -> list[Step]:
             mine = (layout.lay == index) & fits_in
             if lay.set_by == set_by and mine.any():
                 named = f"{title}: {lay.name or lay.id}"
-                told = (words, *_lapped(lay), *_cut(layout, index))
+                # Marks are sewn, or come from a pattern on paper.
+                bare = words == _OVER_MARKS and lay.mark == "none" and not patterns
+                told = (_BY_CHART if bare else words, *_lapped(lay), *_cut(layout, index))
                 told = (*told, _FROM_BACK) if lay.worked_from == "back" else told
                 steps.append(
                     Step(kind, named, quantity, told, seat_counts(layout, np.flatnonzero(mine)))
