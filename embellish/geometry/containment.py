@@ -180,7 +180,7 @@ def _beyond(outline: Outline, lines: Lines) -> Floats:
     """Return how far an outline reaches beyond each line, on the side where it is less."""
     nx, ny = -lines.uy, lines.ux
     at = lines.x * nx + lines.y * ny
-    ahead = farthest(outline.chain, nx[:, None], ny[:, None]) - at
-    behind = farthest(outline.chain, -nx[:, None], -ny[:, None]) + at
+    ahead = farthest(outline.chain, nx, ny) - at
+    behind = farthest(outline.chain, -nx, -ny) + at
     least: Floats = np.maximum(np.minimum(ahead, behind), 0.0)
     return least

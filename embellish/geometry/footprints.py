@@ -21,6 +21,11 @@ class Part:
     angle_deg: float = 0.0
 
     @property
+    def still(self) -> bool:
+        """Whether it is neither moved nor turned."""
+        return not (self.dx_mm or self.dy_mm or self.angle_deg)
+
+    @property
     def in_place(self) -> Outline:
         """The outline in the seat's frame."""
         return placed(self.outline, self.dx_mm, self.dy_mm, self.angle_deg)

@@ -20,7 +20,7 @@ import shapely
 
 from embellish.arrays import Bools, Floats, frozen
 from embellish.errors import EmbellishError
-from embellish.geometry.segments import Chain, arc_frames, chain, directions
+from embellish.geometry.segments import Chain, Sides, arc_frames, chain, directions, sides
 
 
 class OutlineError(EmbellishError):
@@ -77,6 +77,11 @@ class Outline:
     def chain(self) -> Chain:
         """The segments as arrays for distances."""
         return chain(self.points, self.bulges)
+
+    @cached_property
+    def sides(self) -> Sides:
+        """The segments as arrays for telling what lies inside."""
+        return sides(self.points, self.bulges)
 
     @property
     def arcs(self) -> Arcs:
@@ -241,24 +246,22 @@ def sampled(outline: Outline, tolerance_mm: float) -> Floats:
 
 
 def contains_point(outline: Outline, xy: Floats) -> Bools:
-    """Return for points of shape (..., 2) whether each lies inside the outline.
+    """Return for points of shape (..., 2) whether each lies inside the outline."""
+    return contains(outline, xy[..., 0].ravel(), xy[..., 1].ravel()).reshape(xy.shape[:-1])
+
+
+def contains(outline: Outline, x_mm: Floats, y_mm: Floats) -> Bools:
+    """Return for points of shape (m,) whether each lies inside the outline.
 
     The parity of the chord polygon and of the caps between chords and arcs. Both ask one and the
     same orientation of point and chord, so that a point on a chord is counted once.
     """
-    x, y = xy[..., 0, None], xy[..., 1, None]
-    p, q = outline.points, np.roll(outline.points, -1, axis=0)
-    swap = (p[:, 1] > q[:, 1]) | ((p[:, 1] == q[:, 1]) & (p[:, 0] > q[:, 0]))
-    low, high = np.where(swap[:, None], q, p), np.where(swap[:, None], p, q)
-    dx, dy = high[:, 0] - low[:, 0], high[:, 1] - low[:, 1]
-    side = dx * (y - low[:, 1]) - dy * (x - low[:, 0])
-    left = (side > 0.0) | ((side == 0.0) & (dy == 0.0))
-    odd = (low[:, 1] <= y) & (y < high[:, 1]) & left
-    centre, radius, middle = arc_frames(outline.points, outline.bulges)
-    arc = np.isfinite(radius)
-    bulges_left = dx * middle[:, 1] - dy * middle[:, 0] > 0.0
-    with np.errstate(invalid="ignore"):
-        near = (x - centre[:, 0]) ** 2 + (y - centre[:, 1]) ** 2 < radius**2
-    odd = np.concatenate([odd, arc & near & (left == bulges_left)], axis=-1)
-    inside: Bools = np.count_nonzero(odd, axis=-1) % 2 == 1
+    sides = outline.sides
+    side = sides.dx * (y_mm - sides.y) - sides.dy * (x_mm - sides.x)
+    left = (side > 0.0) | ((side == 0.0) & sides.level)
+    odd = (sides.y <= y_mm) & (y_mm < sides.high_y) & left
+    inside: Bools = np.logical_xor.reduce(odd, axis=0)
+    if len(sides.arc):
+        near = (x_mm - sides.centre_x) ** 2 + (y_mm - sides.centre_y) ** 2 < sides.radius_squared
+        inside ^= np.logical_xor.reduce(near & (left[sides.arc] == sides.bulges_left), axis=0)
     return inside

@@ -19,6 +19,10 @@ STRAIGHT_BULGE: Final = 1e-7
 _END_SLACK: Final = 1e-12
 """Crossings at the very end of a segment count, so that none slips between two neighbours."""
 
+_COS_SIGN: Final = np.array([1.0, -1.0, -1.0, 1.0])
+_SIN_SIGN: Final = np.array([1.0, 1.0, -1.0, -1.0])
+"""Signs of cosine and sine after so many quarter turns."""
+
 
 class Lines(NamedTuple):
     """Line segments: start, unit direction, length."""
@@ -51,6 +55,26 @@ class Chain(NamedTuple):
     y: Floats
     lines: Lines
     arcs: Arcs
+
+
+class Sides(NamedTuple):
+    """What decides on which side of a chain a point lies: each field of shape (k, 1).
+
+    Chords from their lower end, how far they go, and whether they are level; arcs by the index of
+    their chords, their centres, their squared radii, and whether they bulge left of their chords.
+    """
+
+    x: Floats
+    y: Floats
+    high_y: Floats
+    dx: Floats
+    dy: Floats
+    level: Bools
+    arc: Ints
+    centre_x: Floats
+    centre_y: Floats
+    radius_squared: Floats
+    bulges_left: Bools
 
 
 def arc_frames(points: Floats, bulges: Floats) -> tuple[Floats, Floats, Floats]:
@@ -90,20 +114,48 @@ def chain(points: Floats, bulges: Floats) -> Chain:
     return Chain(points[:, 0], points[:, 1], lines, arcs)
 
 
+def sides(points: Floats, bulges: Floats) -> Sides:
+    """Return what decides on which side of a closed chain of vertices (n, 2) a point lies."""
+    p, q = points, np.roll(points, -1, axis=0)
+    swap = (p[:, 1] > q[:, 1]) | ((p[:, 1] == q[:, 1]) & (p[:, 0] > q[:, 0]))
+    low, high = np.where(swap[:, None], q, p), np.where(swap[:, None], p, q)
+    dx, dy = (high - low).T
+    centre, radius, middle = arc_frames(points, bulges)
+    bulges_left = dx * middle[:, 1] - dy * middle[:, 0] > 0.0
+    arc = np.flatnonzero(np.isfinite(radius))
+    return Sides(
+        low[:, :1],
+        low[:, 1:],
+        high[:, 1:],
+        dx[:, None],
+        dy[:, None],
+        dy[:, None] == 0.0,
+        arc,
+        centre[arc, :1],
+        centre[arc, 1:],
+        radius[arc, None] ** 2,
+        bulges_left[arc, None],
+    )
+
+
 def directions(angle_deg: Floats) -> tuple[Floats, Floats]:
     """Return cosine and sine of angles in degrees; quarter turns are exact."""
     quarter = np.round(np.asarray(angle_deg, dtype=np.float64) / 90.0)
     rest = np.radians(angle_deg - 90.0 * quarter)
     cos, sin = np.cos(rest), np.sin(rest)
-    turn: Ints = np.mod(quarter, 4.0).astype(np.int64)
-    return np.choose(turn, [cos, -sin, -cos, sin]), np.choose(turn, [sin, cos, -sin, -cos])
+    turn: Ints = quarter.astype(np.int64) & 3
+    odd = (turn & 1).astype(np.bool_)
+    return (
+        _COS_SIGN[turn] * np.where(odd, sin, cos),
+        _SIN_SIGN[turn] * np.where(odd, cos, sin),
+    )
 
 
 def moved(given: Chain, x: Floats, y: Floats, cos: Floats, sin: Floats) -> Chain:
-    """Return a chain of k segments turned and moved to m places: arrays of shape (m, k)."""
-    x, y, cos, sin = (values[:, None] for values in (x, y, cos, sin))
+    """Return a chain of k segments turned and moved to m places: arrays of shape (k, m)."""
 
     def turned(px: Floats, py: Floats) -> tuple[Floats, Floats]:
+        px, py = px[:, None], py[:, None]
         return cos * px - sin * py, sin * px + cos * py
 
     def placed(px: Floats, py: Floats) -> tuple[Floats, Floats]:
@@ -113,12 +165,12 @@ def moved(given: Chain, x: Floats, y: Floats, cos: Floats, sin: Floats) -> Chain
     lines, arcs = given.lines, given.arcs
     return Chain(
         *placed(given.x, given.y),
-        Lines(*placed(lines.x, lines.y), *turned(lines.ux, lines.uy), lines.length[None, :]),
+        Lines(*placed(lines.x, lines.y), *turned(lines.ux, lines.uy), lines.length[:, None]),
         Arcs(
             *placed(arcs.x, arcs.y),
-            arcs.radius[None, :],
+            arcs.radius[:, None],
             *turned(arcs.mx, arcs.my),
-            arcs.cos_half[None, :],
+            arcs.cos_half[:, None],
         ),
     )
 

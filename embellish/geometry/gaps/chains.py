@@ -2,18 +2,19 @@
 
 The nearest points of two chains that do not meet are two vertices, a vertex and the inside of a
 segment, or lie on a common normal of two segments; all are tried in closed form, in the frame of
-the first outline.
+the first outline. The places stand along the last axis of every array, so that each step runs over
+many of them in one sweep.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TypeAlias
 
 import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
-from embellish.geometry.outlines import Outline, contains_point, tangents
+from embellish.geometry.outlines import Outline, contains, tangents
 from embellish.geometry.segments import (
     Arcs,
     Chain,
@@ -66,31 +67,32 @@ def outline_gaps(
         whose centre stands outside, and for convex outlines of lines alone; else an upper bound
         of the least such distance).
     """
+    return placed_gaps(a, b, (x_mm, y_mm, *directions(angle_deg)), within_mm)
+
+
+def placed_gaps(a: Outline, b: Outline, at: Places, within_mm: float) -> Floats:
+    """Return the free distance as `outline_gaps`, where directions of the turns are known."""
+    x, y, cos, sin = at
     if a.round_radius_mm is not None and b.round_radius_mm is not None:
-        return np.sqrt(x_mm * x_mm + y_mm * y_mm) - (a.round_radius_mm + b.round_radius_mm)
+        return np.sqrt(x * x + y * y) - (a.round_radius_mm + b.round_radius_mm)
     if b.round_radius_mm is not None:
-        return signed_distance(a, x_mm, y_mm) - b.round_radius_mm
-    cos, sin = directions(angle_deg)
+        return signed_distance(a, x, y) - b.round_radius_mm
     if a.round_radius_mm is not None:
-        x, y = -(cos * x_mm + sin * y_mm), sin * x_mm - cos * y_mm
-        return signed_distance(b, x, y) - a.round_radius_mm
-    gaps = np.empty(len(x_mm))
-    step = max(1, _BLOCK // (len(a) * len(b)))
-    for start in range(0, len(gaps), step):
-        part = slice(start, start + step)
-        gaps[part] = _chain_gaps(a, b, (x_mm[part], y_mm[part], cos[part], sin[part]), within_mm)
+        back_x, back_y = -(cos * x + sin * y), sin * x - cos * y
+        return signed_distance(b, back_x, back_y) - a.round_radius_mm
+    gaps = np.empty(len(x))
+    for part in _blocks(len(gaps), len(a) * len(b)):
+        gaps[part] = _chain_gaps(a, b, (x[part], y[part], cos[part], sin[part]), within_mm)
     return gaps
 
 
 def signed_distance(outline: Outline, x_mm: Floats, y_mm: Floats) -> Floats:
     """Return the distance of points (m,) to an outline, negative for points inside it."""
     distance = np.empty(len(x_mm))
-    step = max(1, _BLOCK // len(outline))
-    for start in range(0, len(distance), step):
-        part = slice(start, start + step)
+    for part in _blocks(len(distance), len(outline)):
         x, y = x_mm[part], y_mm[part]
-        away = _point_distance(outline, x[:, None], y[:, None])
-        inside = contains_point(outline, np.stack([x, y], axis=-1))
+        away = _point_distance(outline, x, y)
+        inside = contains(outline, x, y)
         distance[part] = np.where(inside, -away, away)
     return distance
 
@@ -105,19 +107,17 @@ def line_distances(outline: Outline, lines: Lines) -> tuple[Floats, Bools]:
     """
     count = len(lines.x)
     distance, crosses = np.empty(count), np.empty(count, dtype=np.bool_)
-    step = max(1, _BLOCK // len(outline))
-    chain = outline.chain
-    for start in range(0, count, step):
-        part = slice(start, start + step)
-        some = Lines(*(values[part, None] for values in lines))
+    chain = _columns(outline.chain)
+    for part in _blocks(count, len(outline)):
+        some = Lines(*(values[part] for values in lines))
         ends = [(some.x, some.y)]
         ends.append((some.x + some.length * some.ux, some.y + some.length * some.uy))
-        squared = point_line_squared(chain.x, chain.y, some).min(axis=1)
+        squared = point_line_squared(chain.x, chain.y, some).min(axis=0)
         least = np.sqrt(squared)
         for x, y in ends:
             least = np.minimum(least, _point_distance(outline, x, y))
         if chain.arcs.radius.size:
-            least = np.minimum(least, arc_line(chain.arcs, some).min(axis=1))
+            least = np.minimum(least, arc_line(chain.arcs, some).min(axis=0))
         meets = _any(line_line_crossings(some, chain.lines))
         meets |= _any(line_arc_crossings(some, chain.arcs))
         distance[part], crosses[part] = least, meets
@@ -125,8 +125,8 @@ def line_distances(outline: Outline, lines: Lines) -> tuple[Floats, Bools]:
 
 
 def _point_distance(outline: Outline, x: Floats, y: Floats) -> Floats:
-    """Return the distance of points (m, 1) to a chain, shape (m,)."""
-    chain = outline.chain
+    """Return the distance of points (m,) to a chain."""
+    chain = _columns(outline.chain)
     squared = _least(point_line_squared(x, y, chain.lines))
     if not chain.arcs.radius.size:
         return np.sqrt(squared)
@@ -148,15 +148,16 @@ def _chain_gaps(a: Outline, b: Outline, at: Places, within_mm: float) -> Floats:
         over = _overlap(a, b, _taken(placed, unsure), _at(at, unsure))
         deep = unsure[over]
         if len(deep):
-            least[deep] = -_depth(a, b, _at(at, deep))
+            for part in _blocks(len(deep), max(len(a), len(b)) ** 2):
+                least[deep[part]] = -_depth(a, b, _at(at, deep[part]))
     gaps = parted
     gaps[near] = least
     return gaps
 
 
 def _distance(a: Chain, b: Chain, *, hollow: bool) -> Floats:
-    """Return the distance between chains that do not meet: a (k,), b (m, l)."""
-    far, near = _columns(a), _rows(b)
+    """Return the distance between chains that do not meet: a (k,), b (l, m)."""
+    far, near = _between(a), b
     squared = np.minimum(
         _least(point_line_squared(far.x, far.y, near.lines)),
         _least(point_line_squared(near.x, near.y, far.lines)),
@@ -176,17 +177,18 @@ def _distance(a: Chain, b: Chain, *, hollow: bool) -> Floats:
 
 def _overlap(a: Outline, b: Outline, placed: Chain, at: Places) -> Bools:
     """Return where the chains cross, or one holds the other."""
-    far, near = _columns(a.chain), _rows(placed)
+    far, near = _between(a.chain), placed
     over = _any(line_line_crossings(far.lines, near.lines))
     over |= _any(line_arc_crossings(far.lines, near.arcs))
     over |= _any(line_arc_crossings(near.lines, far.arcs))
     over |= _any(arc_arc_crossings(far.arcs, near.arcs))
     # A point well inside, and not a vertex: two outlines may lie exactly on each other.
-    x, y, cos, sin = at
+    rest = np.flatnonzero(~over)
+    x, y, cos, sin = _at(at, rest)
     px, py = b.inner_point
-    over |= contains_point(a, np.stack([cos * px - sin * py + x, sin * px + cos * py + y], axis=-1))
+    over[rest] = contains(a, cos * px - sin * py + x, sin * px + cos * py + y)
     dx, dy = a.inner_point[0] - x, a.inner_point[1] - y
-    over |= contains_point(b, np.stack([cos * dx + sin * dy, cos * dy - sin * dx], axis=-1))
+    over[rest] |= contains(b, cos * dx + sin * dy, cos * dy - sin * dx)
     return over
 
 
@@ -195,22 +197,25 @@ def _depth(a: Outline, b: Outline, at: Places) -> Floats:
     x, y, cos, sin = at
     # Centres on each other have no line between them but what rounding makes up.
     least = np.where(np.hypot(x, y) > EPS_MM, -_parting(a, b, at, x, y), np.inf)
-    for ux, uy in _normals(a):
-        least = np.minimum(least, -_parting(a, b, at, np.full(len(x), ux), np.full(len(x), uy)))
-    for ux, uy in _normals(b):
-        direction = -(cos * ux - sin * uy), -(sin * ux + cos * uy)
-        least = np.minimum(least, -_parting(a, b, at, *direction))
+    ux, uy = _normals(a)
+    least = np.minimum(least, _least(-_parting(a, b, at, ux, uy)))
+    ux, uy = _normals(b)
+    direction = -(cos * ux - sin * uy), -(sin * ux + cos * uy)
+    least = np.minimum(least, _least(-_parting(a, b, at, *direction)))
     return np.maximum(least, 0.0)
 
 
-def _normals(outline: Outline) -> Floats:
-    """Return the outward normal of each line, or of each arc's start, shape (n, 2)."""
+def _normals(outline: Outline) -> tuple[Floats, Floats]:
+    """Return the outward normal of each line, or of each arc's start: x and y, shape (n, 1)."""
     _, leaving = tangents(outline)
-    return np.stack([leaving[:, 1], -leaving[:, 0]], axis=1)
+    return leaving[:, 1:], -leaving[:, :1]
 
 
 def _parting(a: Outline, b: Outline, at: Places, ux: Floats, uy: Floats) -> Floats:
-    """Return how far outlines are apart along directions (m,) of any length, from a to b."""
+    """Return how far outlines are apart along directions of any length, from a to b.
+
+    Directions have shape (m,), one a place; or (n, m) or (n, 1): several, or several for all.
+    """
     x, y, cos, sin = at
     size = np.sqrt(ux * ux + uy * uy)
     still = size == 0.0
@@ -218,31 +223,39 @@ def _parting(a: Outline, b: Outline, at: Places, ux: Floats, uy: Floats) -> Floa
     ux, uy = np.where(still, 1.0, ux / size), uy / size
     # Seen from b, in its own frame, a lies the other way.
     vx, vy = -(cos * ux + sin * uy), sin * ux - cos * uy
-    reach = farthest(a.chain, ux[:, None], uy[:, None]) + farthest(
-        b.chain, vx[:, None], vy[:, None]
-    )
-    return x * ux + y * uy - reach
+    return x * ux + y * uy - (farthest(a.chain, ux, uy) + farthest(b.chain, vx, vy))
 
 
 def farthest(chain: Chain, ux: Floats, uy: Floats) -> Floats:
-    """Return how far chains reach along unit directions of shape (m, 1)."""
-    far: Floats = (chain.x * ux + chain.y * uy).max(axis=-1)
+    """Return how far a chain reaches along unit directions of any shape."""
+    times = np.multiply.outer
+    far: Floats = (times(chain.x, ux) + times(chain.y, uy)).max(axis=0)
     arcs = chain.arcs
     if arcs.radius.size:
-        bulged = arcs.mx * ux + arcs.my * uy >= arcs.cos_half
-        reach = np.where(bulged, arcs.x * ux + arcs.y * uy + arcs.radius, -np.inf)
-        far = np.maximum(far, reach.max(axis=-1))
+        each = (slice(None), *(None,) * ux.ndim)
+        bulged = times(arcs.mx, ux) + times(arcs.my, uy) >= arcs.cos_half[each]
+        reach = times(arcs.x, ux) + times(arcs.y, uy) + arcs.radius[each]
+        far = np.maximum(far, np.where(bulged, reach, -np.inf).max(axis=0))
     return far
 
 
+def _blocks(count: int, each: int) -> Iterator[slice]:
+    """Yield slices of places, so many pairs of segments each, to look at together."""
+    step = max(1, _BLOCK // each)
+    for start in range(0, count, step):
+        yield slice(start, start + step)
+
+
 def _any(crossings: tuple[Floats, Floats]) -> Bools:
+    """Return where any segments cross, of crossings (..., m, 1 or 2)."""
     x, _ = crossings
-    return np.asarray(np.isfinite(x).any(axis=tuple(range(1, x.ndim))))
+    meets = np.isfinite(x).any(axis=-1)
+    return np.asarray(np.logical_or.reduce(meets, axis=tuple(range(meets.ndim - 1))))
 
 
 def _least(values: Floats) -> Floats:
-    """Return the least over all axes but the first; inf where they are empty."""
-    least: Floats = values.min(axis=tuple(range(1, values.ndim)), initial=np.inf)
+    """Return the least over all axes but the last; inf where they are empty."""
+    least: Floats = values.min(axis=tuple(range(values.ndim - 1)), initial=np.inf)
     return least
 
 
@@ -256,11 +269,13 @@ def _mapped(chain: Chain, function: Callable[[Floats], Floats]) -> Chain:
 
 
 def _columns(chain: Chain) -> Chain:
-    return _mapped(chain, lambda values: values[None, :, None])
+    """Return a chain to be met by many places: shape (k, 1)."""
+    return _mapped(chain, lambda values: values[:, None])
 
 
-def _rows(chain: Chain) -> Chain:
-    return _mapped(chain, lambda values: values[:, None, :])
+def _between(chain: Chain) -> Chain:
+    """Return a chain to be met by another at many places: shape (k, 1, 1)."""
+    return _mapped(chain, lambda values: values[:, None, None])
 
 
 def _at(at: Places, rows: Ints) -> Places:
@@ -268,6 +283,8 @@ def _at(at: Places, rows: Ints) -> Places:
     return x[rows], y[rows], cos[rows], sin[rows]
 
 
-def _taken(chain: Chain, rows: Ints) -> Chain:
-    """Return the chains of these rows; columns that all share (length, radius) stay shared."""
-    return _mapped(chain, lambda values: values if len(values) == 1 else values[rows])
+def _taken(chain: Chain, places: Ints) -> Chain:
+    """Return the chains at these places; what all share (length, radius) stays shared."""
+    return _mapped(
+        chain, lambda values: values if values.shape[-1] == 1 else values.take(places, axis=1)
+    )

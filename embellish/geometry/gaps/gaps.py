@@ -13,8 +13,8 @@ from typing import Final
 import numpy as np
 
 from embellish.arrays import Floats, Ints
-from embellish.geometry.footprints import Footprint, Standing
-from embellish.geometry.gaps.chains import outline_gaps
+from embellish.geometry.footprints import Footprint, Part, Standing
+from embellish.geometry.gaps.chains import Places, placed_gaps
 from embellish.geometry.gaps.near import near_between, near_pairs, some_gap
 from embellish.geometry.segments import directions
 
@@ -130,36 +130,38 @@ def gaps_between(a: Standing, b: Standing, pairs: Ints, *, within_mm: float = np
     cos, sin = directions(a.angle_deg[i])
     dx, dy = (b.xy[j] - a.xy[i]).T
     x, y, turn = cos * dx + sin * dy, cos * dy - sin * dx, b.angle_deg[j] - a.angle_deg[i]
+    turn_cos, turn_sin = directions(turn)
     kinds = a.footprint[i] * len(b.footprints) + b.footprint[j]
     for kind, some in _groups(kinds):
         first, second = divmod(kind, len(b.footprints))
-        places = x[some], y[some], turn[some]
-        gaps[some] = _footprint_gaps(a.footprints[first], b.footprints[second], places, within_mm)
+        places = x[some], y[some], turn_cos[some], turn_sin[some]
+        gaps[some] = _footprint_gaps(
+            a.footprints[first], b.footprints[second], places, turn[some], within_mm
+        )
     return gaps
 
 
 def _footprint_gaps(
-    first: Footprint, second: Footprint, places: tuple[Floats, Floats, Floats], within_mm: float
+    first: Footprint, second: Footprint, at: Places, turn: Floats, within_mm: float
 ) -> Floats:
-    """Return the gaps of ``first`` at the origin and ``second`` at places x, y and turns."""
-    x, y, turn = places
-    turn_cos, turn_sin = directions(turn)
-    least = np.full(len(x), np.inf)
+    """Return the gaps of ``first`` at the origin and ``second`` at places and turns in degrees."""
+    least = np.full(len(turn), np.inf)
     for part in first.parts:
-        part_cos, part_sin = directions(np.array(part.angle_deg))
         for other in second.parts:
-            px = x + turn_cos * other.dx_mm - turn_sin * other.dy_mm - part.dx_mm
-            py = y + turn_sin * other.dx_mm + turn_cos * other.dy_mm - part.dy_mm
-            gaps = outline_gaps(
-                part.outline,
-                other.outline,
-                part_cos * px + part_sin * py,
-                part_cos * py - part_sin * px,
-                turn + (other.angle_deg - part.angle_deg),
-                within_mm=within_mm,
-            )
+            places = at if part.still and other.still else _seen_from(part, other, at, turn)
+            gaps = placed_gaps(part.outline, other.outline, places, within_mm)
             least = np.minimum(least, gaps)
     return least
+
+
+def _seen_from(part: Part, other: Part, at: Places, turn: Floats) -> Places:
+    """Return places and directions of one footprint's part in the frame of another's part."""
+    x, y, turn_cos, turn_sin = at
+    part_cos, part_sin = directions(np.array(part.angle_deg))
+    px = x + turn_cos * other.dx_mm - turn_sin * other.dy_mm - part.dx_mm
+    py = y + turn_sin * other.dx_mm + turn_cos * other.dy_mm - part.dy_mm
+    cos, sin = directions(turn + (other.angle_deg - part.angle_deg))
+    return part_cos * px + part_sin * py, part_cos * py - part_sin * px, cos, sin
 
 
 def _groups(kinds: Ints) -> Iterator[tuple[int, Ints]]:
