@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping
+from functools import cache
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -170,8 +172,11 @@ def known_keys(model: type[BaseModel], steps: Steps) -> list[str]:
     return list(inner[0].model_fields) if inner else []
 
 
-def homes_of(model: type[BaseModel], *, leave_out: Iterable[str] = ()) -> dict[str, str]:
+@cache
+def homes_of(model: type[BaseModel], leave_out: tuple[str, ...] = ()) -> Mapping[str, str]:
     """Return what to do with each key of a file that stands in the wrong place.
+
+    It follows from the model alone, and is worked out once.
 
     Parameters
     ----------
@@ -191,7 +196,7 @@ def homes_of(model: type[BaseModel], *, leave_out: Iterable[str] = ()) -> dict[s
     for name in model.model_fields:
         if name not in tables:
             homes[name] = "It belongs at the top of the file, above the first [table]."
-    return {**homes, **tables}
+    return MappingProxyType({**homes, **tables})
 
 
 def _find_homes(

@@ -58,7 +58,7 @@ def read_job_told(data: bytes, name: str) -> tuple[Job, tuple[Finding, ...]]:
         )
     if not isinstance(lays, list):
         raise JobError("a lay is a table", file=name, item="lay", mend="Write it as [[lay]].")
-    homes = homes_of(Job, leave_out=("settings",))
+    homes = homes_of(Job, ("settings",))
     read = [_read_lay(lay, index, name, homes) for index, lay in enumerate(lays)]
     _refuse_twins(read, name)
     whole = {**table, "lay": tuple(read)}

@@ -76,19 +76,13 @@ class Answers:
         return JSONResponse({**held, "order": order, "courses": course_controls()})
 
     async def layout(self, _request: Request) -> Response:
-        """Return what the layout is drawn with."""
-        return _or_later(await run_in_threadpool(self._bench.layout))
+        """Return what the newest layout is drawn with."""
+        drawn = self._bench.drawn()
+        return Response(status_code=204) if drawn is None else _bytes(drawn)
 
     async def facts(self, _request: Request) -> Response:
         """Return what plans and checks found."""
         return _or_later(await run_in_threadpool(self._bench.facts))
-
-    async def seats(self, request: Request) -> Response:
-        """Return the columns of a layout."""
-        columns = await run_in_threadpool(self._bench.seats, asked_whole(request, "number"))
-        if columns is None:
-            return Response(status_code=204)
-        return Response(columns, media_type="application/octet-stream")
 
     async def sprite(self, request: Request) -> Response:
         """Return the picture of a piece."""
@@ -263,12 +257,7 @@ class Answers:
     async def fit_layout(self, request: Request) -> Response:
         """Return what the fit is drawn with."""
         number = asked_whole(request, "number")
-        return JSONResponse(await run_in_threadpool(self._bench.fits.layout, number))
-
-    async def fit_seats(self, request: Request) -> Response:
-        """Return the columns of the fit."""
-        columns = await run_in_threadpool(self._bench.fits.seats, asked_whole(request, "number"))
-        return Response(columns, media_type="application/octet-stream")
+        return _bytes(await run_in_threadpool(self._bench.fits.drawn, number))
 
     async def made_zip(self, _request: Request) -> Response:
         """Return all that was made, as one zip."""
@@ -296,7 +285,7 @@ class Answers:
 
     async def events(self, request: Request) -> Response:
         """Tell what happens, as it happens."""
-        queue = self._bench.listen()
+        queue = self._bench.listeners.join()
 
         async def lines() -> AsyncIterator[str]:
             try:
@@ -307,9 +296,13 @@ class Answers:
                     except TimeoutError:
                         yield ": still here\n\n"
             finally:
-                self._bench.leave(queue)
+                self._bench.listeners.leave(queue)
 
         return StreamingResponse(lines(), media_type="text/event-stream")
+
+
+def _bytes(drawn: bytes) -> Response:
+    return Response(drawn, media_type="application/octet-stream")
 
 
 def _or_later(held: dict[str, Any] | None) -> Response:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import asyncio
-import json
 import threading
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -23,17 +21,21 @@ from embellish.job.text.changes import AddTable, Change, RemoveTable, SetValue
 from embellish.job.touching import EditStep, Touch, edit_that_adds, edits_of_touch
 from embellish.job.trying import Tried, tried
 from embellish.workbench.backing import photo_picture
-from embellish.workbench.columns import seat_columns
 from embellish.workbench.desk import Desk
-from embellish.workbench.facts import checked_facts, layout_facts, state_facts
+from embellish.workbench.drawn import drawn_bytes
+from embellish.workbench.facts import checked_facts, state_facts
 from embellish.workbench.first_look import letters
 from embellish.workbench.fits import Fits
 from embellish.workbench.layer import Laid, Layer
+from embellish.workbench.listeners import Listeners
 from embellish.workbench.photo_place import photo_by_points, photo_by_width
 from embellish.workbench.pictures import PictureUse, placed_picture
 from embellish.workbench.sheets import Sheet, sheets_of
 from embellish.workbench.sprites import sprite
 from embellish.workbench.tray import tray_rows
+
+_FETCHED_WITHIN_S: Final = 0.1
+"""How long plans and checks wait for the page to have fetched the layout they are of."""
 
 
 class Bench:
@@ -59,8 +61,10 @@ class Bench:
         self._sheets: tuple[Laid, tuple[Sheet, ...]] | None = None
         self._asked = 0
         self._guard = threading.Lock()
-        self._listeners: set[tuple[asyncio.AbstractEventLoop, asyncio.Queue[str]]] = set()
-        self._layer = Layer(self._told)
+        self.listeners = Listeners()
+        self._drawn: bytes | None = None
+        self._fetched = threading.Event()
+        self._layer = Layer(self._told, self.listeners.progress)
         self.fits = Fits()
         if job is not None:
             self.open(job)
@@ -71,7 +75,7 @@ class Bench:
         """Put another job on the desk; one that is there already stays."""
         if self.desk is not None and self.desk.path.absolute() == path.absolute():
             return
-        desk = Desk(path)
+        desk = Desk(path, self._asked + 1)
         self.clear()
         self.desk = desk
         self._ask()
@@ -82,14 +86,14 @@ class Bench:
             self.desk.close()
         self.desk = None
         with self._guard:
-            self._laid = None
+            self._laid = self._drawn = None
 
     def close(self) -> None:
         """End."""
         self.fits.stop()
         self._layer.close()
         self.clear()
-        self._send("closed", {})
+        self.listeners.tell("closed", {})
 
     def state(self) -> dict[str, Any]:
         """Return what the page must know at once."""
@@ -130,7 +134,7 @@ class Bench:
         if name not in self.jobs():
             raise JobError(f"there is no job '{name}' in this folder")
         self.open(self.shelf / name)
-        self._send("state", self._brief())
+        self.listeners.tell("state", self._brief())
 
     def change(self, changes: Iterable[Change], words: str) -> None:
         """Make changes to the job, as one step."""
@@ -159,17 +163,10 @@ class Bench:
 
     # the layout
 
-    def seats(self, number: int) -> bytes | None:
-        """Return the columns of a layout, None where another one is there by now."""
-        laid = self._laid
-        if laid is None or laid.bedded is None or laid.number != number:
-            return None
-        return seat_columns(laid.bedded, laid.number, draft=laid.draft)
-
-    def layout(self) -> dict[str, Any] | None:
-        """Return what the layout is drawn with, None where there is none."""
-        laid = self._laid
-        return None if laid is None or laid.bedded is None else layout_facts(laid)
+    def drawn(self) -> bytes | None:
+        """Return what the newest layout is drawn with, None where there is none; at once."""
+        self._fetched.set()
+        return self._drawn
 
     def facts(self) -> dict[str, Any] | None:
         """Return what plans and checks found, None where they are still at work."""
@@ -263,9 +260,12 @@ class Bench:
         """Search gaps with which a state of the job keeps to a budget."""
 
         def told(words: str) -> None:
-            self._send("progress", {"words": words, "share": 0.0})
+            self.listeners.progress(words, 0.0)
 
-        return self.fits.find(self._of(number), what, most, told)
+        try:
+            return self.fits.find(self._of(number), what, most, told)
+        finally:
+            self.listeners.hush()
 
     def use_fit(self, number: int) -> None:
         """Give the job the gaps that were found, as one step.
@@ -286,22 +286,13 @@ class Bench:
         assert laid.opened is not None  # noqa: S101 - of what is whole
 
         def stage(words: str) -> Any:
-            self._send("progress", {"words": words, "share": 0.0})
-            return lambda share: self._send("progress", {"words": words, "share": share})
+            self.listeners.progress(words, 0.0)
+            return lambda share: self.listeners.progress(words, share)
 
-        return made_job(laid.opened, anyway=anyway, progress=stage)
-
-    # listening
-
-    def listen(self) -> asyncio.Queue[str]:
-        """Return a queue of what happens from now on, as lines of an event stream."""
-        queue: asyncio.Queue[str] = asyncio.Queue(maxsize=1000)
-        self._listeners.add((asyncio.get_running_loop(), queue))
-        return queue
-
-    def leave(self, queue: asyncio.Queue[str]) -> None:
-        """Stop listening."""
-        self._listeners = {each for each in self._listeners if each[1] is not queue}
+        try:
+            return made_job(laid.opened, anyway=anyway, progress=stage)
+        finally:
+            self.listeners.hush()
 
     # within
 
@@ -325,7 +316,7 @@ class Bench:
 
     def _changed(self) -> None:
         self._ask()
-        self._send("state", self._brief())
+        self.listeners.tell("state", self._brief())
 
     def _laid_anew(self) -> None:
         """Have the job laid where it is another than was asked for last.
@@ -341,35 +332,28 @@ class Bench:
     def _ask(self) -> None:
         if self.desk is not None:
             self._asked = self.desk.number
+            self._fetched.set()
             self._layer.ask(self.desk.number, self.desk.path, self.desk.text)
 
-    def _told(self, what: str, told: object) -> None:
-        """Take what the layer tells, in its thread."""
-        if isinstance(told, Laid):
-            with self._guard:
-                if self.desk is None or told.number != self.desk.number:
-                    return
-                held = self._laid
-                if told.wrong is not None and held is not None:
-                    # What stood before stays in sight, with the word why it is not of this state.
-                    told = replace(held, whole=None, wrong=told.wrong)
-                self._laid = told
-            kind = "checked" if told.checked or told.wrong else "laid"
-            self._send(kind, {"number": told.number, "draft": told.draft})
-        elif isinstance(told, tuple):
-            self._send(what, {"words": told[0], "share": told[1]})
-
-    def _send(self, kind: str, held: dict[str, Any]) -> None:
-        line = f"event: {kind}\ndata: {json.dumps(held)}\n\n"
-        for loop, queue in list(self._listeners):
-            loop.call_soon_threadsafe(_put, queue, line)
-
-
-def _put(queue: asyncio.Queue[str], line: str) -> None:
-    """Add a line; a page that does not listen loses the oldest, and asks for the state anyway."""
-    if queue.full():
-        queue.get_nowait()
-    queue.put_nowait(line)
+    def _told(self, told: Laid) -> None:
+        """Take what the layer has laid, in its thread."""
+        new = told.bedded is not None and told.whole is None
+        drawn = drawn_bytes(told) if new else None
+        with self._guard:
+            if self.desk is None or told.number != self.desk.number:
+                return
+            held = self._laid
+            if told.wrong is not None and held is not None:
+                # What stood before stays in sight, with the word why it is not of this state.
+                told = replace(held, whole=None, wrong=told.wrong)
+            self._laid = told
+            self._drawn = drawn or self._drawn
+        self._fetched.clear()
+        kind = "checked" if told.checked or told.wrong else "laid"
+        self.listeners.tell(kind, {"number": told.number, "draft": told.draft})
+        if new and len(self.listeners):
+            # What follows would take the machine from those who wait to see it.
+            self._fetched.wait(_FETCHED_WITHIN_S)
 
 
 def _bed(laid: Laid) -> Bedded:

@@ -33,6 +33,8 @@ class Desk:
     ----------
     path
         The job file.
+    number
+        That of its first state.
 
     Raises
     ------
@@ -40,7 +42,7 @@ class Desk:
         Where it cannot be read, or another workbench has it open.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, number: int = 1) -> None:
         self.path = path
         self._guard = threading.RLock()
         self._on_disk()  # before anything is put beside it
@@ -70,7 +72,7 @@ class Desk:
         except BaseException:
             self.close()
             raise
-        self.number = 1
+        self.number = number
         """Grows with every state of the job; the page says which one it saw."""
         self.trouble: EmbellishError | None = None
         """Why what is on disk now cannot be taken, where others have spoilt it."""

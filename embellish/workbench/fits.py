@@ -11,8 +11,8 @@ from embellish.job.fitting import Fit, What, budget_of, fitted
 from embellish.job.partners import sides_of
 from embellish.job.text.changes import SetValue
 from embellish.layout.ways.way import Progress
-from embellish.workbench.columns import seat_columns
-from embellish.workbench.facts import figures_shown, layout_facts
+from embellish.workbench.drawn import drawn_bytes
+from embellish.workbench.facts import figures_shown
 from embellish.workbench.layer import Laid
 
 BUDGETS: Final[tuple[What, ...]] = ("count", "cost", "minutes", "stitches")
@@ -71,15 +71,9 @@ class Fits:
         finally:
             self._guard.release()
 
-    def layout(self, number: int) -> dict[str, Any]:
+    def drawn(self, number: int) -> bytes:
         """Return what the fit of a state is drawn with."""
-        return layout_facts(self._drawn(number))
-
-    def seats(self, number: int) -> bytes:
-        """Return the columns of the fit of a state."""
-        bedded = self._drawn(number).bedded
-        assert bedded is not None  # noqa: S101 - just made
-        return seat_columns(bedded, number, draft=True)
+        return drawn_bytes(self._drawn(number))
 
     def changes(self, number: int) -> tuple[list[SetValue], str]:
         """Return the changes that make the job so, and their words."""

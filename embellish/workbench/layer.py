@@ -47,7 +47,7 @@ class _StaleError(Exception):
     """A newer state of the job has come."""
 
 
-Told = Callable[[str, object], None]
+Told = Callable[[Laid], None]
 
 
 class Layer:
@@ -56,11 +56,14 @@ class Layer:
     Parameters
     ----------
     told
-        Called, from that thread, with ``laid`` and a `Laid`, or ``progress`` and (words, share).
+        Called, from that thread, with each layout: a draft, the final one, the checked one.
+    progress
+        Called, from that thread, with words and the share that is done.
     """
 
-    def __init__(self, told: Told) -> None:
+    def __init__(self, told: Told, progress: Callable[[str, float], None]) -> None:
         self._told = told
+        self._progress = progress
         self._memory = LayMemory()
         self._news = threading.Condition()
         self._wanted: tuple[int, Path, str] | None = None
@@ -97,13 +100,13 @@ class Layer:
             except _StaleError:
                 continue
             except EmbellishError as wrong:
-                self._told("laid", Laid(wanted[0], wrong=wrong))
+                self._told(Laid(wanted[0], wrong=wrong))
             except Exception as fault:  # noqa: BLE001 - the page must hear of it, and go on
                 told = EmbellishError(
                     f"this is a fault of embellish, not of your job: {fault!r}",
                     mend="Undo the last step, and please report it.",
                 )
-                self._told("laid", Laid(wanted[0], wrong=told))
+                self._told(Laid(wanted[0], wrong=told))
 
     def _lay(self, number: int, path: Path, text: str) -> None:
         stage = self._stages(number)
@@ -116,7 +119,7 @@ class Layer:
                     draft, opened.artwork, opened.catalogue, stage, memory=self._memory
                 )
                 if len(bedded.layout) >= _DRAFT_FROM:
-                    self._told("laid", Laid(number, opened, bedded, draft=True))
+                    self._told(Laid(number, opened, bedded, draft=True))
         try:
             bedded = lay_job(
                 opened.job,
@@ -129,14 +132,14 @@ class Layer:
         except EmbellishError as wrong:
             raise wrong.within(file=str(path)) from wrong
         self._last = (path, len(bedded.layout))
-        self._told("laid", Laid(number, opened, bedded))
+        self._told(Laid(number, opened, bedded))
         sides = in_pair(opened)
         drawn = next(side for side in sides if not side.mirrored)
         checked = checked_bed(drawn, bedded, stage)
         whole: Checked | CheckedPair = checked
         if len(sides) > 1:
             whole = paired([checked if side is drawn else check_job(side, stage) for side in sides])
-        self._told("laid", Laid(number, opened, bedded, whole=whole))
+        self._told(Laid(number, opened, bedded, whole=whole))
 
     def _seats_before(self, path: Path) -> float:
         return self._last[1] if self._last is not None and self._last[0] == path else math.inf
@@ -146,7 +149,7 @@ class Layer:
             def tell(share: float) -> None:
                 if self._newest != number:
                     raise _StaleError
-                self._told("progress", (words, share))
+                self._progress(words, share)
 
             tell(0.0)
             return tell

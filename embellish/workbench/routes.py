@@ -32,7 +32,6 @@ _ROUTES: Final = (
     ("/api/ways", "ways", "GET"),
     ("/api/layout", "layout", "GET"),
     ("/api/facts", "facts", "GET"),
-    ("/api/seats", "seats", "GET"),
     ("/api/sprite", "sprite", "GET"),
     ("/api/tray", "tray", "GET"),
     ("/api/photo", "photo", "GET"),
@@ -64,7 +63,6 @@ _ROUTES: Final = (
     ("/api/fit/stop", "fit_stop", "POST"),
     ("/api/fit/use", "fit_use", "POST"),
     ("/api/fit/layout", "fit_layout", "GET"),
-    ("/api/fit/seats", "fit_seats", "GET"),
 )
 """Path, method of `Answers` or `Beginning`, method of the request."""
 

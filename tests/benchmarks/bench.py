@@ -10,7 +10,8 @@ from pathlib import Path
 from embellish.job.files import open_text
 from embellish.job.lay_memory import LayMemory
 from embellish.job.laying import lay_job
-from embellish.workbench.columns import seat_columns
+from embellish.workbench.drawn import drawn_bytes
+from embellish.workbench.layer import Laid
 from tests.benchmarks.yardstick import tell
 
 FIELD_JOB = """version = 1
@@ -56,7 +57,7 @@ def answers() -> None:
                 text = FIELD_JOB.replace("GAP", gap).encode()
                 opened = open_text(folder / "job.toml", text)
                 bedded = lay_job(opened.job, opened.artwork, opened.catalogue, memory=memory)
-                seat_columns(bedded, 1, draft=False)
+                drawn_bytes(Laid(1, opened, bedded))
                 times.append(time.process_time() - start)
                 seats = len(bedded.layout)
         took = statistics.median(times[1:])

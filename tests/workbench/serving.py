@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+import numpy as np
 
 ROOT = Path(__file__).parents[2]
 MOTH = ROOT / "demos" / "moth"
@@ -40,6 +41,24 @@ class Started:
         answer = self.client.get(path)
         assert answer.status_code == 200, (path, answer.status_code, answer.text)
         return answer.json()
+
+    def drawing(self, path: str = "/api/layout") -> tuple[Any, dict[str, np.ndarray]]:
+        """Return what a layout is drawn with: its facts, and its columns by name."""
+        answer = self.client.get(path)
+        assert answer.status_code == 200, (path, answer.status_code, answer.text)
+        data = answer.content
+        head = np.frombuffer(data, "<i4", 8)
+        assert head[0] == int.from_bytes(b"SEAT", "little")
+        m, n, facts = (int(head[at]) for at in (3, 4, 6))
+        at, found = 32, {}
+        for name, kind, count in (
+            *(("xy", "<f8", 2 * m), ("angle", "<f4", m), ("piece", "<i4", m), ("seat", "<i4", m)),
+            *(("lay", "<i4", n), ("twin", "<i4", n), ("hand", "<i4", n)),
+        ):
+            found[name] = np.frombuffer(data, kind, count, at)
+            at += found[name].nbytes
+        assert at + facts == len(data)
+        return json.loads(data[at:]), {**found, "xy": found["xy"].reshape(-1, 2)}
 
     def post(self, path: str, asked: dict[str, Any] | None = None) -> Any:
         answer = self.client.post(path, content=json.dumps(asked or {}))

@@ -105,6 +105,23 @@ def test_the_example_opens_with_one_click_and_another_job_is_near(page: Any):
     assert page.get_by_role("button", name="moth-2/moth").is_visible()
 
 
+def test_another_job_is_drawn_also_after_changes_to_the_first(page: Any):
+    page.get_by_role("button", name="Open the moth on denim").click()
+    count = laid(page)
+    for gap in (3.0, 3.5, 4.0):
+        page.evaluate(
+            "async (gap) => (await import('/page/store.js')).setLay('edge', 'gap_mm', gap, '')", gap
+        )
+        fewer = laid(page)
+    assert fewer < count
+    page.get_by_text("Open or begin another job").click()
+    page.get_by_label("Bring a job from elsewhere").set_input_files(
+        [MOTH / "moth.toml", MOTH / "moth.svg"]
+    )
+    page.wait_for_function("() => bench.store.state.opened === 'moth-2/moth.toml'")
+    assert laid(page) == count
+
+
 def test_a_name_is_begun_by_keys_alone(page: Any):
     def go_to(what: str) -> None:
         for _ in range(40):

@@ -40,19 +40,9 @@ def moth(shelf: Path) -> Iterator[Started]:
 
 def columns(started: Started) -> dict[str, np.ndarray]:
     state = started.checked()
-    data = started.client.get(f"/api/seats?number={state['laid']}").content
-    head = np.frombuffer(data, "<i4", 8)
-    assert head[0] == int.from_bytes(b"SEAT", "little")
-    m, n = int(head[3]), int(head[4])
-    at, found = 32, {}
-    for name, kind, count in (
-        *(("xy", "<f8", 2 * m), ("angle", "<f4", m), ("piece", "<i4", m), ("seat", "<i4", m)),
-        *(("lay", "<i4", n), ("twin", "<i4", n), ("hand", "<i4", n)),
-    ):
-        found[name] = np.frombuffer(data, kind, count, at)
-        at += found[name].nbytes
-    assert at == len(data)
-    return {**found, "xy": found["xy"].reshape(-1, 2)}
+    facts, found = started.drawing()
+    assert (facts["number"], facts["draft"]) == (state["laid"], False)
+    return found
 
 
 def test_the_page_is_shown_what_make_makes(moth: Started, shelf: Path, tmp_path: Path):

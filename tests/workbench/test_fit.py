@@ -14,19 +14,19 @@ def test_a_fit_is_a_draft_until_it_is_used_and_then_one_step(moth: Started, tmp_
     job = tmp_path / "moth.toml"
     before = job.read_text()
     number = moth.get("/api/state")["number"]
-    count = moth.get("/api/layout")["count"]
+    count = moth.drawing()[0]["count"]
     found = moth.post("/api/fit", {"number": number, "what": "count", "most": str(count - 100)})
     assert found["before"]["count"] == count
     # What a budget is of stands on the page before any is tried.
     assert moth.get("/api/facts")["figures"] == found["before"]
     assert found["after"]["count"] <= count - 100
     assert job.read_text() == before
-    drawn = moth.get(f"/api/fit/layout?number={number}")
+    drawn = moth.drawing(f"/api/fit/layout?number={number}")[0]
     assert drawn["draft"]
     assert drawn["count"] == found["after"]["count"]
     moth.post("/api/fit/use", {"number": number})
     moth.checked()
-    assert moth.get("/api/layout")["count"] == found["after"]["count"]
+    assert moth.drawing()[0]["count"] == found["after"]["count"]
     assert moth.get("/api/state")["back"] == "gaps widened to fit"
     moth.post("/api/undo")
     assert job.read_text() == before
@@ -34,7 +34,7 @@ def test_a_fit_is_a_draft_until_it_is_used_and_then_one_step(moth: Started, tmp_
 
 def test_a_fit_of_an_earlier_state_is_not_used(moth: Started):
     number = moth.get("/api/state")["number"]
-    count = moth.get("/api/layout")["count"]
+    count = moth.drawing()[0]["count"]
     moth.post("/api/fit", {"number": number, "what": "count", "most": str(count - 20)})
     moth.change({"do": "set", "at": ["title"], "value": "Another"})
     moth.checked()

@@ -14,7 +14,7 @@ LARGE = 800
 def test_what_takes_long_is_drafted_first_also_on_the_first_opening(tmp_path: Path):
     (tmp_path / "field.svg").write_text(field_svg(110))
     told: queue.Queue[Laid] = queue.Queue()
-    layer = Layer(lambda _what, held: told.put(held) if isinstance(held, Laid) else None)
+    layer = Layer(told.put, lambda _words, _share: None)
     drafts = {}
     for number, (name, gap, more) in enumerate(
         [

@@ -44,7 +44,7 @@ def cuffs(tmp_path: Path) -> Iterator[Started]:
 
 
 def test_both_sides_are_counted_and_priced(cuffs: Started, tmp_path: Path):
-    facts, layout = cuffs.get("/api/facts"), cuffs.get("/api/layout")
+    facts, layout = cuffs.get("/api/facts"), cuffs.drawing()[0]
     pair = check_pair(open_job(tmp_path / "cuff.toml"))
     assert facts["pair"] is True
     assert facts["figures"]["count"] == 2 * layout["count"]

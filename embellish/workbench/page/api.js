@@ -22,14 +22,13 @@ export const send = async (path, body) => answer(await fetch(path, { method: "PO
 
 const WORD = 0x54414553; // "SEAT", as its bytes are read
 
-// The seats of a layout; columns are views of the bytes, nothing is parsed.
-export async function seats(number, from = "/api/seats") {
-  const response = await fetch(`${from}?number=${number}`);
-  if (response.status === 422) return answer(response);
-  if (response.status === 204) return null;
+// A layout and its seats; columns are views of the bytes, and the facts after them are parsed.
+export async function drawing(from = "/api/layout") {
+  const response = await fetch(from);
+  if (response.status !== 200) return answer(response);
   const bytes = await response.arrayBuffer();
   const head = new Int32Array(bytes, 0, 8);
-  if (head[0] !== WORD || head[1] !== 1) throw new Refused("This page is older than the workbench: load it again.");
+  if (head[0] !== WORD || head[1] !== 2) throw new Refused("This page is older than the workbench: load it again.");
   const [m, n] = [head[3], head[4]];
   let at = 32;
   const take = (Kind, count) => {
@@ -37,12 +36,13 @@ export async function seats(number, from = "/api/seats") {
     at += count * Kind.BYTES_PER_ELEMENT;
     return column;
   };
-  return {
+  const seats = {
     number: head[2], draft: Boolean(head[5]), m, n,
     xy: take(Float64Array, 2 * m), angle: take(Float32Array, m), piece: take(Int32Array, m),
     seat: take(Int32Array, m), lay: take(Int32Array, n), twin: take(Int32Array, n),
     hand: take(Int32Array, n),
   };
+  return { seats, layout: JSON.parse(new TextDecoder().decode(new Uint8Array(bytes, at, head[6]))) };
 }
 
 export function listen(kinds, heard) {

@@ -1,8 +1,8 @@
 // Fit to a budget: gaps widened by the least that does, seen as a draft before the job takes them.
 
-import { get, post, seats } from "/page/api.js";
+import { drawing, post } from "/page/api.js";
 import { el, button } from "/page/el.js";
-import { store, tell, attempt, take, fresh } from "/page/store.js";
+import { store, tell, attempt, makes, fresh } from "/page/store.js";
 
 const BUDGETS = [["count", "pieces, one garment"], ["cost", "cost of materials, all"], ["minutes", "minutes of work and machine, all"], ["stitches", "stitches, one garment"]];
 let what = "count", most = {}, working = false, found = null;
@@ -17,8 +17,8 @@ async function search() {
   tell("step");
   await attempt(async () => {
     found = await post("/api/fit", { number: store.state.number, what, most: String(most[what]) });
-    const [layout, columns] = await Promise.all([get(`/api/fit/layout?number=${found.number}`), seats(found.number, "/api/fit/seats")]);
-    if (!stale()) Object.assign(store, { layout, seats: columns });
+    const drawn = await drawing(`/api/fit/layout?number=${found.number}`);
+    if (!stale()) Object.assign(store, drawn);
   });
   working = false;
   store.busy = "";
@@ -35,7 +35,7 @@ async function leave() {
 const use = () => attempt(async () => {
   const { number } = found;
   found = null;
-  take(await post("/api/fit/use", { number }));
+  await makes("/api/fit/use", { number });
 });
 
 export function fitPanel(facts) {

@@ -1,7 +1,6 @@
 // Hands on the picture: pointer, wheel and keys, each turned into something asked of the workbench.
 
-import { post } from "/page/api.js";
-import { store, tell, touch, firstOf, attempt, take } from "/page/store.js";
+import { store, tell, touch, firstOf, attempt, makes } from "/page/store.js";
 import { choose, grab, rowsInFrame, rowsInLoop } from "/page/choose.js";
 import { forget, letGo, put, setAnyway, tryPlace } from "/page/placing.js";
 import { drawOver, eye, hand, hintAt, pan, seatAt, shapeAt, shine, showAll, toCloth, zoom } from "/page/stage.js";
@@ -106,9 +105,9 @@ canvas.addEventListener("wheel", (event) => {
   zoom(Math.exp(-event.deltaY * 0.0015), ...at(event));
 }, { passive: false });
 
-export const addPiece = (piece, x, y, lay = store.lay) => attempt(async () => take(await post("/api/add", {
+export const addPiece = (piece, x, y, lay = store.lay) => attempt(() => makes("/api/add", {
   number: store.seats.number, lay, piece, x_mm: x, y_mm: y,
-})));
+}));
 const addAt = (px, py) => addPiece(adding.piece, ...toCloth(px, py), adding.lay);
 
 function nextSeat(by) {

@@ -1,8 +1,7 @@
 // The page: steps of the work beside the picture, the sums always in sight.
 
-import { post } from "/page/api.js";
 import { el, button } from "/page/el.js";
-import { store, hear, tell, begin, attempt, take } from "/page/store.js";
+import { store, hear, tell, begin, attempt, makes } from "/page/store.js";
 import { eye, hintAt, showAll, zoom, toCloth, shapeAt, drawn as settled } from "/page/stage.js";
 import { layNear } from "/page/choose.js";
 import { wherePanel } from "/page/where.js";
@@ -108,13 +107,13 @@ function drawHead() {
   if (old?.dataset.words === words) return;
   old?.remove();
   const note = el("div", { id: "trouble", class: "note wrong" }, el("p", {}, state.trouble ? `The job file was changed outside and cannot be read: ${words}` : words),
-    state.trouble ? button("Put the last good state back", () => attempt(async () => take(await post("/api/put-back")))) : null);
+    state.trouble ? button("Put the last good state back", () => attempt(() => makes("/api/put-back"))) : null);
   note.dataset.words = words;
   by("told").append(note);
 }
 
-by("undo").addEventListener("click", () => attempt(async () => take(await post("/api/undo"))));
-by("redo").addEventListener("click", () => attempt(async () => take(await post("/api/redo"))));
+by("undo").addEventListener("click", () => attempt(() => makes("/api/undo")));
+by("redo").addEventListener("click", () => attempt(() => makes("/api/redo")));
 document.addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z" || event.target.matches("input, textarea")) return;
   event.preventDefault();
@@ -152,7 +151,8 @@ let drawing = false;
 function later() {
   if (drawing) return;
   drawing = true;
-  requestAnimationFrame(() => { drawing = false; drawHead(); drawSteps(); drawLooks(); drawSums(); if (!dragged) drawPanel(); });
+  // After the frame: the picture is drawn first.
+  requestAnimationFrame(() => setTimeout(() => { drawing = false; drawHead(); drawSteps(); drawLooks(); drawSums(); if (!dragged) drawPanel(); }));
 }
 
 hear((what) => {

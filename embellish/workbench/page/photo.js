@@ -1,9 +1,8 @@
 // The photo of the garment put where it belongs: two of its points, clicked or typed.
 
-import { post } from "/page/api.js";
 import { el, button } from "/page/el.js";
 import { picking } from "/page/hands.js";
-import { store, tell, attempt, take, hear } from "/page/store.js";
+import { store, tell, attempt, makes, hear } from "/page/store.js";
 import { hand, drawOver, hintAt } from "/page/stage.js";
 
 const ASKED = ["the first point in the photo", "where that belongs", "the second point in the photo", "where that belongs"];
@@ -44,12 +43,12 @@ function clear() {
 
 const place = () => attempt(async () => {
   const [a, b, c, d, e, f, g, h] = values.map(Number);
-  take(await post("/api/photo/place", { number: store.state.number, seen_mm: [a, b, e, f], wanted_mm: [c, d, g, h] }));
+  await makes("/api/photo/place", { number: store.state.number, seen_mm: [a, b, e, f], wanted_mm: [c, d, g, h] });
   clear();
   tell("step");
 });
 
-const byWidth = () => attempt(async () => take(await post("/api/photo/place", { number: store.state.number, seen_mm: [], wanted_mm: [] })));
+const byWidth = () => attempt(() => makes("/api/photo/place", { number: store.state.number, seen_mm: [], wanted_mm: [] }));
 
 export function photoPlace(photo) {
   const ready = values.every((each) => each !== "" && Number.isFinite(Number(each)));

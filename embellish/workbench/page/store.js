@@ -1,6 +1,6 @@
 // What the page knows, and who wants to hear of it. One way in, one way out.
 
-import { get, post, seats, listen, Refused } from "/page/api.js";
+import { get, post, drawing, listen, Refused } from "/page/api.js";
 
 export const store = {
   state: null, layout: null, facts: null, seats: null, ways: null,
@@ -69,29 +69,38 @@ export function remember() {
   localStorage.setItem(key(), JSON.stringify({ hidden: [...store.hidden], locked: [...store.locked] }));
 }
 
-export const change = (changes, words) => attempt(async () =>
-  take(await post("/api/changes", { number: store.state.number, words, changes })));
+// A change that this page makes: the answer to it is the state that came of it.
+let making = Promise.resolve();
+export async function makes(path, asked) {
+  making = post(path, asked);
+  take(await making);
+}
+
+export const change = (changes, words) => attempt(() =>
+  makes("/api/changes", { number: store.state.number, words, changes }));
 
 export const setLay = (id, name, value, words) =>
   change([{ do: "set", at: ["lay", id, name], value }], words);
 
 export const touch = (deed, words, more = {}) => attempt(async () => {
   if (!store.chosen.size || store.seats?.draft) return;
-  take(await post("/api/touch", {
+  await makes("/api/touch", {
     number: store.seats.number, rows: [...store.chosen], do: deed, words, ...more,
-  }));
+  });
 });
 
-let wanted = 0, awaited = null;
+let wanted = 0, asked = 0, drawn = 0, awaited = null;
 async function fetchLayout(number) {
   wanted = Math.max(wanted, number);
-  const [layout, columns] = await Promise.all([get("/api/layout"), seats(number)]);
-  if (!layout || !columns || layout.number !== columns.number || number < wanted) return;
+  const turn = asked += 1;
+  const found = await drawing();
+  if (!found || found.seats.number < wanted || turn < drawn) return; // a newer one is there, or on its way
+  drawn = turn;
   const places = awaited && !store.chosen.size ? awaited : chosenPlaces();
-  Object.assign(store, { layout, seats: columns });
+  Object.assign(store, found);
   // A draft is not what was touched: what is in hand waits for the layout that follows it.
-  awaited = columns.draft ? places : null;
-  chooseAgain(columns.draft ? [] : places);
+  awaited = found.seats.draft ? places : null;
+  chooseAgain(found.seats.draft ? [] : places);
   tell("layout");
 }
 
@@ -132,6 +141,14 @@ function chooseAgain(places) {
   }
 }
 
+async function hearOfState(number) {
+  if (number > store.state.number) {
+    await making.catch(() => {}); // of what this page does itself the answer is on its way
+    if (store.state.number >= number) return;
+  }
+  take(await get("/api/state"));
+}
+
 async function fetchFacts() {
   const facts = await get("/api/facts");
   if (facts) store.facts = facts;
@@ -151,7 +168,7 @@ export async function begin() {
     }
     await attempt(async () => {
       if (kind === "progress") { store.share = held.share; store.busy = held.share ? `${held.words}: ${Math.round(100 * held.share)} %` : held.words; tell("busy"); }
-      if (kind === "state") take(await get("/api/state"));
+      if (kind === "state") await hearOfState(held.number);
       if (kind === "laid") await fetchLayout(held.number);
       if (kind === "checked") { store.busy = ""; take(await get("/api/state")); await fetchFacts(); tell("busy"); }
     });
