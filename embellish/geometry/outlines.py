@@ -20,7 +20,16 @@ import shapely
 
 from embellish.arrays import Bools, Floats, frozen
 from embellish.errors import EmbellishError
-from embellish.geometry.segments import Chain, Sides, arc_frames, chain, directions, sides
+from embellish.geometry.segments import (
+    Chain,
+    Circled,
+    Sides,
+    arc_frames,
+    chain,
+    circled,
+    directions,
+    sides,
+)
 
 
 class OutlineError(EmbellishError):
@@ -77,6 +86,11 @@ class Outline:
     def chain(self) -> Chain:
         """The segments as arrays for distances."""
         return chain(self.points, self.bulges)
+
+    @cached_property
+    def circled(self) -> Circled:
+        """The segments as arrays for telling which of them come close to others."""
+        return circled(self.points, self.bulges)
 
     @cached_property
     def sides(self) -> Sides:

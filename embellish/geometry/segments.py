@@ -45,7 +45,7 @@ class Arcs(NamedTuple):
     cos_half: Floats
 
 
-Segments = TypeVar("Segments", Lines, Arcs)
+Segments = TypeVar("Segments", Lines, Arcs, Lines | Arcs)
 
 
 class Chain(NamedTuple):
@@ -55,6 +55,32 @@ class Chain(NamedTuple):
     y: Floats
     lines: Lines
     arcs: Arcs
+
+
+class Circled(NamedTuple):
+    """The segments of a chain, lines first and arcs behind, and the circles that hold them.
+
+    A circle is about its segment's middle; x and y are where the segment starts. All but the
+    lines and the arcs themselves have shape (k,).
+    """
+
+    x: Floats
+    y: Floats
+    middle_x: Floats
+    middle_y: Floats
+    radius: Floats
+    lines: Lines
+    arcs: Arcs
+
+    @property
+    def first_arc(self) -> int:
+        """Index of the first arc."""
+        return len(self.lines.x)
+
+    @property
+    def kinds(self) -> tuple[bool, ...]:
+        """Of each kind of segments there are, lines first, whether it is arcs."""
+        return (False,) * bool(len(self.lines.x)) + (True,) * bool(len(self.arcs.x))
 
 
 class Sides(NamedTuple):
@@ -114,6 +140,29 @@ def chain(points: Floats, bulges: Floats) -> Chain:
     return Chain(points[:, 0], points[:, 1], lines, arcs)
 
 
+def circled(points: Floats, bulges: Floats) -> Circled:
+    """Return the segments of the closed chain of vertices (n, 2) and the circles about them."""
+    _, radius, outward = arc_frames(points, bulges)
+    arc = np.isfinite(radius)
+    order = np.argsort(arc, kind="stable")
+    step = np.roll(points, -1, axis=0) - points
+    half = np.hypot(step[:, 0], step[:, 1]) / 2.0
+    rise = np.where(arc, np.abs(bulges), 0.0) * half
+    middle = points + step / 2.0 + rise[:, None] * outward
+    # No point of an arc is further from its middle than its ends.
+    reach = np.hypot(half, rise)
+    every = chain(points, bulges)
+    return Circled(
+        points[order, 0],
+        points[order, 1],
+        middle[order, 0],
+        middle[order, 1],
+        reach[order],
+        every.lines,
+        every.arcs,
+    )
+
+
 def sides(points: Floats, bulges: Floats) -> Sides:
     """Return what decides on which side of a closed chain of vertices (n, 2) a point lies."""
     p, q = points, np.roll(points, -1, axis=0)
@@ -151,33 +200,14 @@ def directions(angle_deg: Floats) -> tuple[Floats, Floats]:
     )
 
 
-def moved(given: Chain, x: Floats, y: Floats, cos: Floats, sin: Floats) -> Chain:
-    """Return a chain of k segments turned and moved to m places: arrays of shape (k, m)."""
-
-    def turned(px: Floats, py: Floats) -> tuple[Floats, Floats]:
-        px, py = px[:, None], py[:, None]
-        return cos * px - sin * py, sin * px + cos * py
-
-    def placed(px: Floats, py: Floats) -> tuple[Floats, Floats]:
-        tx, ty = turned(px, py)
-        return tx + x, ty + y
-
-    lines, arcs = given.lines, given.arcs
-    return Chain(
-        *placed(given.x, given.y),
-        Lines(*placed(lines.x, lines.y), *turned(lines.ux, lines.uy), lines.length[:, None]),
-        Arcs(
-            *placed(arcs.x, arcs.y),
-            arcs.radius[:, None],
-            *turned(arcs.mx, arcs.my),
-            arcs.cos_half[:, None],
-        ),
-    )
-
-
 def column(given: Segments) -> Segments:
     """Return the same segments with a last axis to broadcast against another set's."""
     return type(given)(*(values[..., None] for values in given))
+
+
+def taken(given: Segments, which: Ints) -> Segments:
+    """Return some of the segments."""
+    return type(given)(*(values.take(which) for values in given))
 
 
 def point_line_squared(x: Floats, y: Floats, lines: Lines) -> Floats:

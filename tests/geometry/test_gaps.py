@@ -15,8 +15,9 @@ from embellish.geometry.gaps.gaps import (
     neighbour_gaps,
     neighbour_gaps_between,
 )
-from embellish.geometry.outline_forms import rectangle
+from embellish.geometry.outline_forms import own, rectangle
 from embellish.geometry.outlines import Outline, circle
+from embellish.units import EPS_MM
 from tests.shapes import OUTLINES, polygon_of
 from tests.strategies import angles, millimetres, outline_names, places
 
@@ -56,8 +57,10 @@ def test_gaps_stay_under_rigid_motion_and_either_way_round(first, second, place,
     moved = xy @ np.array([[cos, sin], [-sin, cos]]) + 100.0 * np.array(motion[:2])
     after = gap_of_two(moved, turn + motion[2], footprints)
     swapped = gap_of_two(moved[::-1], (turn + motion[2])[::-1], footprints[::-1])
-    # Where outlines just touch, which side of 0 a gap is on hangs on the last digits.
-    if abs(before) > 1e-9:
+    # Where outlines just touch, which side of 0 a gap is on hangs on the last digits; so does,
+    # where centres are just told apart, whether there is a line between them.
+    told_apart = abs(np.hypot(*place[:2]) - EPS_MM) > 1e-9
+    if abs(before) > 1e-9 and told_apart:
         # The line of two centres that nearly coincide, along which overlaps are also measured,
         # keeps fewer digits when it is moved far off.
         allowed = 1e-9 if before > 0.0 else 1e-5
@@ -113,6 +116,27 @@ def test_places_that_hardly_differ_raise_no_alarm(tiny):
 def test_a_piece_in_an_inlet_is_apart():
     # 2 mm wide inlet, 1 mm piece in its middle.
     assert one(OUTLINES["cee"], rectangle(2.0, 1.0), 0.5, 0.0, 0.0) == pytest.approx(0.5)
+
+
+_SPOKES = np.arange(48) * np.pi / 24.0
+_STAR = np.stack([np.cos(_SPOKES), np.sin(_SPOKES)], axis=1) * np.tile([5.0, 3.5], 24)[:, None]
+FINE_OUTLINES = {
+    # 24 points, and an arc of three quarters of a turn on a long stem: short and long segments.
+    "star": own([(x, y, 0.0) for x, y in _STAR.tolist()])[0],
+    "keyhole": own([(-0.5, 9.0, 0.0), (-0.5, 0.5, 2.4), (0.5, 0.5, 0.0), (0.5, 9.0, 0.0)])[0],
+}
+
+
+@given(st.sampled_from(sorted(FINE_OUTLINES)), outline_names, places, st.booleans())
+@settings(max_examples=100, deadline=None)
+def test_outlines_of_many_or_unequal_segments_agree_with_dense_polygons(fine, plain, place, swap):
+    first, second = FINE_OUTLINES[fine], OUTLINES[plain]
+    first, second = (second, first) if swap else (first, second)
+    gap = one(first, second, *place)
+    a, b = polygon_of(first), polygon_of(second, *place)
+    assert max(gap, 0.0) == pytest.approx(shapely.distance(a, b), abs=2.1e-5)
+    if shapely.intersection(a, b).area > 1e-3:
+        assert gap < 0.0
 
 
 def standing(seed: int, count: int, spread: float, kinds: list[int]) -> Standing:

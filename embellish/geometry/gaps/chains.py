@@ -1,31 +1,28 @@
 """Exact free distance between placed arc chains, many pairs of two outlines at once.
 
 The nearest points of two chains that do not meet are two vertices, a vertex and the inside of a
-segment, or lie on a common normal of two segments; all are tried in closed form, in the frame of
-the first outline. The places stand along the last axis of every array, so that each step runs over
-many of them in one sweep.
+segment, or lie on a common normal of two segments; those of the segments that come close are tried
+in closed form, in the frame of the first outline. The places stand along the last axis of every
+array, so that each step runs over many of them in one sweep.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import TypeAlias
+from collections.abc import Iterator
 
 import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
+from embellish.geometry.gaps.close import Places, close_pairs, crossing, distances
 from embellish.geometry.outlines import Outline, contains, tangents
 from embellish.geometry.segments import (
-    Arcs,
     Chain,
     Lines,
-    arc_arc,
-    arc_arc_crossings,
     arc_line,
+    column,
     directions,
     line_arc_crossings,
     line_line_crossings,
-    moved,
     point_arc,
     point_line_squared,
 )
@@ -33,10 +30,6 @@ from embellish.units import EPS_MM
 
 _BLOCK = 40_000
 """Pairs of segments looked at together: the arrays stay in the processor's cache."""
-
-
-Places: TypeAlias = tuple[Floats, Floats, Floats, Floats]
-"""x, y, cosine and sine of the turn, each of shape (m,)."""
 
 
 def outline_gaps(
@@ -141,55 +134,34 @@ def _chain_gaps(a: Outline, b: Outline, at: Places, within_mm: float) -> Floats:
     if not len(near):
         return parted
     at = _at(at, near)
-    placed = moved(b.chain, *at)
-    least = _distance(a.chain, placed, hollow=a.hollow or b.hollow)
-    unsure = np.flatnonzero(parted[near] <= 0.0)
-    if len(unsure):
-        over = _overlap(a, b, _taken(placed, unsure), _at(at, unsure))
-        deep = unsure[over]
-        if len(deep):
-            for part in _blocks(len(deep), max(len(a), len(b)) ** 2):
-                least[deep[part]] = -_depth(a, b, _at(at, deep[part]))
+    least, over = np.full(len(near), within_mm), np.zeros(len(near), dtype=np.bool_)
+    unsure = parted[near] <= 0.0
+    some_unsure = bool(unsure.any())
+    for pairs in close_pairs(a, b, at, within_mm):
+        np.minimum.at(least, pairs.place, distances(pairs, hollow=a.hollow or b.hollow))
+        if some_unsure:
+            looked = pairs.taken(np.flatnonzero(unsure.take(pairs.place)))
+            over[looked.place[crossing(looked)]] = True
+    if some_unsure:
+        rest = np.flatnonzero(unsure & ~over)
+        over[rest] = _held(a, b, _at(at, rest))
+        deep = np.flatnonzero(over)
+        for part in _blocks(len(deep), max(len(a), len(b)) ** 2):
+            least[deep[part]] = -_depth(a, b, _at(at, deep[part]))
     gaps = parted
     gaps[near] = least
     return gaps
 
 
-def _distance(a: Chain, b: Chain, *, hollow: bool) -> Floats:
-    """Return the distance between chains that do not meet: a (k,), b (l, m)."""
-    far, near = _between(a), b
-    squared = np.minimum(
-        _least(point_line_squared(far.x, far.y, near.lines)),
-        _least(point_line_squared(near.x, near.y, far.lines)),
-    )
-    if not (a.arcs.radius.size or b.arcs.radius.size):
-        return np.sqrt(squared)
-    dx, dy = far.x - near.x, far.y - near.y
-    least = np.sqrt(np.minimum(squared, _least(dx * dx + dy * dy)))
-    if b.arcs.radius.size:
-        least = np.minimum(least, _least(point_arc(far.x, far.y, near.arcs)))
-        least = np.minimum(least, _least(arc_line(near.arcs, far.lines)))
-    if a.arcs.radius.size:
-        least = np.minimum(least, _least(point_arc(near.x, near.y, far.arcs)))
-        least = np.minimum(least, _least(arc_line(far.arcs, near.lines)))
-    return np.minimum(least, _least(arc_arc(far.arcs, near.arcs, hollow=hollow)))
-
-
-def _overlap(a: Outline, b: Outline, placed: Chain, at: Places) -> Bools:
-    """Return where the chains cross, or one holds the other."""
-    far, near = _between(a.chain), placed
-    over = _any(line_line_crossings(far.lines, near.lines))
-    over |= _any(line_arc_crossings(far.lines, near.arcs))
-    over |= _any(line_arc_crossings(near.lines, far.arcs))
-    over |= _any(arc_arc_crossings(far.arcs, near.arcs))
+def _held(a: Outline, b: Outline, at: Places) -> Bools:
+    """Return where one outline holds the other, if they do not cross."""
+    x, y, cos, sin = at
     # A point well inside, and not a vertex: two outlines may lie exactly on each other.
-    rest = np.flatnonzero(~over)
-    x, y, cos, sin = _at(at, rest)
     px, py = b.inner_point
-    over[rest] = contains(a, cos * px - sin * py + x, sin * px + cos * py + y)
+    held = contains(a, cos * px - sin * py + x, sin * px + cos * py + y)
     dx, dy = a.inner_point[0] - x, a.inner_point[1] - y
-    over[rest] |= contains(b, cos * dx + sin * dy, cos * dy - sin * dx)
-    return over
+    held |= contains(b, cos * dx + sin * dy, cos * dy - sin * dx)
+    return held
 
 
 def _depth(a: Outline, b: Outline, at: Places) -> Floats:
@@ -259,32 +231,12 @@ def _least(values: Floats) -> Floats:
     return least
 
 
-def _mapped(chain: Chain, function: Callable[[Floats], Floats]) -> Chain:
-    return Chain(
-        function(chain.x),
-        function(chain.y),
-        Lines(*(function(values) for values in chain.lines)),
-        Arcs(*(function(values) for values in chain.arcs)),
-    )
-
-
 def _columns(chain: Chain) -> Chain:
     """Return a chain to be met by many places: shape (k, 1)."""
-    return _mapped(chain, lambda values: values[:, None])
-
-
-def _between(chain: Chain) -> Chain:
-    """Return a chain to be met by another at many places: shape (k, 1, 1)."""
-    return _mapped(chain, lambda values: values[:, None, None])
+    lines, arcs = column(chain.lines), column(chain.arcs)
+    return Chain(chain.x[:, None], chain.y[:, None], lines, arcs)
 
 
 def _at(at: Places, rows: Ints) -> Places:
     x, y, cos, sin = at
     return x[rows], y[rows], cos[rows], sin[rows]
-
-
-def _taken(chain: Chain, places: Ints) -> Chain:
-    """Return the chains at these places; what all share (length, radius) stays shared."""
-    return _mapped(
-        chain, lambda values: values if values.shape[-1] == 1 else values.take(places, axis=1)
-    )
