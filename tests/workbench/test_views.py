@@ -129,6 +129,34 @@ def middle(page: Any) -> list[int]:
     return found[:3]
 
 
+def all_in_sight(page: Any) -> bool:
+    return bool(
+        page.evaluate(
+            """() => { const { store, toCloth } = bench, stage = document.getElementById("stage");
+            const [x0, y0, x1, y1] = store.layout.bounds_mm, [u, v] = toCloth(0, 0);
+            const [s, t] = toCloth(stage.clientWidth, stage.clientHeight);
+            return x0 >= u && y0 >= v && x1 <= s && y1 <= t; }"""
+        )
+    )
+
+
+def test_all_is_in_sight_until_the_hand_takes_the_view(page: Any):
+    laid(page)
+    page.wait_for_function("() => bench.drawn()")
+    assert all_in_sight(page)
+    page.set_viewport_size({"width": 820, "height": 500})
+    page.wait_for_timeout(300)
+    assert all_in_sight(page)
+    look(page, "Larger")
+    look(page, "Larger")
+    scale = page.evaluate("() => bench.eye.scale")
+    page.set_viewport_size({"width": 1280, "height": 860})
+    page.wait_for_timeout(300)
+    assert page.evaluate("() => bench.eye.scale") == scale
+    look(page, "Show all")
+    assert all_in_sight(page)
+
+
 def test_the_garment_lies_behind_the_layout_and_fades(page: Any, shelf: Path):
     laid(page)
     before = (shelf / "moth.toml").read_text()

@@ -147,12 +147,20 @@ let dragged = false;
 panel.addEventListener("dragstart", () => { dragged = true; });
 for (const end of ["drop", "dragend"]) document.addEventListener(end, () => { if (dragged) { dragged = false; later(); } }, true);
 
-let drawing = false;
-function later() {
-  if (drawing) return;
-  drawing = true;
-  // After the frame: the picture is drawn first.
-  requestAnimationFrame(() => setTimeout(() => { drawing = false; drawHead(); drawSteps(); drawLooks(); drawSums(); if (!dragged) drawPanel(); }));
+// The picture is drawn first: what stands beside it waits until that is seen, but not long.
+const WAIT_MS = { state: 80, layout: 40 };
+let waits = 0, frame = 0;
+function redraw() {
+  clearTimeout(waits);
+  waits = frame = 0;
+  drawHead(); drawSteps(); drawLooks(); drawSums();
+  if (!dragged) drawPanel();
+}
+function later(ms = 0) {
+  if (frame) return;
+  clearTimeout(waits);
+  const soon = () => { frame = requestAnimationFrame(redraw); };
+  if (ms) waits = setTimeout(soon, ms); else soon();
 }
 
 hear((what) => {
@@ -166,7 +174,7 @@ hear((what) => {
     else share?.removeAttribute("value"); // under way, nobody knows how far
     return;
   }
-  later();
+  later(WAIT_MS[what]);
 });
 
 Object.assign(window, { bench: { store, eye, toCloth, shapeAt, drawn: settled } });

@@ -13,6 +13,7 @@ const pictures = new Map();
 const dabs = new Dabs();
 export const eye = { x: 0, y: 0, scale: 4, ratio: 1 };
 let shown = null, queued = false, glint = null;
+let whole = true; // all is in sight, and stays so until the hand takes the view
 export const hand = { dx: 0, dy: 0, box: null, loop: null, pairs: [], fits: true, snap: null, between: null };
 
 const FACET_PX = 5; // smaller pieces are dabs of colour
@@ -21,18 +22,25 @@ const LARGEST_STAMP_PX = 400;
 
 export const toCloth = (px, py) => [px / eye.scale + eye.x, py / eye.scale + eye.y];
 
+function wholeScale() {
+  const [x0, y0, x1, y1] = store.layout.bounds_mm;
+  const margin = 0.06 * Math.max(x1 - x0, y1 - y0) + 4;
+  return Math.min(stage.clientWidth / (x1 - x0 + 2 * margin), stage.clientHeight / (y1 - y0 + 2 * margin));
+}
+
 export function showAll() {
   if (!store.layout) return;
   const [x0, y0, x1, y1] = store.layout.bounds_mm;
-  const margin = 0.06 * Math.max(x1 - x0, y1 - y0) + 4;
   const { clientWidth: w, clientHeight: h } = stage;
-  eye.scale = Math.min(w / (x1 - x0 + 2 * margin), h / (y1 - y0 + 2 * margin));
+  eye.scale = wholeScale();
   eye.x = (x0 + x1) / 2 - w / 2 / eye.scale;
   eye.y = (y0 + y1) / 2 - h / 2 / eye.scale;
+  whole = true;
   draw();
 }
 
 export function goTo(x, y) {
+  whole = false;
   eye.scale = Math.max(eye.scale, 14);
   eye.x = x - stage.clientWidth / 2 / eye.scale;
   eye.y = y - stage.clientHeight / 2 / eye.scale;
@@ -43,13 +51,14 @@ let spot = null;
 function mark(x, y) { spot = [x, y]; setTimeout(() => { spot = null; drawOver(); }, 4000); }
 
 export function zoom(by, px = stage.clientWidth / 2, py = stage.clientHeight / 2) {
+  whole = false;
   const [x, y] = toCloth(px, py);
   eye.scale = Math.min(400, Math.max(0.2, eye.scale * by));
   eye.x = x - px / eye.scale;
   eye.y = y - py / eye.scale;
   draw();
 }
-export function pan(px, py) { eye.x -= px / eye.scale; eye.y -= py / eye.scale; draw(); }
+export function pan(px, py) { whole = false; eye.x -= px / eye.scale; eye.y -= py / eye.scale; draw(); }
 
 export function draw() {
   if (queued) return;
@@ -458,11 +467,20 @@ export function shapeAt(px, py) {
 
 export function hintAt(words) { if (hint.textContent !== words) hint.textContent = words; }
 
-new ResizeObserver(() => (shown === store.state?.file ? draw() : showAll())).observe(stage);
+// A line more beside the picture does not move it; a window that cuts it off, or is much larger, does.
+function resized() {
+  if (!store.layout || !whole) return draw();
+  const [x0, y0, x1, y1] = store.layout.bounds_mm;
+  const [u, v] = toCloth(0, 0), [s, t] = toCloth(stage.clientWidth, stage.clientHeight);
+  const cut = x0 < u || y0 < v || x1 > s || y1 > t;
+  return cut || wholeScale() > 1.1 * eye.scale ? showAll() : draw();
+}
+new ResizeObserver(resized).observe(stage);
 hear((what) => {
   if (what === "layout") {
     Object.assign(hand, { dx: 0, dy: 0, snap: null, between: null });
     if (shown !== store.state.file) { shown = store.state.file; showAll(); }
   }
-  if (["layout", "facts", "look", "chosen", "state"].includes(what)) draw();
+  // Of a changed job nothing is to be seen before it is laid.
+  if (["layout", "facts", "look", "chosen", "step"].includes(what) || (what === "state" && !store.layout)) draw();
 });
