@@ -1,12 +1,10 @@
 """The grid under maximal Poisson-disk sampling: cells that hold at most one point each.
 
-A cell's side is d/√2, so that two points of one cell always conflict, and a point conflicts with
-others only in the 21 cells about its own.
+A cell's side is d/√2, so that two points of one cell always conflict.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
@@ -17,33 +15,24 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Bools, Floats, Ints
+from embellish.geometry.poisson_sieve import Passing, Sieve
 
 Ranks: TypeAlias = NDArray[np.uint64]
 
-_BLOCK: Final = 16384
-_CLOSE_UP: Final = 0.75
-"""Closing up arrays costs as much as a look: only where fewer than this share are left."""
 NOWHERE: Final = 1e150
 """Coordinate of points that are not there: its square is still a number."""
-_AROUND: Final = sorted(
-    ((x, y) for x in range(-2, 3) for y in range(-2, 3) if abs(x) + abs(y) < 4),
-    key=lambda cell: (cell[0] ** 2 + cell[1] ** 2, cell),
-)
-"""The cells a point may conflict into, nearest first: two squares on the diagonal is too far."""
 
 
 @dataclass(frozen=True, eq=False)
 class Cells:
-    """The grid: which cells lie in, out or on the edge, and the point that stands in each."""
+    """The grid: which cells lie in, out or on the edge, the point in each, and darts in the air."""
 
-    origin: Floats
-    side_mm: float
-    distance_mm: float
-    width: int
+    sieve: Sieve
     edge: Bools
     within: Bools
     x: Floats
     y: Floats
+    darts: Darts
 
     @classmethod
     def of(cls, region: BaseGeometry, distance_mm: float) -> Cells:
@@ -56,47 +45,38 @@ class Cells:
         edge = _edge_cells(region, origin, side, (height, width))
         within = _inner_cells(region, origin, side, edge)
         nowhere = np.full(height * width, NOWHERE)
-        return cls(
-            origin, side, distance_mm, width, edge.ravel(), within.ravel(), nowhere, nowhere.copy()
-        )
+        left = np.tile(origin[0] + np.arange(width) * side, height)
+        top = np.repeat(origin[1] + np.arange(height) * side, width)
+        sieve = Sieve(width, side, distance_mm, left, top)
+        darts = Darts.none(height * width)
+        return cls(sieve, edge.ravel(), within.ravel(), nowhere, nowhere.copy(), darts)
+
+    @property
+    def side_mm(self) -> float:
+        """Side of a cell."""
+        return self.sieve.side_mm
 
     def corner(self, cell: Ints) -> tuple[Floats, Floats]:
         """Return x and y of the lower corner of each cell."""
-        row = cell // self.width
-        column = cell - row * self.width
-        return self.origin[0] + column * self.side_mm, self.origin[1] + row * self.side_mm
+        return self.sieve.corner(cell)
 
-    def steps(self) -> list[int]:
-        """Return what to add to a cell's index for each of the cells around it."""
-        return [x + y * self.width for x, y in _AROUND]
-
-    def apart(self, xy: Floats, cell: Ints) -> Ints:
-        """Return which points keep their distance to all that stand."""
-        return self._passing(xy[:, 0], xy[:, 1], cell, self.steps(), 0.0)
+    def apart(self, x: Floats, y: Floats, cell: Ints) -> Ints:
+        """Return which points, of cells where none stands, keep their distance to all others."""
+        return self.sieve.passed(x, y, cell, self._passing(0.0))
 
     def uncovered(self, x: Floats, y: Floats, cell: Ints, half_mm: float) -> Ints:
-        """Return which squares about middles do not lie wholly within the distance of one point."""
-        # A point two cells off cannot cover half a cell.
-        steps = self.steps()[1 : 9 if half_mm > 0.2 * self.side_mm else None]
-        return self._passing(x, y, cell, steps, half_mm)
+        """Return which squares about middles do not lie wholly within the distance of one point.
 
-    def _passing(self, x: Floats, y: Floats, cell: Ints, steps: list[int], half_mm: float) -> Ints:
-        """Return which squares have their farthest corner at least the distance from all points."""
+        All are of cells where none stands.
+        """
+        return self.sieve.passed(x, y, cell, self._passing(half_mm), half_mm=half_mm)
 
-        def passing(some: slice) -> Ints:
-            return self._block_passing(x[some], y[some], cell[some], steps, half_mm)
+    def _passing(self, half_mm: float) -> Passing:
+        """Tell which squares have their farthest corner at least the distance from a point."""
+        limit = self.sieve.distance_mm**2
 
-        return _in_blocks(passing, len(cell))
-
-    def _block_passing(
-        self, x: Floats, y: Floats, cell: Ints, steps: list[int], half_mm: float
-    ) -> Ints:
-        left = np.arange(len(cell))
-        limit = self.distance_mm**2
-        good = np.ones(len(cell), dtype=np.bool_)
-        for step in steps:
-            near = cell + step
-            across, down = self.x.take(near), self.y.take(near)
+        def passing(around: slice, x: Floats, y: Floats, cell: Ints, _: Ints) -> Bools:
+            across, down = self.x[around].take(cell), self.y[around].take(cell)
             across -= x
             down -= y
             if half_mm:
@@ -107,35 +87,34 @@ class Cells:
             across *= across
             down *= down
             across += down
-            good &= across >= limit
-            if np.count_nonzero(good) < _CLOSE_UP * len(good):
-                keep = np.flatnonzero(good)
-                left, x, y, cell, good = left[keep], x[keep], y[keep], cell[keep], good[keep]
-        return left[good]
+            passes: Bools = across >= limit
+            return passes
 
-    def settled(self, xy: Floats, cell: Ints, rank: Ranks) -> Floats:
+        return passing
+
+    def settled(self, x: Floats, y: Floats, cell: Ints, rank: Ranks) -> Floats:
         """Let points stand in order of rank unless they conflict; return those that now stand.
 
         Points come in order of their cells. What stands is what one look at each in turn would
         let stand, but for cells with several points, of which only the first takes part.
         """
         if not len(cell):
-            return xy
+            return np.zeros((0, 2))
         starts = np.flatnonzero(np.append(True, cell[1:] != cell[:-1]))
         sizes = np.diff(np.append(starts, len(cell)))
         first = np.flatnonzero(rank == np.repeat(np.minimum.reduceat(rank, starts), sizes))
-        x, y, cell, rank = xy[first, 0], xy[first, 1], cell[first], rank[first]
-        darts = Darts.none(len(self.x))
-        stand = []
+        x, y, cell, rank = x.take(first), y.take(first), cell.take(first), rank.take(first)
+        darts, stand = self.darts, []
         while len(cell):
             darts.put(cell, x, y, rank)
-            win = darts.winners(x, y, cell, rank, self.steps()[1:], self.distance_mm**2)
+            before = darts.before(rank, self.sieve.distance_mm**2)
+            win = self.sieve.passed(x, y, cell, before)
             darts.clear(cell)
             self.x[cell[win]], self.y[cell[win]] = x[win], y[win]
             stand.append(np.stack([x[win], y[win]], axis=1))
             # What lost to a loser may stand after all.
             left = np.flatnonzero(self.x.take(cell) == NOWHERE)
-            left = left[self._passing(x[left], y[left], cell[left], self.steps(), 0.0)]
+            left = left[self.apart(x[left], y[left], cell[left])]
             x, y, cell, rank = x[left], y[left], cell[left], rank[left]
         return np.concatenate(stand)
 
@@ -162,42 +141,26 @@ class Darts:
         """Take the darts of some cells out of the air."""
         self.x[cell] = self.y[cell] = NOWHERE
 
-    def winners(
-        self, x: Floats, y: Floats, cell: Ints, rank: Ranks, steps: list[int], limit: float
-    ) -> Ints:
-        """Return which darts come before all that they conflict with."""
+    def before(self, rank: Ranks, limit: float) -> Passing:
+        """Tell which darts of these ranks come before one they conflict with, or do not conflict.
 
-        def winning(some: slice) -> Ints:
-            return self._block_winners(x[some], y[some], cell[some], rank[some], steps, limit)
+        Darts conflict below a squared distance.
+        """
 
-        return _in_blocks(winning, len(cell))
-
-    def _block_winners(
-        self, x: Floats, y: Floats, cell: Ints, rank: Ranks, steps: list[int], limit: float
-    ) -> Ints:
-        left = np.arange(len(cell))
-        good = np.ones(len(cell), dtype=np.bool_)
-        for step in steps:
-            near = cell + step
-            across, down = self.x.take(near), self.y.take(near)
+        def passing(around: slice, x: Floats, y: Floats, cell: Ints, index: Ints) -> Bools:
+            across, down = self.x[around].take(cell), self.y[around].take(cell)
             across -= x
             down -= y
             across *= across
             down *= down
             across += down
-            good &= (across >= limit) | (self.rank.take(near) > rank)
-            if np.count_nonzero(good) < _CLOSE_UP * len(good):
-                keep = np.flatnonzero(good)
-                left, x, y, cell = left[keep], x[keep], y[keep], cell[keep]
-                rank, good = rank[keep], good[keep]
-        return left[good]
+            passes: Bools = across >= limit
+            near = np.flatnonzero(~passes)
+            ahead = self.rank[around].take(cell.take(near)) > rank.take(index.take(near))
+            passes[near] = ahead
+            return passes
 
-
-def _in_blocks(work: Callable[[slice], Ints], count: int) -> Ints:
-    """Return the indices that work on blocks gives: a block stays in the processor's cache."""
-    starts = range(0, count, _BLOCK)
-    found = [start + work(slice(start, start + _BLOCK)) for start in starts]
-    return np.concatenate(found) if found else np.zeros(0, dtype=np.int64)
+        return passing
 
 
 def _edge_cells(region: BaseGeometry, origin: Floats, side: float, shape: tuple[int, int]) -> Bools:

@@ -38,13 +38,25 @@ class Stream:
 
     def bits(self, start: int, count: int) -> NDArray[np.uint64]:
         """Return 64 random bits for each index in start .. start + count - 1."""
-        index = np.arange(start, start + count, dtype=np.uint64)
+        return self.bits_at(np.arange(start, start + count, dtype=np.uint64))
+
+    def bits_at(self, index: NDArray[np.uint64]) -> NDArray[np.uint64]:
+        """Return 64 random bits for each index."""
+        z = index + np.uint64(1)
         with np.errstate(over="ignore"):
-            z = np.uint64(self.key) + (index + np.uint64(1)) * _GOLDEN
-            z = (z ^ (z >> np.uint64(30))) * _MIX_1
-            z = (z ^ (z >> np.uint64(27))) * _MIX_2
-            return z ^ (z >> np.uint64(31))
+            z *= _GOLDEN
+            z += np.uint64(self.key)
+            z ^= z >> np.uint64(30)
+            z *= _MIX_1
+            z ^= z >> np.uint64(27)
+            z *= _MIX_2
+            z ^= z >> np.uint64(31)
+        return z
 
     def uniform(self, start: int, count: int) -> Floats:
         """Return numbers in [0, 1) for each index, exact multiples of 2**-53."""
-        return (self.bits(start, count) >> np.uint64(11)).astype(np.float64) * 2.0**-53
+        bits = self.bits(start, count)
+        bits >>= np.uint64(11)
+        numbers = bits.astype(np.float64)
+        numbers *= 2.0**-53
+        return numbers
