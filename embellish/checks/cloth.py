@@ -41,8 +41,7 @@ def holes_heal(site: Site) -> Iterator[Finding]:
         "warning",
         f"this cloth does not heal, and {count} marks are sewn: a mark cannot be taken out again"
         " without leaving its holes",
-        mend="Try on a scrap, sew only what stays hidden, or take mark = 'none' and work from the"
-        " chart.",
+        mend="Try on a scrap, sew only what stays hidden, or work from the chart (mark = 'none').",
     )
 
 

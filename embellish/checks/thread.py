@@ -62,7 +62,7 @@ def marks_hide(site: Site) -> Iterator[Finding]:
             f" {out:.2f} mm beside the piece at its least size",
             site.where(seat),
             layout.lays[lay].id,
-            "Ask for shape = 'tick' or 'dot' under [marks], or mark = 'none' and set by the chart.",
+            "Ask for shape = 'tick' or 'dot' under [marks], or set by the chart (mark = 'none').",
         )
 
 
@@ -80,7 +80,8 @@ def thread_stays_clear(site: Site) -> Iterator[Finding]:
             " stone weakens the bond and tips it",
             site.where(int(rows[0])),
             lay.id,
-            "Take mark = 'none': the template or the sheet brings them to their places.",
+            "Leave marks out (mark = 'none'): the template or the sheet brings them to their"
+            " places.",
         )
     if site.stitches is None:
         return

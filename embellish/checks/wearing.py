@@ -14,6 +14,13 @@ from embellish.plans.weights import load_of
 
 _MENTION_G: Final = 20.0
 _LAW: Final = "Follow the makers' instructions and the law where you sell."
+_CARED: Final = {
+    "wash_c": "wash",
+    "tumble_dry": "tumble dryer",
+    "dry_clean": "dry cleaning",
+    "iron_c": "iron",
+}
+"""What a label may allow, and its name."""
 
 
 def load_is_told(site: Site) -> Iterator[Finding]:
@@ -62,6 +69,17 @@ def care_agrees(site: Site) -> Iterator[Finding]:
             f"the cloth stands more than the pieces do: {what}; what is left is:"
             f" {' '.join(care.lines)}",
             mend=f"Put it on the care card, or take other pieces. {_LAW}",
+        )
+    allowed = [key for key in _CARED if getattr(cloth, key)]
+    silent = [p.code for p in pieces if any(getattr(p.care, key) is None for key in allowed)]
+    if silent:
+        what = ", ".join(_CARED[key] for key in allowed)
+        yield Finding(
+            "care-unknown",
+            "note",
+            f"what {few(silent, 4)} stand is not known in all that the cloth does ({what}): the"
+            " care card goes by what is known",
+            mend=f"Ask their makers, and enter it as care in your catalogue. {_LAW}",
         )
     if care.wash_c == 0 and care.dry_clean is False:
         yield Finding(

@@ -65,7 +65,10 @@ app = typer.Typer(
     cls=_InOrderOfWork,
     help=(
         "Lay out beads, sequins and crystals on a garment: from an outline and a list of pieces"
-        " to a checked layout, mark stitches, cut templates and a shopping list."
+        " to a checked layout, mark stitches, cut templates and a shopping list.\n\n"
+        "Example: embellish check moth.toml\n\n"
+        "'new' makes a job of a drawing, 'make' makes everything of a job, 'bench' does both in the"
+        " browser. 'embellish make --help' says more of a command."
     ),
     no_args_is_help=True,
     add_completion=False,

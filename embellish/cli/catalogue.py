@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from embellish.cli.ending import Commands
 from embellish.cli.options import AsJson
 from embellish.cli.price_lists import add_lists
 from embellish.cli.substitution import add_instead
@@ -13,6 +14,11 @@ from embellish.cli.telling import print_findings, print_json, print_table
 
 if TYPE_CHECKING:
     from embellish.catalogue.contents import Catalogue
+
+GROUP = """Look through catalogues of pieces, and bring suppliers' lists into yours.
+
+Example: embellish catalogue find "SS10 blue heat-set"
+"""
 
 LIST_HELP = """List the pieces of a catalogue, or those whose code, kind, size, colour, finish and
 fixing hold all the words given.
@@ -23,7 +29,7 @@ Example: embellish catalogue list shipped:stones --find "SS10 blue"
 FIND_HELP = """Find pieces by words, kind, size, fixing, stock, or nearness of colour (CIEDE2000).
 
 Example: embellish catalogue find "SS10 blue heat-set"
-Example: embellish catalogue find --kind stone --near "#2244aa" --from-mm 2.5 --to-mm 3
+Example: embellish catalogue find --near "#2244aa" --from-mm 2.5 --to-mm 3
 """
 
 SHOW_HELP = """Show all that is known of one piece.
@@ -42,9 +48,14 @@ Exits with 1 where an error was found.
 def register(app: typer.Typer) -> None:
     """Add the group of commands."""
     group = typer.Typer(
-        help="Look through catalogues of pieces.", no_args_is_help=True, rich_markup_mode=None
+        cls=Commands,
+        help=GROUP,
+        no_args_is_help=True,
+        rich_markup_mode=None,
     )
-    app.add_typer(group, name="catalogue")
+    app.add_typer(
+        group, name="catalogue", short_help="Look through catalogues, read suppliers' lists."
+    )
 
     @group.command("list", help=LIST_HELP, short_help="List or find pieces.")
     def list_pieces(

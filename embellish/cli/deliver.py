@@ -14,7 +14,7 @@ SHORT = "Write down what was handed over."
 HELP = """Write down a delivery in JOB.delivered.toml beside the job, for repairs and for garments
 that match: date and lots as you enter them, the layout and its counts.
 
-Example: embellish deliver moth.toml --date 2026-11-20 --lot R-SS10-CLEAR=L123
+Example: embellish deliver moth.toml --date 2026-11-20 --lot R-SS10-CLEAR=L7
 
 'embellish look JOB' shows it; 'make' and 'again' tell where the layout or a lot is another.
 """

@@ -15,6 +15,7 @@ from typing import Any, NoReturn
 from typer.core import TyperGroup
 from typer.exceptions import TyperException
 
+from embellish.cli.help_words import in_plain_words
 from embellish.cli.telling import print_json
 from embellish.errors import EmbellishError
 
@@ -54,6 +55,13 @@ class Commands(TyperGroup):
         names = super().list_commands(ctx)
         place = {name: number for number, name in enumerate(self.order)}
         return sorted(names, key=lambda name: place.get(name, len(place)))
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Return a command, its help in plain words."""
+        command = super().get_command(ctx, cmd_name)
+        if command is not None:
+            in_plain_words(command, ctx)
+        return command
 
     def invoke(self, ctx: Any) -> object:
         """Run a command."""

@@ -32,8 +32,8 @@ size. Each --by is tried alone, in the order given.
 Nothing is changed unless a new job is asked for.
 
 Example: embellish fit moth.toml --count 600 --picture both.png
-Example: embellish fit moth.toml --cost 40.00 --by cheaper --by gap --write moth-cheaper.toml
-Example: embellish fit moth.toml --count 600 --only fill --only edge --in-turn --most edge=0.4
+Example: embellish fit moth.toml --cost 40 --by cheaper --write cheaper.toml
+Example: embellish fit moth.toml --count 600 --only fill --only edge --in-turn
 
 Pieces and stitches are of one garment, or one pair; cost and minutes of all. Never over what is
 allowed. Of several sizes it is the one named that keeps to it; of a pair, both sides together.
@@ -211,10 +211,8 @@ def _tell(found: Fit, write: Path | None, picture: Path | None, *, as_json: bool
         print(f"{lay}: gap_mm = {gap:g}")
     for lay, pieces in found.pieces.items():
         print(f"{lay}: pieces = {_as_written(pieces)}")
-    for note in found.notes:
-        print(note + ".")
-    if not found.all_closer:
-        print("Closer steps were tried near this one alone: one far below it might do as well.")
+    for sentence in found.sentences:
+        print(sentence)
     rows = [[name, *values] for name, values in compared(figures)]
     print_table(["", "before", "after"], rows, right={1, 2})
     for path in (picture, write):

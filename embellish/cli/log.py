@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from embellish.cli.ending import Commands
 from embellish.cli.log_telling import plain, print_entries, print_rates
 from embellish.cli.options import AsJson, JobOrOrder, Note, WhichEntry
 from embellish.cli.telling import ProgressLine
@@ -18,13 +19,15 @@ if TYPE_CHECKING:
 
 GROUP = """Keep what jobs truly took in a file of its own, and correct your rates by it.
 
+Example: embellish log rates work.csv
+
 The log is a CSV with a row for each kind of work: minutes, and what was done in them.
 """
 ADD_HELP = """Write down what a job or an order took: minutes by kind of work, pieces that broke.
 
-Example: embellish log add work.csv moth.toml --setting-minutes 62 --pressing-minutes 14
-Example: embellish log add work.csv moth.toml --setting-minutes hand=40 --setting-minutes sewn=1:15
-Example: embellish log add work.csv moth.toml --broken R-SS10-CLEAR=3 --garments 2
+Example: embellish log add work.csv moth.toml --setting-minutes 62
+Example: embellish log add work.csv moth.toml --setting-minutes sewn=1:15
+Example: embellish log add work.csv moth.toml --broken R-SS10-CLEAR=3
 
 Give what you measured and leave out the rest. What was done is counted from the job as it is now,
 so log it while it is the one that was made. Minutes are written 62.5, or 1:02 for hours.
@@ -40,9 +43,11 @@ Example: embellish log undo work.csv
 RATES_HELP = """Work out your rates from a log: the lines to put into a job, each with its sum.
 
 Example: embellish log rates work.csv
-Example: embellish log rates work.csv --job moth.toml            # beside the rates of that job
-Example: embellish log rates work.csv --job moth.toml --write    # put into it, remarks kept
-Example: embellish log rates work.csv --job choir.toml --write   # into an order's own [price]
+Example: embellish log rates work.csv --job moth.toml
+Example: embellish log rates work.csv --job moth.toml --write
+
+With --job they stand beside the rates of that job, or an order's own; --write puts them into it
+and keeps remarks.
 
 Jobs of different make-up tell the rates apart (least squares, each at least 0); where they are too
 few or too alike, the rates keep their proportions and change by one factor, and each line says so.
@@ -53,7 +58,7 @@ File = Annotated[Path, typer.Argument(metavar="LOG", help="The work log (CSV).")
 
 def register(app: typer.Typer) -> None:
     """Add the group of commands."""
-    group = typer.Typer(help=GROUP, no_args_is_help=True, rich_markup_mode=None)
+    group = typer.Typer(cls=Commands, help=GROUP, no_args_is_help=True, rich_markup_mode=None)
     app.add_typer(group, name="log", short_help="Log what jobs took, and correct rates.")
     _register_add(group)
     _register_rest(group)

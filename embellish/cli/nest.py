@@ -13,9 +13,9 @@ from embellish.cli.telling import ProgressLine, print_findings, print_json
 SHORT = "Nest the templates of several jobs on the same sheets."
 HELP = """Nest the templates of several jobs on the same sheets, to save sheet.
 
-Each job is laid as its own file says; its `copies`, and the sheet that all of them enter under
+Each job is laid as its own file says; its copies, and the sheet that all of them enter under
 [template], decide what is cut. Of a job in sizes every size is cut, of a pair both sides. Work
-sheets, marks and charts come from `make`, job by job.
+sheets, marks and charts come from 'make', job by job.
 
 Example: embellish nest moth.toml heart.toml --out sheets
 """

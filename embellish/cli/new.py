@@ -14,7 +14,7 @@ SHORT = "Write a first job for an artwork."
 HELP = """Write a first job for an artwork or for words: commented, and runnable as it stands.
 
 Example: embellish new heart.svg --width-mm 120 --job heart.toml
-Example: embellish new --text Ana --font script.ttf --cap-height-mm 40 --job ana.toml
+Example: embellish new --text Ana --font script.ttf --job ana.toml
 """
 
 

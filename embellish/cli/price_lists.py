@@ -16,9 +16,9 @@ IMPORT_HELP = """Make a catalogue of a supplier's list (CSV, XLSX), or put it in
 Which column is which stands in a map, a small file of your own that --write-map starts; a list
 written by 'embellish catalogue export' needs none. A row is a pack: rows of one code are its packs.
 
-Example: embellish catalogue import prices.xlsx --write-map prices-map.toml
-Example: embellish catalogue import prices.xlsx --map prices-map.toml --out harbour.toml
-Example: embellish catalogue import prices.xlsx --map prices-map.toml --into harbour.toml
+Example: embellish catalogue import list.xlsx --write-map map.toml
+Example: embellish catalogue import list.xlsx --map map.toml --out mine.toml
+Example: embellish catalogue import list.xlsx --map map.toml --into mine.toml
 
 With --into the file keeps its comments and whatever the list does not say; pieces that the list
 does not have stay. Nothing is written where any row is wrong.
@@ -26,8 +26,8 @@ does not have stay. Nothing is written where any row is wrong.
 
 EXPORT_HELP = """Write the pieces of a catalogue as a list (.csv or .xlsx), a row for each pack.
 
-Example: embellish catalogue export harbour.toml --out harbour.csv
-Example: embellish catalogue export harbour.toml --out harbour.csv --write-map harbour-map.toml
+Example: embellish catalogue export my.toml --out my.csv
+Example: embellish catalogue export my.toml --out my.csv --write-map map.toml
 
 'embellish catalogue import' reads it back without loss. What is no piece (the catalogue's name and
 note, suppliers' terms, units) is in no list: --write-map keeps it in a small file, and

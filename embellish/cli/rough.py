@@ -14,7 +14,7 @@ SHORT = "A rough price before there is any artwork."
 HELP = """Price work roughly, from its size and a piece, or from words and their height.
 
 Example: embellish rough R-SS10-CLEAR --size 120x80 --coverage 0.6
-Example: embellish rough R-SS10-CLEAR --text ANA --cap-height-mm 50 --quantity 12
+Example: embellish rough R-SS10-CLEAR --text ANA --quantity 12
 
 Rates are the built-in ones, which are examples, or those of a job of yours (--rates JOB).
 """

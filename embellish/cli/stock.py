@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from embellish.cli.ending import Commands
 from embellish.cli.options import AsJson, JobOrOrder, Note, WhichEntry
 from embellish.cli.telling import ProgressLine, print_json, print_table
 
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
     from embellish.job.orders.stocking import Booking
 
 GROUP = """Keep stock in a file of its own: a CSV with a row for all that came in or went out.
+
+Example: embellish stock show stock.csv
 
 A job uses it with stock = "stock.csv" under [materials].
 """
@@ -52,7 +55,7 @@ File = Annotated[Path, typer.Argument(metavar="STOCK", help="The stock file (CSV
 
 def register(app: typer.Typer) -> None:
     """Add the group of commands."""
-    group = typer.Typer(help=GROUP, no_args_is_help=True, rich_markup_mode=None)
+    group = typer.Typer(cls=Commands, help=GROUP, no_args_is_help=True, rich_markup_mode=None)
     app.add_typer(group, name="stock", short_help="Keep stock, by lot.")
     _register_reading(group)
     _register_writing(group)

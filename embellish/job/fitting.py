@@ -107,6 +107,12 @@ class Fit:
         """Whether anything had to change."""
         return self.by is not None
 
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """The notes, and whether closer steps may do as well."""
+        near = "Closer steps were tried near this one alone: one far below it might do as well."
+        return (*(f"{note}." for note in self.notes), *(() if self.all_closer else (near,)))
+
 
 def fitted(
     opened: OpenJob,

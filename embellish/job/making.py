@@ -278,8 +278,10 @@ def made_files(
     used = [line.piece for line in plans.materials.lines]
     care, own_words = care_of(opened.job.cloth, used), opened.job.garment.card
     spares = opened.job.materials.with_garment
-    if care.known or own_words or spares:
-        files["care.html"] = care_card_html(plans.title, care, own_words, used, spares)
+    if care.known or own_words or spares or (used and opened.job.garment.for_child):
+        files["care.html"] = care_card_html(
+            plans.title, care, own_words, used, spares, opened.job.cloth.fibre
+        )
         files["care.pdf"] = sheet_pdf(files["care.html"])
     checked = replace(checked, findings=(*checked.findings, *letters_told(files)))
     if opened.job.materials.spreadsheet:
@@ -332,6 +334,7 @@ def made_files(
         checked.findings,
         picture,
         plans.sheets,
+        opened.job.cloth.fibre,
     )
     files["findings.json"] = findings_json(checked.findings)
     return Made(checked, files, withheld)

@@ -31,7 +31,12 @@ _SMALL: Final = "Pieces that come off are small parts: keep them from children u
 
 
 def care_card_html(
-    title: TitleBlock, care: Care, words: str, pieces: Sequence[Piece], spares: int
+    title: TitleBlock,
+    care: Care,
+    words: str,
+    pieces: Sequence[Piece],
+    spares: int,
+    fibre: str = "",
 ) -> bytes:
     """Return a page of cards.
 
@@ -45,15 +50,19 @@ def care_card_html(
         The maker's own.
     pieces, spares
         What is set, and how many spare pieces of each go with it.
+    fibre
+        Of the cloth, where it is known.
     """
-    cards = (_card(title, care, words, pieces, spares) for _ in range(_CARDS))
+    cards = (_card(title, care, words, pieces, spares, fibre) for _ in range(_CARDS))
     return page(f"Care · {title.words}", _STYLE, *cards)
 
 
 def _card(
-    title: TitleBlock, care: Care, words: str, pieces: Sequence[Piece], spares: int
+    title: TitleBlock, care: Care, words: str, pieces: Sequence[Piece], spares: int, fibre: str
 ) -> Element:
     parts = [element("h1", title.title)]
+    if fibre:
+        parts.append(element("p", f"Cloth: {fibre}"))
     if care.lines:
         parts.append(element("ul", *(element("li", line) for line in care.lines)))
     if words:

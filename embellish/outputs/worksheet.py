@@ -29,6 +29,7 @@ def worksheet_html(
     findings: tuple[Finding, ...],
     proof_png: bytes,
     sheets: SheetPlan | None = None,
+    fibre: str = "",
 ) -> bytes:
     """Return the work sheet.
 
@@ -40,9 +41,16 @@ def worksheet_html(
         The templates laid on sheets, where they are cut from such.
     findings
         What was noticed; errors and warnings are shown, notes left out.
+    fibre
+        Of the cloth, where it is known.
     """
     sections = [
-        element("header", element("h1", title.title), element("p", _subtitle(title, work))),
+        element(
+            "header",
+            element("h1", title.title),
+            element("p", _subtitle(title, work)),
+            *([element("p", f"Cloth: {fibre}")] if fibre else []),
+        ),
         *_stop(title),
         element("figure", picture(proof_png, f"The finished piece: {title.title}")),
         *_noticed(findings),

@@ -8,6 +8,7 @@ import zipfile
 from collections.abc import AsyncIterator
 from functools import partial
 from importlib import resources
+from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
@@ -15,9 +16,10 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
+from embellish.errors import OutputError
 from embellish.job.making import Made
 from embellish.job.partners import MadePair
-from embellish.job.placing import place, refuse_beside
+from embellish.job.placing import place
 from embellish.job.text.changes import read_changes
 from embellish.job.touching import Touch
 from embellish.workbench.asking import (
@@ -214,16 +216,12 @@ class Answers:
     async def make(self, request: Request) -> Response:
         """Make every output."""
         asked = read_asked(await request.body(), {"anyway": bool, "folder": bool})
+        desk = self._bench.desk
+        out = _made_beside(desk.path) if desk is not None and asked["folder"] else None
         done = await run_in_threadpool(self._bench.make, anyway=asked["anyway"])
         self._made = done
-        folder = None
-        if asked["folder"]:
-            desk = self._bench.desk
-            assert desk is not None  # noqa: S101 - it was just made
-            out = desk.path.with_name(f"{desk.path.stem}-made")
-            refuse_beside(out, desk.path)
+        if out is not None:
             await run_in_threadpool(partial(place, done.files, out))
-            folder = out.name
         return JSONResponse(
             {
                 "files": [
@@ -231,7 +229,7 @@ class Answers:
                     for name, content in sorted(done.files.items())
                 ],
                 "withheld": done.withheld,
-                "folder": folder,
+                "folder": None if out is None else out.name,
             }
         )
 
@@ -307,6 +305,24 @@ def _bytes(drawn: bytes) -> Response:
 
 def _or_later(held: dict[str, Any] | None) -> Response:
     return Response(status_code=204) if held is None else JSONResponse(held)
+
+
+def _made_beside(job: Path) -> Path:
+    """Return the folder of what is made of a job.
+
+    Raises
+    ------
+    OutputError
+        Where a link stands there: what is made would be put wherever it leads.
+    """
+    out = job.with_name(f"{job.stem}-made")
+    if out.is_symlink():
+        raise OutputError(
+            "this folder is a link to another place",
+            file=out.name,
+            mend="Move the link away, or make a zip instead.",
+        )
+    return out
 
 
 def _page_files() -> dict[str, bytes]:

@@ -139,7 +139,7 @@ _COMMON: Final[dict[str, tuple[str, str]]] = {
     "edge_mm": ("Away from the edge", "Free cloth between the pieces and the edge of the shape."),
     "set_by": (
         "How they get there",
-        "Brushed into a template, face down on a sheet, by hand; sewn.",
+        "As usual is what suits the pieces: in a template or face down where heat sets them.",
     ),
     "mark": ("Sewn marks", "What the machine sews to show where they go."),
     "worked_from": ("Worked from", "The front of the cloth, or its back, as with a hook."),

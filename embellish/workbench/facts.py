@@ -44,7 +44,7 @@ def state_facts(desk: Desk, laid: Laid | None) -> dict[str, Any]:
         "laid": None if laid is None or laid.bedded is None else laid.number,
         "draft": bool(laid and laid.draft),
         "checked": bool(laid and laid.checked),
-        "wrong": laid.wrong.as_json() if laid and laid.wrong else None,
+        "wrong": shown(laid.wrong) if laid and laid.wrong else None,
         "kept": bool(laid and laid.opened and laid.opened.kept),
     }
 

@@ -14,6 +14,7 @@ from embellish.layout.ways.way import Progress
 from embellish.workbench.drawn import drawn_bytes
 from embellish.workbench.facts import figures_shown
 from embellish.workbench.layer import Laid
+from embellish.workbench.plain_words import in_plain_words
 
 BUDGETS: Final[tuple[What, ...]] = ("count", "cost", "minutes", "stitches")
 _STOPPED: Final = "the search for a fit was stopped"
@@ -67,6 +68,7 @@ class Fits:
                 "after": figures_shown(found.after),
                 "gaps_mm": found.gaps_mm,
                 "tried": found.tried,
+                "notes": [in_plain_words(each) for each in found.sentences],
             }
         finally:
             self._guard.release()

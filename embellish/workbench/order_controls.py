@@ -6,6 +6,7 @@ too wide for a form stands in `LEFT_TO_FILE`, and a test holds that no key is in
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from typing import Any, Final
 
@@ -14,7 +15,7 @@ from embellish.workbench.control import control_of
 
 Words = tuple[str, str]
 
-_SHEET: Final = "From the list of equipment; a size of your own stands in the file."
+_SHEET: Final = "From the list of equipment; a size of your own stands in the job file."
 
 _SECTIONS: Final[dict[str, tuple[str, dict[str, Words]]]] = {
     "": (
@@ -139,9 +140,9 @@ _SECTIONS: Final[dict[str, tuple[str, dict[str, Words]]]] = {
             "currency": ("Currency", "As in the list of pieces, such as EUR."),
             "labour_rate_per_hour": ("An hour of work", "What it is paid."),
             "machine_rate_per_hour": ("An hour of the machine", "Its watching included."),
-            "setup_minutes": ("Minutes to set up", "Once an order."),
-            "garment_minutes": ("Minutes a garment", "Hooping, looking over, packing."),
-            "press_cycle_minutes": ("Minutes a pressing", "Laying in, pressing, peeling."),
+            "setup_minutes": ("Setting up", "Once an order."),
+            "garment_minutes": ("Each garment", "Hooping, looking over, packing."),
+            "press_cycle_minutes": ("Each pressing", "Laying in, pressing, peeling."),
             "overhead_share": ("Overhead", "On top of all the former."),
             "markup_share": ("Mark-up", "Price is cost and so much on top; not with a margin."),
             "margin_share": ("Margin", "So much of the price is yours; not with a mark-up."),
@@ -182,6 +183,24 @@ _INSTEAD_OF: Final = {
     ("price", "margin_share"): ("markup_share",),
 }
 """What goes out of the file where the other is set: they exclude each other."""
+
+_UNSAID: Final = {
+    ("cloth", "care.tumble_dry"): "not said",
+    ("cloth", "care.dry_clean"): "not said",
+    ("cloth", "care.hand_wash"): "not said",
+    ("cloth", "care.wash_c"): "not said",
+    ("cloth", "care.iron_c"): "not said",
+    ("cloth", "heat_limit_c"): "not known",
+    ("cloth", "weight_g_m2"): "not known",
+    ("hoop", "hoop"): "not said",
+    ("template", "sheet"): "not said",
+    ("template", "transfer"): "not said",
+    ("template", "platen"): "not said",
+    ("template", "press.temperature_c"): "not said",
+    ("template", "press.seconds"): "not said",
+    ("price", "margin_share"): "none",
+}
+"""What stands where nothing is said and nothing is usual either: then nothing is assumed."""
 
 _LONG: Final = 250
 """Letters from which a text has several lines."""
@@ -231,6 +250,8 @@ def _control(schema: dict[str, Any], section: str, key: str, label: str, told: s
     made["instead_of"] = [[section, other] for other in gone]
     if key.endswith("_share") or key == "fade":
         made |= {"percent": True, "unit": "%"}
+    if (section, key) in _UNSAID:
+        made["unsaid"] = _UNSAID[section, key]
     if made.get("kind") == "text":
         made["long"] = made["most_letters"] > _LONG
     if (section, key) == ("background", "width_mm"):
@@ -253,7 +274,12 @@ def _names(section: str, key: str) -> list[str]:
         ("template", "transfer"): equipment.sheets,
         ("template", "platen"): equipment.presses,
     }
-    return sorted(things.get((section, key), {}))
+    return sorted(things.get((section, key), {}), key=_by_size)
+
+
+def _by_size(name: str) -> tuple[list[str], list[float]]:
+    """Return what sorts names of equipment: alike words together, then by their numbers."""
+    return re.split(r"[\d.]+", name), [float(each) for each in re.findall(r"\d+(?:\.\d+)?", name)]
 
 
 def _schema_at(schema: dict[str, Any], at: list[str]) -> dict[str, Any]:

@@ -65,6 +65,10 @@ def test_who_wears_it(layout: Any, use: Any, skin: bool, expected: list[str]):
         ({"tumble_dry": False}, {"tumble_dry": True}, ["care-differs"]),
         ({"iron_c": 0}, {"iron_c": 150}, ["care-differs"]),
         ({"dry_clean": False}, {"wash_c": 0}, ["care-none"]),
+        # Nobody has said it of the pieces; what the cloth does not stand is not asked.
+        ({}, {"wash_c": 40}, ["care-unknown"]),
+        ({"wash_c": 40}, {"wash_c": 40, "iron_c": 110}, ["care-unknown"]),
+        ({}, {"wash_c": 0, "dry_clean": False, "tumble_dry": False, "iron_c": 0}, ["care-none"]),
         # One finding tells it all.
         ({"wash_c": 30, "iron_c": 0}, {"wash_c": 40, "iron_c": 150}, ["care-differs"]),
     ],

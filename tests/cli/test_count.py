@@ -272,6 +272,16 @@ def test_pieces_for_repairs_go_with_every_garment_and_its_card(shop: Path):
     assert "2 × A" in card
 
 
+def test_what_a_child_wears_has_a_card_that_tells_of_small_parts(shop: Path):
+    for use, there in (("child", True), ("adult", False)):
+        (shop / "worn.toml").write_text(JOB + f'[garment]\nuse = "{use}"\n')
+        done = embellish("make", "worn.toml", "--out", use, cwd=shop)
+        assert done.returncode == 0, done.stderr
+        card = shop / use / "care.html"
+        assert card.exists() is there
+    assert "keep them from children under 3" in (shop / "child" / "care.html").read_text()
+
+
 def test_two_orders_at_once_are_refused(shop: Path):
     done = embellish("count", "choir.toml", "choir.toml", cwd=shop)
     assert done.returncode == 2

@@ -196,6 +196,11 @@ def test_errors_and_warnings_are_told_and_notes_are_not():
     assert "To look at first" not in text_of(sheet(findings=FINDINGS[2:]))
 
 
+def test_the_cloth_is_named_where_it_is_known():
+    assert "Cloth: polyester satin" in text_of(sheet(fibre="polyester satin"))
+    assert "Cloth" not in text_of(sheet())
+
+
 def test_what_is_alike_of_several_lays_is_told_once_and_names_them():
     found = [Finding("hot", "warning", "too hot", lay=lay, mend="Cool it.") for lay in ("a", "b")]
     text = text_of(sheet(findings=(*found, Finding("hot", "warning", "too hot", lay="c"))))

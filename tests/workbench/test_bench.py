@@ -142,6 +142,22 @@ def test_the_tray_finds_pieces_by_words(moth: Started):
     assert moth.client.get("/api/sprite?code=NO&angle=0").status_code == 404
 
 
+def test_a_folder_that_is_a_link_is_not_made_into(tmp_path: Path):
+    put_moth(tmp_path)
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (tmp_path / "moth-made").symlink_to(elsewhere)
+    with bench(tmp_path, "moth.toml") as moth:
+        moth.checked()
+        told = moth.refused("/api/make", {"anyway": False, "folder": True})
+        assert told == (
+            "moth-made: this folder is a link to another place."
+            " Move the link away, or make a zip instead."
+        )
+        assert not list(elsewhere.iterdir())
+        assert moth.post("/api/make", {"anyway": False, "folder": False})["folder"] is None
+
+
 def test_everything_is_made_into_a_zip_and_a_folder(moth: Started, shelf: Path):
     columns(moth)
     done = moth.post("/api/make", {"anyway": False, "folder": True})

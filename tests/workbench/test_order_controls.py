@@ -77,6 +77,29 @@ def test_a_limit_that_is_not_reached_is_refused_by_the_job(control: dict[str, An
         read_job(text.encode(), "job")
 
 
+def test_where_nothing_is_assumed_a_control_does_not_say_as_usual():
+    """What a label or a maker has not said is not known, and is not made up."""
+    told = {".".join(each["at"]): each.get("unsaid") for each in CONTROLS}
+    assert told["cloth.care.dry_clean"] == told["template.press.temperature_c"] == "not said"
+    assert told["cloth.heat_limit_c"] == "not known"
+    assert told["template.clearance_mm"] is None
+    for control in CONTROLS:
+        if "unsaid" in control:
+            assert control["optional"]
+            assert control["default"] is None
+
+
+def test_hoops_are_listed_by_their_size():
+    (hoop,) = (each for each in CONTROLS if each["at"] == ["hoop", "hoop"])
+    names = [choice["words"] for choice in hoop["choices"]]
+    for first, then in (
+        ("50x50", "100x100"),
+        ("140x200", "144.78x240.03"),
+        ("360x400", "round 90"),
+    ):
+        assert names.index(first) < names.index(then)
+
+
 def test_words_are_whole_sentences_without_inner_names():
     for control in CONTROLS:
         assert control["told"].endswith(".")

@@ -278,6 +278,13 @@ def test_narrow_windows_need_no_scrolling_to_the_side(browser: Any, moth: Starte
                 "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
             )
             assert over <= 0, name
+            # What is folded is no wider.
+            over = page.evaluate(
+                "() => { for (const fold of document.querySelectorAll('details')) fold.open = true;"
+                " const root = document.documentElement;"
+                " return root.scrollWidth - root.clientWidth; }"
+            )
+            assert over <= 0, name
 
 
 def test_in_a_low_window_a_step_is_brought_into_sight(browser: Any, moth: Started):

@@ -84,3 +84,13 @@ class TestOnThePage:
             page.get_by_role("button", name="Make a zip").click()
             for side in ("LEFT", "RIGHT"):
                 page.get_by_role("link", name=f"Open the work sheet ({side}), to print").wait_for()
+
+    def test_a_fit_says_what_it_holds_for(self, browser: Any, cuffs: Started):
+        with opened(browser, cuffs) as page:
+            one = laid(page)
+            step(page, "Check")
+            page.locator("#budget").fill(str(2 * one - 6))
+            page.get_by_role("button", name="Try it").click()
+            section = page.get_by_role("region", name="Fit to a budget")
+            section.get_by_text("Both sides of the pair together keep to this.").wait_for()
+            section.get_by_text("The picture shows this as a draft.").wait_for()

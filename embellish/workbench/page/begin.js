@@ -113,7 +113,7 @@ function ofDrawing() {
   return [
     dropping(drop),
     el("div", { class: "field" }, el("label", { for: "wide" }, "Its width (mm)"), width,
-      el("small", {}, held.look && !held.look.sized ? "This drawing does not say how large it is: say how wide it shall be." : "Left empty, the width the drawing gives.")),
+      el("small", {}, held.look && !held.look.sized ? "This drawing does not say how large it is: say how wide it shall be." : "Left empty, the width the drawing gives, where it gives one.")),
   ];
 }
 

@@ -29,7 +29,7 @@ function choice(control, value, put) {
   if (value !== undefined && value !== null && !choices.some((each) => each.value === value)) choices.push({ value, words: String(value) });
   const usual = control.optional || control.default === null;
   const input = el("select", { onchange: () => put(input.value === "usual" ? null : choices[Number(input.value)].value) },
-    usual ? el("option", { value: "usual" }, "as usual") : null,
+    usual ? el("option", { value: "usual" }, control.unsaid ?? "as usual") : null,
     choices.map((each, k) => el("option", { value: String(k) }, each.words)));
   const now = choices.findIndex((each) => each.value === (value ?? control.default));
   input.value = now < 0 ? "usual" : String(now);
@@ -66,7 +66,7 @@ function number(control, value, put, wrong) {
   const held = typeof written === "number" ? written : typeof control.default === "number" && value === undefined ? control.default : null;
   const input = el("input", {
     type: "number", step: control.whole ? 1 : "any", min: (control.least ?? -Infinity) * by, max: (control.most ?? Infinity) * by,
-    placeholder: control.word?.words ?? (control.optional ? "as usual" : ""),
+    placeholder: control.word?.words ?? (control.optional ? control.unsaid ?? "as usual" : ""),
     oninput: () => {
       if (input.value === "" && !input.validity.badInput) {
         wrong.textContent = "";

@@ -2,7 +2,7 @@
 
 import { drawing, post } from "/page/api.js";
 import { el, button } from "/page/el.js";
-import { store, tell, attempt, makes, fresh } from "/page/store.js";
+import { store, called, tell, attempt, makes, fresh } from "/page/store.js";
 
 const BUDGETS = [["count", "pieces, one garment"], ["cost", "cost of materials, all"], ["minutes", "minutes of work and machine, all"], ["stitches", "stitches, one garment"]];
 let what = "count", most = {}, working = false, found = null;
@@ -65,7 +65,8 @@ function outcome() {
     el("p", { role: "status" }, gaps.length ? "The picture shows this as a draft." : "It keeps to that already; nothing has to change."),
     el("table", {}, el("thead", {}, el("tr", {}, ["", "now", "then"].map((head) => el("th", { scope: "col", class: "n" }, head)))),
       el("tbody", {}, rows.map(([key, words]) => el("tr", {}, el("th", { scope: "row" }, words), el("td", { class: "n" }, String(found.before[key] ?? "–")), el("td", { class: "n" }, String(found.after[key] ?? "–")))))),
-    gaps.length ? el("p", { class: "quiet" }, `Gaps: ${gaps.map(([lay, gap]) => `${lay} ${gap} mm`).join(", ")}`) : null,
+    gaps.length ? el("p", { class: "quiet" }, `Gaps: ${gaps.map(([lay, gap]) => `${called(lay)} ${gap} mm`).join(", ")}`) : null,
+    ...found.notes.map((note) => el("p", { class: "quiet" }, note)),
     errors ? el("p", {}, `✕ ${errors} error${errors > 1 ? "s" : ""} would stand then.`) : null,
     el("div", { class: "row" }, gaps.length ? button("Use it", use, { class: "main" }) : null, button("Leave it", leave)));
 }

@@ -78,14 +78,15 @@ function drawSums() {
   const errors = facts?.findings.filter((each) => each.severity === "error").length ?? 0;
   const cost = store.view !== "customer" && facts;
   const quote = facts?.quote ?? {};
+  const many = state.job?.quantity > 1 ? ` for ${state.job.quantity}` : "";
   sums.replaceChildren(
     el("span", {}, el("b", {}, String(layout.count)), layout.draft && current ? " pieces in the draft; the rest is of the job as it is" : " pieces set"),
     facts?.pair ? el("span", {}, "a pair, with ", el("b", {}, String(facts.figures.count)), " on both sides") : "",
     ...(cost ? [
-      el("span", {}, "materials ", el("b", {}, `${facts.materials.total ?? "–"} ${facts.materials.currency}`)),
-      el("span", {}, "price ", el("b", {}, `${quote.price_per_garment ?? "–"} ${quote.currency ?? ""}`)),
-      el("span", { title: "By hand and at the machine, for the whole order" }, "work ", el("b", {}, String(Math.round(Number(facts.figures.minutes)))), " min"),
-      button(errors ? `✕ ${errors} error${errors > 1 ? "s" : ""}` : `${facts.findings.length} findings`, () => { store.step = "check"; tell("step"); }),
+      el("span", {}, `materials${many} `, el("b", {}, `${facts.materials.total ?? "–"} ${facts.materials.currency}`)),
+      el("span", {}, many ? "price of one " : "price ", el("b", {}, `${quote.price_per_garment ?? "–"} ${quote.currency ?? ""}`)),
+      el("span", { title: "By hand and at the machine, for the whole order" }, `work${many} `, el("b", {}, String(Math.round(Number(facts.figures.minutes)))), " min"),
+      button(errors ? `✕ ${errors} error${errors > 1 ? "s" : ""}` : `${facts.findings.length} finding${facts.findings.length === 1 ? "" : "s"}`, () => { store.step = "check"; tell("step"); }),
     ] : []),
     current ? "" : el("span", {}, store.busy || "working it out …"));
 }

@@ -29,10 +29,13 @@ function garment(section) {
 
 const held = (at) => at.reduce((table, key) => table?.[key], store.state.job);
 
+// Lengths side by side are a size in mm; a table says what holds for what.
+const plainly = (value) => Array.isArray(value) ? `${value.join(" × ")} mm` : Object.entries(value).map(([key, each]) => `${key} ${each}`).join(", ");
+
 function control(each) {
   const value = held(each.at);
   if (each.kind !== "text" && value !== null && typeof value === "object" && each.kind !== "pair") {
-    return el("p", { class: "quiet" }, `${each.label}: ${JSON.stringify(value)}, as written in the job file.`);
+    return el("p", { class: "quiet" }, `${each.label}: ${plainly(value)}, as written in the job file.`);
   }
   return field(each, value, (put) => change([
     { do: "set", at: each.at, value: put },

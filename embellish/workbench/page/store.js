@@ -57,6 +57,9 @@ export function take(state) {
   tell("state");
 }
 
+// What a lay is called, by its id.
+export const called = (id) => store.state?.job?.lay?.find((lay) => lay.id === id)?.name || id;
+
 // Hidden and locked lays are how this page looks at a job, not part of it.
 const key = () => `bench:${store.state?.file}`;
 function recall() {

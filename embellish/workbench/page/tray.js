@@ -66,7 +66,7 @@ export function tray(lay) {
       labelled("from", "From (mm)", text("from_mm", "from", { type: "number", min: 0, step: "any" })),
       labelled("to", "to (mm)", text("to_mm", "to", { type: "number", min: 0, step: "any" })),
       customer ? null : labelled("dear", "One costs at most", text("most_each", "dear", { type: "number", min: 0, step: "any" })),
-      labelled("order", "Order", orders),
+      labelled("order", "Sorted", orders),
       el("span", { class: "tick" }, el("input", { id: "instock", type: "checkbox", checked: Boolean(asked.stock), onchange: set("stock") }), el("label", { for: "instock" }, "Only what is in stock")),
       el("span", { class: "tick" }, any, el("label", { for: "near-on" }, "Nearest to"), near)),
     trueSize(),
