@@ -118,6 +118,7 @@ class Standing:
     def round_radius_mm(self) -> Floats | None:
         """Radii, shape (n,), where one circle about its centre stands at every place, else None."""
         radii = [footprint.round_radius_mm for footprint in self.footprints]
-        if any(radii[index] is None for index in np.unique(self.footprint).tolist()):
+        used = np.flatnonzero(np.bincount(self.footprint, minlength=len(radii)))
+        if any(radii[index] is None for index in used.tolist()):
             return None
         return np.array([radius or 0.0 for radius in radii])[self.footprint]

@@ -6,6 +6,7 @@ that one large piece among many small ones does not coarsen the grid for all.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -45,6 +46,14 @@ class _Grid(NamedTuple):
         if self.starts is None:
             return np.searchsorted(self.key, key).astype(np.int64)
         return self.starts[np.clip(key, 0, len(self.starts) - 1)]
+
+    def runs(self, t: Ints, start: Ints, before: Ints) -> Iterator[tuple[Ints, Ints]]:
+        """Yield each t with each index from its start on whose cell is before a cell."""
+        if self.starts is None:
+            # Few points have any in reach: only their runs' ends are looked up.
+            some = np.flatnonzero(self.key.take(start, mode="clip") < before)
+            t, start, before = t[some], start[some], before[some]
+        return _runs(t, start, self.start(before))
 
 
 def near_pairs(xy: Floats, radius: Floats, within_mm: float) -> Near:
@@ -90,8 +99,8 @@ def near_between(
 
 def some_gap(xy: Floats, radius: Floats) -> float:
     """Return the least free distance over some pairs of near circles: a bound of the least."""
-    low, high = xy.min(axis=0), xy.max(axis=0)
-    spacing = float(np.sqrt(max(np.prod(high - low), 0.0) / len(xy)))
+    low, high = _bounds(xy)
+    spacing = math.sqrt(max(float(np.prod(high - low)), 0.0) / len(xy))
     grid = _grid(xy, max(spacing, float((high - low).max()) / len(xy)), low)
     step = np.diff(grid.xy, axis=0)
     radii = radius[grid.order]
@@ -108,15 +117,15 @@ def _near_blocks(
     """
     if len(xy) < 2:
         return
-    reach = radius + within_mm / 2.0
-    low = xy.min(axis=0)
-    classes = [_Class(members, xy[members], radius[members]) for members in _size_classes(reach)]
+    low, high = _bounds(xy)
+    extent = float((high - low).max())
+    classes = _classes(xy, radius, within_mm / 2.0)
     for index, some in enumerate(classes):
         for other in classes[index:]:
             least = float(some.radius.max() + other.radius.max()) + within_mm
             if least <= 0.0:
                 continue
-            cell = _cell(xy, least)
+            cell = _cell(extent, least)
             grid = _grid(some.xy, cell, low)
             runs = _within_grid(grid) if other is some else _across(other.xy, grid, cell, low)
             for t, u in runs:
@@ -135,28 +144,40 @@ def _near_blocks(
                 yield Near(i[kept], j[kept], gap[kept])
 
 
-def _size_classes(reach: Floats) -> list[Ints]:
-    """Return the indices of circles by size, each class at most twice its least, least first."""
+def _bounds(xy: Floats) -> tuple[Floats, Floats]:
+    # Column by column is several times quicker than over rows of two.
+    x, y = xy.T
+    return np.array([x.min(), y.min()]), np.array([x.max(), y.max()])
+
+
+def _classes(xy: Floats, radius: Floats, more: float) -> list[_Class]:
+    """Return circles by size, each class at most twice its least, least first."""
+    reach = radius + more
+    if reach.min() == reach.max():
+        return [_Class(np.arange(len(xy)), xy, radius)]
     sizes = np.unique(reach)
     starts = [float(sizes[0])]
     for size in sizes.tolist():
         if size > 2.0 * max(starts[-1], 0.0) and size > 0.0:
             starts.append(size)
     number = np.searchsorted(np.array(starts), reach, side="right") - 1
-    return [
-        np.flatnonzero(number == index) for index in range(len(starts)) if np.any(number == index)
-    ]
+    every = [np.flatnonzero(number == index) for index in range(len(starts))]
+    return [_Class(members, xy[members], radius[members]) for members in every if len(members)]
 
 
-def _cell(xy: Floats, distance: float) -> float:
+def _cell(extent: float, distance: float) -> float:
     """Return a cell size that holds a distance and numbers cells within 62 bits."""
-    extent = float((xy.max(axis=0) - xy.min(axis=0)).max())
     # A hair larger, so that rounding never puts two points that near two cells apart.
     return max(distance * (1.0 + 1e-9), extent / 1e9, 1e-9)
 
 
 def _cells(xy: Floats, cell: float, low: Floats) -> Ints:
-    return np.floor((xy - low) / cell).astype(np.int64) + 1
+    away = xy - low
+    away /= cell
+    # None lies below 0, where cutting off digits would round up.
+    cells: Ints = away.astype(np.int64)
+    cells += 1
+    return cells
 
 
 def _grid(xy: Floats, cell: float, low: Floats) -> _Grid:
@@ -188,9 +209,9 @@ def _order(key: Ints) -> Ints:
 def _within_grid(grid: _Grid) -> Iterator[tuple[Ints, Ints]]:
     """Yield pairs t, u of points in the same or touching cells, each pair once."""
     t = np.arange(len(grid.order))
-    yield from _runs(t, t + 1, grid.start(grid.key + 2))
+    yield from grid.runs(t, t + 1, grid.key + 2)
     following = grid.key + grid.column
-    yield from _runs(t, grid.start(following - 1), grid.start(following + 2))
+    yield from grid.runs(t, grid.start(following - 1), following + 2)
 
 
 def _across(xy: Floats, grid: _Grid, cell: float, low: Floats) -> Iterator[tuple[Ints, Ints]]:

@@ -90,7 +90,7 @@ class Bodies:
         suspects = np.flatnonzero(may_clash(along.xy, self.reach[along.choice], asked))
         if len(suspects) < 2:
             return np.zeros((0, 2), dtype=np.int64)
-        some = along.taken(suspects)
+        some = along if len(suspects) == len(along) else along.taken(suspects)
         pairs, _ = neighbour_gaps(
             some.xy,
             self.angle(some.tangent),
