@@ -13,9 +13,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import product as every_choice
 from math import prod
-from typing import Final
+from typing import Final, NamedTuple
 
-from embellish.catalogue.offers import Pack
 from embellish.plans.buying.offers import Offer, Purchase
 from embellish.plans.buying.packs import cheapest, enough_to_buy
 from embellish.plans.money import total
@@ -48,6 +47,13 @@ class Bought:
 
 
 NOTHING: Final = Bought(())
+
+
+class _AtStep(NamedTuple):
+    """A pack at the price of one of its steps."""
+
+    pieces: int
+    price: Decimal
 
 
 def cheapest_of(offers: Sequence[Offer], wanted: int) -> Bought:
@@ -113,7 +119,7 @@ def _found(
             offer.pack.pieces * number for offer, number in zip(offers, base, strict=True)
         )
         priced = [
-            Pack(pieces=offer.pack.pieces, price=price)
+            _AtStep(offer.pack.pieces, price)
             for offer, (_, price) in zip(offers, steps, strict=True)
         ]
         choice = cheapest(priced, rest)

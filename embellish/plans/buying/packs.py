@@ -15,14 +15,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from math import ceil, gcd
-from typing import Any, Final, TypeAlias
+from typing import Any, Final, Generic, Protocol, TypeAlias, TypeVar
 
 import numpy as np
 import numpy.typing as npt
-
-from embellish.catalogue.offers import Pack
 
 Table: TypeAlias = npt.NDArray[Any]
 
@@ -32,11 +31,26 @@ CELLS: Final = 20_000_000
 _FAR: Final = 2**62
 
 
+class Priced(Protocol):
+    """What is known here of a pack: its pieces and its price."""
+
+    @property
+    def pieces(self) -> int:
+        """How many it says it holds."""
+
+    @property
+    def price(self) -> Decimal:
+        """Of one such pack."""
+
+
+P = TypeVar("P", bound=Priced)
+
+
 @dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Generic[P]):
     """Packs to buy, largest first, and whether no cheaper set exists for sure."""
 
-    packs: tuple[tuple[Pack, int], ...]
+    packs: tuple[tuple[P, int], ...]
     proven: bool = True
 
 
@@ -48,7 +62,7 @@ def enough_to_buy(wanted: int, count_tolerance: float) -> int:
     return ceil(Fraction(wanted) / (1 - Fraction(str(count_tolerance))))
 
 
-def cheapest(packs: Sequence[Pack], demand: int) -> Choice:
+def cheapest(packs: Sequence[P], demand: int) -> Choice[P]:
     """Return the cheapest packs with at least ``demand`` pieces in all.
 
     Parameters
@@ -86,16 +100,18 @@ def cheapest(packs: Sequence[Pack], demand: int) -> Choice:
     return Choice(tuple((pack, number) for pack, number in chosen if number), proven)
 
 
-def _without_doubles(packs: Sequence[Pack]) -> list[Pack]:
+def _without_doubles(packs: Sequence[P]) -> list[P]:
     """Return the packs largest first, of each size the cheapest."""
-    by_size: dict[int, Pack] = {}
+    by_size: dict[int, P] = {}
     for pack in packs:
         if pack.pieces not in by_size or pack.price < by_size[pack.pieces].price:
             by_size[pack.pieces] = pack
     return [by_size[size] for size in sorted(by_size, reverse=True)]
 
 
-def _reduced(sold: list[Pack], cost: list[int], demand: int) -> tuple[tuple[int, int], int, bool]:
+def _reduced(
+    sold: Sequence[Priced], cost: list[int], demand: int
+) -> tuple[tuple[int, int], int, bool]:
     """Return (index, number) of packs that some optimum has, what is left, and if that is sure."""
     star = min(range(len(sold)), key=lambda i: (Fraction(cost[i], sold[i].pieces), -sold[i].pieces))
     size = sold[star].pieces
