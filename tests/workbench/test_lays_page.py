@@ -80,6 +80,20 @@ def test_of_many_changes_the_last_is_shown(page: Any):
     assert page.evaluate("() => bench.store.seats.number === bench.store.state.number")
 
 
+def test_findings_call_a_lay_as_the_page_does(page: Any):
+    step(page, "Pieces")
+    called = page.get_by_label("Called")
+    called.fill("crystal rim")
+    called.press("Tab")
+    page.wait_for_function("() => bench.store.state.job.lay[0].name === 'crystal rim'")
+    page.get_by_label("Gap between pieces (mm)").fill("0.1")
+    page.wait_for_function("() => bench.store.state.job.lay[0].gap_mm === 0.1")
+    step(page, "Check")
+    told = page.locator(".finding.error").filter(has_text="Give lay ‘crystal rim’").first
+    told.wait_for(timeout=60_000)
+    assert "in ‘crystal rim’" in told.inner_text()
+
+
 def test_all_is_made_beside_the_job_and_the_work_sheet_prints(page: Any, shelf: Path):
     step(page, "Make")
     page.get_by_role("button", name="Make into a folder").click()

@@ -1,7 +1,7 @@
 // Check: what was noticed, what it takes, what it costs, and where the sum came from.
 
 import { el, button } from "/page/el.js";
-import { store, called } from "/page/store.js";
+import { store, called, named } from "/page/store.js";
 import { fitPanel } from "/page/fit.js";
 import { goTo } from "/page/stage.js";
 
@@ -17,7 +17,7 @@ export function checkPanel() {
     plain ? el("p", { class: "quiet" }, "Cost is left out while the picture is for the customer.") : null,
     el("h2", {}, findings.length ? `${findings.length} finding${findings.length > 1 ? "s" : ""}` : "Nothing was found wrong"),
     ...findings.map((finding) => el("div", { class: `finding ${finding.severity}` },
-      el("b", {}, GRAVE[finding.severity]), finding.lay ? ` in ‘${called(finding.lay)}’` : "", el("br"), finding.message, finding.mend ? el("p", { class: "quiet" }, finding.mend) : null,
+      el("b", {}, GRAVE[finding.severity]), finding.lay ? ` in ‘${called(finding.lay)}’` : "", el("br"), named(finding.message), finding.mend ? el("p", { class: "quiet" }, named(finding.mend)) : null,
       finding.where ? button("Show the place", () => goTo(finding.where.x, finding.where.y)) : null)),
     fitPanel(facts),
     el("h2", {}, "What it takes"),

@@ -60,6 +60,9 @@ export function take(state) {
 // What a lay is called, by its id.
 export const called = (id) => store.state?.job?.lay?.find((lay) => lay.id === id)?.name || id;
 
+// A sentence with the lays it names called so too: lay 'edge', lays 'edge' and 'fill'.
+export const named = (text) => text.replace(/\blays? '[^']+'(?:(?:, | and )'[^']+')*/g, (part) => part.replace(/'([^']+)'/g, (_, id) => `‘${called(id)}’`));
+
 // Hidden and locked lays are how this page looks at a job, not part of it.
 const key = () => `bench:${store.state?.file}`;
 function recall() {
