@@ -119,7 +119,9 @@ def cut_card(
         x0, y0, x1, y1 = bounds(tried[-1])
         # A column is as wide as its words and its largest hole.
         pitch, line = max(x1 - x0 + _WALL_MM, 11.0), y1 - y0 + _WALL_MM
-        for line_of in textwrap.wrap(f"{', '.join(row.codes)}: clearance in mm", _LETTERS):
+        for line_of in textwrap.wrap(
+            f"{', '.join(row.codes)}: clearance in mm", _LETTERS, break_on_hyphens=False
+        ):
             top += LINE_MM
             words.append(CardWords(_RIM_MM, top, line_of))
         widest = max(widest, len(tried) * pitch)
@@ -182,7 +184,9 @@ def _how_to_read(row: CardRow, title: TitleBlock | None) -> list[CardWords]:
         ),
         f'[template] clearance_mm = {{ "{row.codes[0]}" = {row.now_mm:.2f} }}',
     ]
-    lines = [part for each in words for part in textwrap.wrap(each, _LETTERS)]
+    lines = [
+        part for each in words for part in textwrap.wrap(each, _LETTERS, break_on_hyphens=False)
+    ]
     return [
         CardWords(_RIM_MM, _RIM_MM + LETTER_MM + number * LINE_MM, line)
         for number, line in enumerate(lines)

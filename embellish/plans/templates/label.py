@@ -18,6 +18,9 @@ _ADVANCE: Final = 0.85
 LEAST_WIDTH_MM: Final = 60.0
 """Narrower sheets would break words."""
 
+_STAYS: Final = "\xa0"
+"""A space at which no line ends."""
+
 ARROW_MM: Final = 9.0
 """Width kept for the UP arrow at the left of the label."""
 
@@ -49,7 +52,8 @@ def label_lines(
         lines.append(f"Brush in: {code}, {count} pieces.")
     else:
         steps = "; ".join(
-            f"{number}. {code}, {count} pieces" for number, (code, count, _) in enumerate(order, 1)
+            f"{number}.{_STAYS}{code}, {count} pieces"
+            for number, (code, count, _) in enumerate(order, 1)
         )
         lines.append(
             f"Brush in, largest holes first; fill every hole of one before the next: {steps}."
@@ -79,7 +83,11 @@ def short_lines(name: str, *, mirrored: bool, title: TitleBlock | None) -> list[
 def wrapped(lines: list[str], width_mm: float) -> list[str]:
     """Return the lines broken to a width in mm."""
     room = max(8, int((width_mm - ARROW_MM - 2.0 * PAD_MM) / (LETTER_MM * _ADVANCE)))
-    return [part for line in lines for part in textwrap.wrap(line, room)]
+    return [
+        part.replace(_STAYS, " ")
+        for line in lines
+        for part in textwrap.wrap(line, room, break_on_hyphens=False)
+    ]
 
 
 def text_room_mm(text: str) -> float:
