@@ -29,7 +29,7 @@ _SECTIONS: Final[dict[str, tuple[str, dict[str, Words]]]] = {
     "garment": (
         "The garment",
         {
-            "use": ("For whom", "Says which cautions and checks hold; child is 12 and under."),
+            "use": ("Who wears it", "Says which cautions and checks hold; child is 12 and under."),
             "touches_skin": (
                 "Lies on the skin",
                 "Whether pieces or their backs touch the skin for long; then metals are looked at.",
@@ -149,7 +149,7 @@ _SECTIONS: Final[dict[str, tuple[str, dict[str, Words]]]] = {
             "tax_share": ("Tax", "On the price."),
             "rounding": ("Round the price to", "A multiple of this, half up."),
             "shop": ("Who makes it", "On the customer's quote."),
-            "customer": ("For whom", "On the customer's quote."),
+            "customer": ("The customer", "On the quote."),
             "terms": ("Terms", "On the customer's quote."),
         },
     ),
@@ -209,8 +209,8 @@ _WORDS: Final = {
     "": "not said",
     "under-3": "a child under 3",
     "child-sleepwear": "a child's sleepwear",
-    "jewellery": "jewellery",
-    "toy": "a toy",
+    "jewellery": "it is jewellery",
+    "toy": "nobody: it is a toy",
     "fewest": "as few templates as go",
     "one": "all on one",
     "colour": "one a colour",

@@ -89,6 +89,11 @@ def test_where_nothing_is_assumed_a_control_does_not_say_as_usual():
             assert control["default"] is None
 
 
+def test_no_two_controls_are_called_alike():
+    labels = [control["label"] for control in CONTROLS]
+    assert len(set(labels)) == len(labels)
+
+
 def test_hoops_are_listed_by_their_size():
     (hoop,) = (each for each in CONTROLS if each["at"] == ["hoop", "hoop"])
     names = [choice["words"] for choice in hoop["choices"]]
