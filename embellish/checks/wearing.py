@@ -77,8 +77,8 @@ def care_agrees(site: Site) -> Iterator[Finding]:
         yield Finding(
             "care-unknown",
             "note",
-            f"what {few(silent, 4)} stand is not known in all that the cloth does ({what}): the"
-            " care card goes by what is known",
+            f"whether {few(silent, 4)} stand all that the cloth does ({what}) is not known: the"
+            " care card goes by what is",
             mend=f"Ask their makers, and enter it as care in your catalogue. {_LAW}",
         )
     if care.wash_c == 0 and care.dry_clean is False:
@@ -99,14 +99,19 @@ def wearer_is_safe(site: Site) -> Iterator[Finding]:
     metal = [piece.code for piece in pieces if piece.kind in ("stud", "chain")]
     glass = [piece.code for piece in pieces if piece.kind in ("stone", "bead", "bugle", "pearl")]
     if garment.for_child and (glass or metal):
+        crystal, instead = "", ""
+        if glass:
+            crystal = (
+                ", and crystal and glass were refused an exclusion: crystal held 900 to 23 000 ppm"
+            )
+            instead = ", or take acrylic ones"
+        vote = "; CPSC vote of July 2009, and what the trade reported of it" if glass else ""
         yield Finding(
             "lead-child",
             "warning",
             f"{few([*glass, *metal], 4)}: things for children of 12 and under may hold at most 100"
-            " ppm of lead in the US, and crystal and glass were refused an exclusion: crystal"
-            " held 900 to 23 000 ppm (CPSIA s.101(a), 74 FR 43031; CPSC vote of July 2009, and what"
-            " the trade reported of it)",
-            mend=f"Ask the seller for a test of these pieces, or take acrylic ones. {_LAW}",
+            f" ppm of lead in the US{crystal} (CPSIA s.101(a), 74 FR 43031{vote})",
+            mend=f"Ask the seller for a test of these pieces{instead}. {_LAW}",
         )
         yield Finding(
             "lead-mouth",

@@ -78,6 +78,14 @@ def test_what_pieces_do_not_stand(pieces: Any, cloth: Any, expected: list[str]):
     assert codes(care_agrees, site) == expected
 
 
+def test_crystal_is_spoken_of_where_there_is_glass():
+    for layout, there in ((STONES, True), (CHAINS, False)):
+        site = replace(site_of(layout), garment=GarmentSettings(use="child"))
+        (lead,) = (each for each in wearer_is_safe(site) if each.code == "lead-child")
+        assert "100 ppm" in lead.message
+        assert ("crystal" in lead.message, "acrylic" in lead.mend) == (there, there)
+
+
 def test_what_of_care_differs_is_told_with_the_pieces_and_what_is_left():
     stone = caring(STONES, wash_c=30, iron_c=0, dry_clean=False)
     site = site_of(stone, care={"wash_c": 40, "iron_c": 150, "dry_clean": True})

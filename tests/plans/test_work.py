@@ -162,7 +162,7 @@ def test_no_caution_leans_on_hearsay():
         ([SS16], "template", {"hot-press", "dial", "blade", "small-parts", "lead"}, {"glue"}),
         ([SEQUIN], "sewn", {"small-parts"}, {"hot-press", "no-heat-on-sequins", "lead", "blade"}),
         ([GLUED], "hand", {"glue"}, {"hot-press", "blade"}),
-        ([STUD], "hand", {"nickel", "hot-press"}, {"lead", "glue"}),
+        ([STUD], "hand", {"nickel", "hot-press"}, {"lead", "glue", "dial"}),
     ],
     ids=["template", "sequin", "glue", "stud"],
 )

@@ -20,6 +20,7 @@ from embellish.layout.layout import Layout
 class Danger:
     """What of a job cautions hang on."""
 
+    heated: bool
     pressed: bool
     sewn_by_machine: bool
     glued: bool
@@ -73,7 +74,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
             "Press plates, irons and hot hand tools burn. Never leave one alone while it is hot.",
             "common practice, no source",
         ),
-        lambda danger: danger.pressed,
+        lambda danger: danger.heated,
     ),
     (
         Caution(
@@ -91,7 +92,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
             "and cloth with water-repellent, silicone or softener finish, or metallic dye.",
             "application guide of a maker of stones, on checking material",
         ),
-        lambda danger: danger.pressed,
+        lambda danger: danger.heated,
     ),
     (
         Caution(
@@ -99,7 +100,7 @@ _RULES: Final[tuple[tuple[Caution, Callable[[Danger], bool]], ...]] = (
             "No heat on sequins: press before they are set.",
             "Textile School, article 498, on sequins",
         ),
-        lambda danger: danger.pressed and danger.sequins,
+        lambda danger: danger.heated and danger.sequins,
     ),
     (
         Caution(
@@ -168,9 +169,10 @@ def cautions_for(layout: Layout, *, sewn_by_machine: bool, cut: bool) -> tuple[C
             here.update(by_code[member.piece] for member in layout.units[index].members)
     pieces = tuple(layout.pieces[index] for index in sorted(here))
     how = {layout.lays[lay].set_by for lay in np.unique(layout.lay).tolist()}
+    pressed = bool(how & {"template", "face-down"})
     danger = Danger(
-        pressed=bool(how & {"template", "face-down"})
-        or any(piece.fixing == "heat-set" for piece in pieces),
+        heated=pressed or any(piece.fixing == "heat-set" for piece in pieces),
+        pressed=pressed,
         sewn_by_machine=sewn_by_machine,
         glued=any(piece.fixing == "glue" for piece in pieces),
         pieces=pieces,
