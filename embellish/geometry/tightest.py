@@ -13,6 +13,7 @@ the problem of packing equal and unequal circles in a circular container" (shaki
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -43,6 +44,8 @@ _ROUGH_STEPS: Final = 12
 _STALLED: Final = 1e-11
 _SHAKEN: Final = 0.35
 """How far shaking moves points, in distances."""
+_SEARCHED: Final = 0.4
+"""Share of the work, roughly, that is done before shaking."""
 _HIGHS: Final[Any] = {
     "primal_feasibility_tolerance": 1e-10,
     "dual_feasibility_tolerance": 1e-10,
@@ -73,6 +76,7 @@ def tightest_points(
     *,
     starts: int = 32,
     shakes: int | None = None,
+    progress: Callable[[float], None] | None = None,
 ) -> Tightest:
     """Return places for pieces in a room, the least free distance between any two the greatest.
 
@@ -89,6 +93,8 @@ def tightest_points(
     shakes
         How often in a row to shake the best one in vain before it is taken; None: more often the
         more there are.
+    progress
+        Called with the share that is done, which may stop it by raising.
 
     Returns
     -------
@@ -109,13 +115,19 @@ def tightest_points(
     walls = Walls.of(room)
     search = _Search(walls, np.asarray(radius_mm, dtype=np.float64))
     begun = _relaxed(grounds, ground, search.radius_mm, starts, stream.child("starts"))
-    rough = [search.improved(xy, _ROUGH_STEPS) for xy in begun]
+    told = progress or (lambda _: None)
+    rough, finished = [], []
+    for k, xy in enumerate(begun):
+        told(_SEARCHED * k / (2 * starts))
+        rough.append(search.improved(xy, _ROUGH_STEPS))
     # The better half of the rough ones is worth finishing.
     order = sorted(range(len(rough)), key=lambda k: (-rough[k].gap_mm, k))
-    finished = [search.improved(rough[k].xy, _MOST_STEPS) for k in order[: (starts + 1) // 2]]
+    for done, k in enumerate(order[: (starts + 1) // 2]):
+        told(_SEARCHED * (starts + done * 2) / (2 * starts))
+        finished.append(search.improved(rough[k].xy, _MOST_STEPS))
     order = sorted(range(len(finished)), key=lambda k: (-finished[k].gap_mm, k))
     best = [finished[k] for k in order[:_POOL]]
-    best = _shaken(best, search, grounds, ground, shakes, stream.child("shakes"))
+    best = _shaken(best, search, grounds, ground, shakes, stream.child("shakes"), told)
     return search.eased(max(best, key=lambda found: found.gap_mm))
 
 
@@ -126,10 +138,13 @@ def _shaken(
     ground: Ints,
     shakes: int,
     stream: Stream,
+    told: Callable[[float], None],
 ) -> list[Tightest]:
     """Shake each of a few and search again, until so many shakes in a row gained nothing."""
-    pool, idle, turn = list(pool), 0, 0
+    pool, idle, turn, most = list(pool), 0, 0, 0
     while idle < shakes:
+        most = max(most, idle)
+        told(_SEARCHED + (1.0 - _SEARCHED) * most / shakes)
         which = turn % len(pool)
         held, own = pool[which], stream.child(f"{turn}")
         apart = held.gap_mm + 2.0 * float(search.radius_mm.mean())

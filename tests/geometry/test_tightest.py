@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 import shapely
@@ -13,7 +15,7 @@ from embellish.geometry.streams import Stream
 from embellish.geometry.tightest import Tightest, tightest_points
 from tests.layout.ways.fill_cases import FILL_REGIONS
 
-FEW = {"starts": 4, "shakes": 2}
+FEW: dict[str, Any] = {"starts": 4, "shakes": 2}
 AWKWARD = sorted(set(FILL_REGIONS) - {"five thousand vertices", "sliver"})
 
 
@@ -68,3 +70,20 @@ def test_no_room_is_nothing_and_equal_calls_are_equal():
     room, radius = Room(FILL_REGIONS["star"]), np.full(6, 1.0)
     one, two = (tightest_points(room, radius, Stream.of(1, "t"), **FEW).xy for _ in range(2))
     assert one.tobytes() == two.tobytes()
+
+
+def test_it_tells_how_far_it_is_and_can_be_stopped_there():
+    room, radius = Room(FILL_REGIONS["square"], 0.2), np.ones(5)
+    shares: list[float] = []
+    found = tightest_points(room, radius, Stream.of(1, "t"), **FEW, progress=shares.append)
+    assert shares == sorted(shares)
+    assert 0.0 <= shares[0] < 0.4 < shares[-1] <= 1.0
+    alone = tightest_points(room, radius, Stream.of(1, "t"), **FEW)
+    assert np.array_equal(found.xy, alone.xy)
+
+    def stop(share: float) -> None:
+        if share > 0.2:
+            raise StopIteration
+
+    with pytest.raises(StopIteration):
+        tightest_points(room, radius, Stream.of(1, "t"), **FEW, progress=stop)

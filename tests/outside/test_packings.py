@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 import shapely
@@ -14,7 +16,7 @@ from tests.outside.packings import CIRCLE_RATIO, SQUARE_DISTANCE
 RADIUS = 1e-3
 
 
-def distance_in(region: shapely.Polygon, count: int, **how: int) -> float:
+def distance_in(region: shapely.Polygon, count: int, **how: Any) -> float:
     """Return the least distance of the points found in a region grown by their radius."""
     radius = np.full(count, RADIUS)
     found = tightest_points(Room(region), radius, Stream.of(1, "packing"), **how)

@@ -157,7 +157,7 @@ def _round_points(
     if all(ground.is_empty for ground in grounds):
         return Mixed(np.zeros((0, 2)), np.zeros(0, dtype=np.int64)), 0
     if settings.packing == "tightest" and settings.count is not None:
-        return tightest(room, kit, settings.count, stream), settings.count
+        return tightest(room, kit, settings.count, stream, progress), settings.count
     if settings.sizes == "pave":
         return _paved(grounds, half, stream, progress), 0
     widest = int(np.argmax(half))

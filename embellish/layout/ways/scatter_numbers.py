@@ -128,14 +128,14 @@ def blended_sizes(
     return settled_mix(Mixed(xy, choice), grounds, half_mm, counts, evenness, progress)
 
 
-def tightest(room: Room, kit: Kit, count: int, stream: Stream) -> Mixed:
+def tightest(room: Room, kit: Kit, count: int, stream: Stream, progress: Progress) -> Mixed:
     """Return so many pieces as far apart as was found; fewer where they would miss their gap."""
     shares = even_shares(kit).shares or ()
 
     def found_for(n: int, **how: int) -> tuple[Tightest, Ints]:
         choice = np.repeat(np.arange(len(shares)), counts_of(shares, n))
         own = stream.child(f"tightest {n}")
-        return tightest_points(room, kit.reach_mm[choice], own, **how), choice
+        return tightest_points(room, kit.reach_mm[choice], own, progress=progress, **how), choice
 
     found, choice = found_for(count)
     if found.gap_mm < kit.gap_mm:
