@@ -78,7 +78,10 @@ _SETTINGS: Final[dict[str, dict[str, tuple[str, str]]]] = {
     },
     "grid": {
         "pattern": ("Pattern", "Like honeycomb, squares, or bricks."),
-        "angle_deg": ("Rows run at", "An angle in degrees, or whichever takes most pieces."),
+        "angle_deg": (
+            "Rows run at",
+            "An angle in degrees, or whichever takes most; both sides alike where the shape is.",
+        ),
         "pieces_deg": ("Pieces lie at", "Degrees, clockwise, for pieces that are not round."),
         "fit_edge": ("Edge", "A row along the edge first, and the pattern eased into it."),
         "alternate": _ALTERNATE,

@@ -74,6 +74,12 @@ def test_a_strip_one_point_wide_is_found():
     assert len(best_grid(shapely.Polygon(), Lattice.square(2.0))) == 0
 
 
+def test_a_row_through_a_corner_has_each_point_once():
+    region = shapely.Polygon([(-10, -6), (0, 0), (10, -6), (10, 6), (0, 0), (-10, 6)]).buffer(0)
+    grid = best_grid(region, Lattice.square(2.0), 0.0)
+    assert len(np.unique(np.round(grid.xy, 6), axis=0)) == len(grid)
+
+
 @pytest.mark.parametrize("turn", [0.0, 10.0, 33.3, 89.9])
 def test_the_frame_turns_with_the_region(turn):
     region = shapely.affinity.rotate(shapely.box(0, 0, 50, 20), turn, origin=(3, 4))

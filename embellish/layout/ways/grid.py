@@ -1,4 +1,4 @@
-"""The grid: pieces on a lattice within a region, turned and shifted so that the most fit."""
+"""The grid: pieces on a lattice in a region, turned and shifted so that the most fit, evenly."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from embellish.artwork.flatten import region_of
 from embellish.catalogue.shapes import reduced_angle
 from embellish.findings import Finding
 from embellish.geometry.cells import cell_centres, cell_lattice, cell_of, cells_hold
+from embellish.geometry.even_grids import even_grid, fair_grid, nearly
 from embellish.geometry.insets import Room
 from embellish.geometry.lattices import Grid, Lattice, best_grid, frame_deg
 from embellish.geometry.streams import Stream
@@ -35,7 +36,8 @@ class GridSettings(WaySettings):
     pattern: Literal["hex", "square", "brick"] = "hex"
     """hex is the densest; square stands in rows and columns; brick moves every other row half."""
     angle_deg: float | Literal["best"] = "best"
-    """Turn of the rows, clockwise as seen, or ``best``: the turn that holds the most."""
+    """Turn of the rows, clockwise as seen, or ``best``: the turn that holds the most; of a shape
+    that is alike on both sides one that is too, where it holds nearly as many."""
     pieces_deg: float = 0.0
     """Turn of pieces that are not round against their rows: 0 lies along them, 90 across."""
     alternate: Literal["place", "row"] = "place"
@@ -133,7 +135,7 @@ def _round_grid(room: Room, kit: Kit, settings: GridSettings) -> Grid:
     radius = float(kit.reach_mm.max())
     lattice = _LATTICES[settings.pattern](_pitch_mm(kit) + LAY_SLACK_MM)
     centres = room.centres(radius, safe=False)
-    grid = best_grid(centres, lattice, settings.fixed_deg, frame=frame_deg(room.region))
+    grid = fair_grid(centres, lattice, settings.fixed_deg, frame=frame_deg(room.region))
     return grid.kept(room.holds(grid.xy, radius, slack_mm=KEPT_SLACK_MM))
 
 
@@ -145,18 +147,28 @@ def _cell_grid(room: Room, kit: Kit, settings: GridSettings, progress: Progress)
         frame = frame_deg(room.region)
         # In line with the edges first: of equal counts the first wins.
         turns = [frame, frame + 90.0, *(frame + 15.0 * k for k in range(1, 12) if k != 6)]
+        evens = [0.0, 90.0]
     else:
-        turns = [settings.angle_deg]
+        turns = evens = [settings.angle_deg]
     # The search may use a plainer edge and a plainer, slightly larger cell; the outlines decide.
     plain = replace(room, region=room.region.simplify(_PLAIN_MM))
     plain_cell = _plainer(cell)
+
+    def kept(grid: Grid) -> Grid:
+        turned = Affine.turn(grid.angle_deg)(cell)
+        return grid.kept(cells_hold(grid.xy, turned, room, KEPT_SLACK_MM))
+
     grids = []
     for number, turn in enumerate(turns):
-        progress(number / len(turns))
-        affine = Affine.turn(turn)
-        grid = best_grid(cell_centres(plain, affine(plain_cell)), lattice, turn)
-        grids.append(grid.kept(cells_hold(grid.xy, affine(cell), room, KEPT_SLACK_MM)))
-    return max(grids, key=len)
+        progress(number / (len(turns) + 1))
+        centres = cell_centres(plain, Affine.turn(turn)(plain_cell))
+        grids.append(kept(best_grid(centres, lattice, turn)))
+    most = max(grids, key=len)
+    for turn in evens:
+        centres = cell_centres(plain, Affine.turn(turn)(plain_cell))
+        even = even_grid(centres, lattice, turn, at_least=nearly(len(most)))
+        grids += [] if even is None else [kept(even)]
+    return max(grids[len(turns) :], key=len, default=most)
 
 
 def _plainer(cell: Floats) -> Floats:

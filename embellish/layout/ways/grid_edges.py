@@ -14,6 +14,7 @@ import numpy as np
 
 from embellish.arrays import Bools
 from embellish.geometry.contours import along_ring, edge_rings
+from embellish.geometry.even_grids import fair_grid
 from embellish.geometry.insets import Room
 from embellish.geometry.lattices import Lattice, best_grid, frame_deg
 from embellish.layout.ways.crowds import Crowd, crowd_kept, evened, filled_up, seats_of, true_to
@@ -81,7 +82,9 @@ def edged_grid(
     if not edge:
         return Seats.none()
     within = grounds[0].buffer(-seam.start * pitch)
-    grid = best_grid(within, lattice, angle_deg, frame=frame_deg(room.region))
+    # What fills and eases a dense lattice leaves no side like the other: there the most counts.
+    laid = best_grid if dense else fair_grid
+    grid = laid(within, lattice, angle_deg, frame=frame_deg(room.region))
     sizes = [len(row.xy) for row in edge]
     n, m = sum(sizes), len(grid)
     crowd = Crowd(

@@ -8,6 +8,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
+from scipy.spatial import cKDTree
 
 from embellish.arrays import Floats
 from embellish.geometry.footprints import Footprint
@@ -33,6 +34,19 @@ def test_laws_hold_in_awkward_regions(name, pattern):
     assert len(laid.seats) or laid.findings
     centres = centre_region(region, 1.0, 0.2)
     assert len(laid.seats) <= bound(centres, 2.3) + 1e-6
+
+
+@pytest.mark.parametrize("pattern", PATTERNS)
+@pytest.mark.parametrize("form", [circle(2.8), navette(6.0, 3.0)])
+def test_a_shape_that_is_alike_on_both_sides_is_laid_alike(form, pattern):
+    turn = np.arange(10) * np.pi / 5.0
+    far = np.where(np.arange(10) % 2, 16.0, 40.0)
+    star = shapely.Polygon(np.stack([far * np.sin(turn) + 7.0, -far * np.cos(turn)], axis=1))
+    kit = Kit((Footprint.of(form),), (180.0,), None, 0.5)
+    seats = lay(GRID, [star], kit, pattern=pattern).seats
+    image = np.stack([14.0 - seats.xy[:, 0], seats.xy[:, 1]], axis=1)
+    assert np.max(cKDTree(seats.xy).query(image)[0]) < 1e-3
+    assert len(seats) > 40
 
 
 @settings(max_examples=40, deadline=None)
