@@ -169,6 +169,8 @@ class Lined:
         every = [lined for lined in (self, *others) if len(lined)]
         if not every:
             return self
+        if len(every) == 1 and (every[0].s[1:] >= every[0].s[:-1]).all():
+            return every[0]
         order = np.argsort(np.concatenate([lined.s for lined in every]), kind="stable")
         return Lined(
             *(np.concatenate([getattr(lined, n) for lined in every])[order] for n in _COLUMNS)

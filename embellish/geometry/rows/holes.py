@@ -66,11 +66,13 @@ def _wide(course: Course, pieces: Lined, *, only_detours: bool) -> tuple[Floats,
     if course.track.closed:
         start, end = s, np.append(end, s[0] + course.track.length)
     pitch = 2.0 * float(course.sequence.radius.min()) + course.asked
-    wide = end - start > _WIDE * pitch
+    wide = np.flatnonzero(end - start > _WIDE * pitch)
+    start, end = start[wide], end[wide]
     if only_detours:
-        step = np.roll(pieces.xy, -1, axis=0)[: len(start)] - pieces.xy[: len(start)]
-        wide &= end - start - np.hypot(step[:, 0], step[:, 1]) > _DETOUR * pitch
-    return start[wide], end[wide]
+        step = pieces.xy[(wide + 1) % len(s)] - pieces.xy[wide]
+        detour = end - start - np.hypot(step[:, 0], step[:, 1]) > _DETOUR * pitch
+        start, end = start[detour], end[detour]
+    return start, end
 
 
 def _holes(course: Course, start: Floats, end: Floats, standing: Standing) -> Ints:

@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from embellish.arrays import Bools, Floats
+from embellish.geometry.rows.track import most_turned_deg
 
 _BLOCK = 32
 _CONE_DEG = 60.0
@@ -24,12 +25,11 @@ def may_clash(xy: Floats, radius: Floats, asked: float) -> Bools:
     n = len(xy)
     if n < 4 * _BLOCK or radius.min() < _LEAST_RATIO * radius.max():
         return np.ones(n, dtype=bool)
-    step = np.diff(xy, axis=0)
-    chord = np.sqrt(step[:, 0] ** 2 + step[:, 1] ** 2)
+    x, y = np.ascontiguousarray(xy.T)
+    dx, dy = np.diff(x), np.diff(y)
+    chord = np.sqrt(dx * dx + dy * dy)
     close = chord < radius[1:] + radius[:-1] + asked
-    cross = step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0]
-    dot = step[:-1, 0] * step[1:, 0] + step[:-1, 1] * step[1:, 1]
-    turn = np.degrees(np.abs(np.arctan2(cross, dot)))
+    turn = most_turned_deg(dx, dy)
 
     starts = np.arange(0, n, _BLOCK)
     count = len(starts)
@@ -45,10 +45,11 @@ def may_clash(xy: Floats, radius: Floats, asked: float) -> Bools:
         # So many corners: looking at every pair is quicker than at boxes first.
         return np.ones(n, dtype=bool)
 
-    low = np.minimum.reduceat(xy, starts, axis=0)
-    high = np.maximum.reduceat(xy, starts, axis=0)
     grow = float(radius.max()) + asked
-    boxes = shapely.box(low[:, 0] - grow, low[:, 1] - grow, high[:, 0] + grow, high[:, 1] + grow)
+    low, high = np.minimum.reduceat, np.maximum.reduceat
+    boxes = shapely.box(
+        low(x, starts) - grow, low(y, starts) - grow, high(x, starts) + grow, high(y, starts) + grow
+    )
     i, j = shapely.STRtree(boxes).query(boxes)
     met = np.abs(i - j) > 1
     bad[i[met]] = True

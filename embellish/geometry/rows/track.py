@@ -72,14 +72,7 @@ class Track:
         dx, dy = np.diff(self.points[:, 0]), np.diff(self.points[:, 1])
         if self.closed:
             dx, dy = np.append(dx[-1:], dx), np.append(dy[-1:], dy)
-        cross = np.abs(dx[:-1] * dy[1:] - dy[:-1] * dx[1:])
-        dot = dx[:-1] * dx[1:] + dy[:-1] * dy[1:]
-        # |turn| <= |tan turn| below a right angle, and never above a half turn.
-        back = dot <= 0.0
-        dot[back] = 1.0
-        most: Floats = np.minimum(180.0, np.degrees(cross / dot))
-        most[back] = 180.0
-        return most
+        return most_turned_deg(dx, dy)
 
     def wrapped(self, s: Floats) -> Floats:
         """Bring positions into 0 .. length: round a closed track, to the ends of an open one."""
@@ -184,6 +177,18 @@ class Track:
         # No point is reached sooner than in a straight line.
         least = np.maximum(-short(np.zeros((len(s), 1)))[:, 0], 0.0)
         return first_root(short, least, distance / 16.0, most)
+
+
+def most_turned_deg(dx: Floats, dy: Floats) -> Floats:
+    """Return an upper bound of the turn from each step to the next."""
+    cross = np.abs(dx[:-1] * dy[1:] - dy[:-1] * dx[1:])
+    dot = dx[:-1] * dx[1:] + dy[:-1] * dy[1:]
+    # |turn| <= |tan turn| below a right angle, and never above a half turn.
+    back = dot <= 0.0
+    dot[back] = 1.0
+    most: Floats = np.minimum(180.0, np.degrees(cross / dot))
+    most[back] = 180.0
+    return most
 
 
 def _lengths(line: Floats) -> Floats:
