@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -69,7 +68,6 @@ class Layer:
         self._wanted: tuple[int, Path, str] | None = None
         self._newest = 0
         self._closed = False
-        self._last: tuple[Path, int] | None = None
         self._thread = threading.Thread(target=self._run, name="layer", daemon=True)
         self._thread.start()
 
@@ -111,15 +109,12 @@ class Layer:
     def _lay(self, number: int, path: Path, text: str) -> None:
         stage = self._stages(number)
         opened = open_text(path, text.encode())
-        # How many there will be is known of a job that was laid before; of another, by its draft.
-        if opened.kept is None and self._seats_before(path) >= _DRAFT_FROM:
-            draft = drafted(opened.job)
-            if draft is not None:
-                bedded = lay_job(
-                    draft, opened.artwork, opened.catalogue, stage, memory=self._memory
-                )
-                if len(bedded.layout) >= _DRAFT_FROM:
-                    self._told(Laid(number, opened, bedded, draft=True))
+        draft = None if opened.kept is not None else drafted(opened.job)
+        if draft is not None:
+            # How many there will be is known by the draft, which costs little where they are few.
+            bedded = lay_job(draft, opened.artwork, opened.catalogue, stage, memory=self._memory)
+            if len(bedded.layout) >= _DRAFT_FROM:
+                self._told(Laid(number, opened, bedded, draft=True))
         try:
             bedded = lay_job(
                 opened.job,
@@ -131,7 +126,6 @@ class Layer:
             )
         except EmbellishError as wrong:
             raise wrong.within(file=str(path)) from wrong
-        self._last = (path, len(bedded.layout))
         self._told(Laid(number, opened, bedded))
         sides = in_pair(opened)
         drawn = next(side for side in sides if not side.mirrored)
@@ -140,9 +134,6 @@ class Layer:
         if len(sides) > 1:
             whole = paired([checked if side is drawn else check_job(side, stage) for side in sides])
         self._told(Laid(number, opened, bedded, whole=whole))
-
-    def _seats_before(self, path: Path) -> float:
-        return self._last[1] if self._last is not None and self._last[0] == path else math.inf
 
     def _stages(self, number: int) -> Callable[[str], Progress]:
         def stage(words: str) -> Progress:

@@ -23,6 +23,7 @@ def test_what_takes_long_is_drafted_first_also_on_the_first_opening(tmp_path: Pa
             ("b.toml", "6.0", "settle = 1.0"),  # another, that is small
             ("a.toml", "0.55", "settle = 1.0"),  # a large one again
             ("a.toml", "0.55", ""),  # that is laid quickly
+            ("b.toml", "0.55", "settle = 1.0"),  # the small one made large
         ],
         1,
     ):
@@ -44,4 +45,5 @@ def test_what_takes_long_is_drafted_first_also_on_the_first_opening(tmp_path: Pa
         3: (False, False),
         4: (True, True),
         5: (False, True),
+        6: (True, True),
     }
