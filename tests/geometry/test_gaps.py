@@ -18,7 +18,7 @@ from embellish.geometry.gaps.gaps import (
 from embellish.geometry.outline_forms import own, rectangle
 from embellish.geometry.outlines import Outline, circle
 from embellish.units import EPS_MM
-from tests.shapes import OUTLINES, polygon_of
+from tests.shapes import CONVEX_OUTLINES, OUTLINES, polygon_of
 from tests.strategies import angles, millimetres, outline_names, places
 
 FOOTPRINTS = (
@@ -189,6 +189,23 @@ def test_the_least_gap_is_the_least_of_all_pairs(seed, spread, kinds):
     assert least[0] == pytest.approx(gaps.min(), abs=1e-12)
     which = np.flatnonzero((pairs == least[1:]).all(axis=1))[0]
     assert gaps[which] == pytest.approx(gaps.min(), abs=1e-12)
+
+
+STRAIGHT = sorted(
+    name for name, outline in CONVEX_OUTLINES.items() if not outline.chain.arcs.radius.size
+)
+
+
+@given(
+    *[st.sampled_from(STRAIGHT)] * 2, st.tuples(*[st.floats(-6, 6)] * 2, angles), st.floats(0, 2)
+)
+@settings(max_examples=200, deadline=None)
+def test_a_bound_just_above_a_gap_changes_nothing_however_deep_it_is(first, second, place, more):
+    a, b = OUTLINES[first], OUTLINES[second]
+    x, y, angle = (np.array([value]) for value in place)
+    true = float(outline_gaps(a, b, x, y, angle)[0])
+    bounded = outline_gaps(a, b, x, y, angle, within_mm=true + more + 1e-9)
+    assert float(bounded[0]) == pytest.approx(true, abs=1e-9)
 
 
 def test_of_equal_least_gaps_the_first_pair_is_given():

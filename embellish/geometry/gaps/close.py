@@ -126,7 +126,8 @@ def _met(a: Circled, b: Circled, at: Places, within_mm: float) -> tuple[Ints, In
     apart += down
     np.sqrt(apart, out=apart)
     # A hair more, so that rounding leaves out no pair of two equally near.
-    nearest = np.minimum(apart.min(axis=(0, 1)), within_mm) + EPS_MM
+    # Segments that cross are wanted even where only deep overlaps are.
+    nearest = np.minimum(apart.min(axis=(0, 1)), max(within_mm, 0.0)) + EPS_MM
     apart -= np.add.outer(a.radius, b.radius)[:, :, None]
     index = np.flatnonzero(apart <= nearest)
     both = index // len(x)
