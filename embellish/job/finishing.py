@@ -24,10 +24,15 @@ from embellish.layout.runs import short_runs
 from embellish.layout.settle import settled_lays
 from embellish.layout.ways.scatter import ScatterSettings
 from embellish.layout.ways.table import WAYS
+from embellish.layout.ways.way import Progress
 
 
 def finished(
-    site: Site, ranked: Ranked, chosen: Sequence[tuple[Shape, ...]], edits: Sequence[Edit]
+    site: Site,
+    ranked: Ranked,
+    chosen: Sequence[tuple[Shape, ...]],
+    edits: Sequence[Edit],
+    progress: Progress,
 ) -> tuple[Ranked, list[Finding]]:
     """Return the seats clear of keep-outs and each other, holes filled, settled where asked.
 
@@ -41,6 +46,8 @@ def finished(
         The shapes of each lay, as drawn.
     edits
         What was done by hand.
+    progress
+        Told the share done of the evening out, which takes longest.
     """
     clear, kept_out = without_kept_out(ranked, site.keep_out)
     dropped: list[Finding] = []
@@ -68,7 +75,7 @@ def finished(
         else replace(plot, settle=0.0)
         for plot in plots
     ]
-    return settled_lays(whole, plots), [*kept_out, *dropped, *filled]
+    return settled_lays(whole, plots, progress), [*kept_out, *dropped, *filled]
 
 
 def _too_short(layout: Layout, short: Bools) -> Iterator[Finding]:

@@ -180,8 +180,8 @@ def _laid_afresh(
     ranked, told = edited(ranked, edits, Mirrors(axes, site.sorts.turns))
     findings.extend(told)
     ranked = placed(site.frames, ranked)
-    progress("clearing what stands too near, and evening out")
-    ranked, last = finished(site, ranked, chosen, edits)
+    share = progress("clearing what stands too near, and evening out")
+    ranked, last = finished(site, ranked, chosen, edits, share)
     return ranked, [*findings, *last]
 
 

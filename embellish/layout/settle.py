@@ -15,6 +15,7 @@ from embellish.geometry.settling import settle, shortfall
 from embellish.layout.plots import Plot
 from embellish.layout.ranked import ALONE, Ranked
 from embellish.layout.ways.fills import KEPT_SLACK_MM
+from embellish.layout.ways.way import Progress
 
 _FURTHEST: Final = 0.2
 """How far above the gaps asked settling reaches at most, as a share of a distance."""
@@ -26,26 +27,29 @@ _EVEN_SLACK_MM: Final = 1e-5
 """Asked beyond each half, for what bringing images together takes."""
 
 
-def settled_lays(ranked: Ranked, plots: Sequence[Plot]) -> Ranked:
+def settled_lays(ranked: Ranked, plots: Sequence[Plot], progress: Progress) -> Ranked:
     """Return the seats with the plots that ask for it settled, earlier lays first.
 
     Corners, what a hand set, and where the plot says so the row along the edge stay where they
     are; mirror images move alike. A plot that cannot be settled without breaking a gap stays as it
-    was.
+    was. The share done is told, and who is told it may end all by raising.
     """
-    for plot in sorted(plots, key=lambda plot: plot.lay):
-        if plot.settle <= 0.0:
-            continue
+    asked = sorted((plot for plot in plots if plot.settle > 0.0), key=lambda plot: plot.lay)
+    for number, plot in enumerate(asked):
+
+        def told(share: float, number: int = number) -> None:
+            progress((number + share) / len(asked))
+
         mine = plot.seats(ranked.layout)
         twin = ranked.twin[mine]
         if not (twin != ALONE).any():
-            ranked = _settled(ranked, plot, mine)
+            ranked = _settled(ranked, plot, mine, None, told)
         elif np.isin(twin, mine).all():
-            ranked = _settled(ranked, plot, mine, np.searchsorted(mine, twin))
+            ranked = _settled(ranked, plot, mine, np.searchsorted(mine, twin), told)
     return ranked
 
 
-def _settled(ranked: Ranked, plot: Plot, mine: Ints, twin: Ints | None = None) -> Ranked:
+def _settled(ranked: Ranked, plot: Plot, mine: Ints, twin: Ints | None, told: Progress) -> Ranked:
     """Return the seats with those of a plot settled; ``twin`` is each one's image among them."""
     layout = ranked.layout
     if len(mine) < 2:
@@ -81,6 +85,7 @@ def _settled(ranked: Ranked, plot: Plot, mine: Ints, twin: Ints | None = None) -
             evening=rounds,
             reach=_FURTHEST * plot.settle,
             easing=True,
+            progress=told,
         )
         moved = found.xy if twin is None else _alike(found.xy, xy, twin)
         moved[stays] = xy[stays]

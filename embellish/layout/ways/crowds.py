@@ -153,27 +153,42 @@ def filled_up(
     enough = half * hole
     best: Crowd | None = None
     for turn in range(_FILLINGS):
-        progress((turn + 1) / (_FILLINGS + 2))
+
+        def told(share: float, turn: int = turn) -> None:
+            progress((turn + 1 + share) / (_FILLINGS + 2))
+
+        told(0.0)
         filled = _filled(crowd, enough, grounds, by_row=by_row)
         if best is not None and len(filled) == len(crowd):
             break
-        crowd = _settled(filled, half, grounds, around)
+        crowd = _settled(filled, half, grounds, around, told)
         if best is not None and len(crowd) <= len(best):
             break
         best = crowd
     return crowd if best is None else best
 
 
-def _settled(crowd: Crowd, half: Floats, grounds: list[BaseGeometry], around: float) -> Crowd:
+def _settled(
+    crowd: Crowd, half: Floats, grounds: list[BaseGeometry], around: float, told: Progress
+) -> Crowd:
     """Settle what is crowded, taking out the worst until every gap holds."""
     trouble = crowd.loose & (crowd.row < 0)
-    for _ in range(_PASSES):
+    for number in range(_PASSES):
+
+        def eased(share: float, number: int = number) -> None:
+            told((number + share) / _PASSES)
+
         halves = half[crowd.size]
         free, near = _around(crowd, trouble | _crowded(crowd, halves), halves, around)
         if not free.any():
             break
         settled = settle(
-            crowd.xy[near], halves[near], grounds, crowd.size[near], pinned=~free[near]
+            crowd.xy[near],
+            halves[near],
+            grounds,
+            crowd.size[near],
+            pinned=~free[near],
+            progress=eased,
         )
         xy = crowd.xy.copy()
         xy[near] = settled.xy
@@ -195,6 +210,8 @@ def evened(
     grounds: list[BaseGeometry],
     about: Bools,
     around: float = _EVENED,
+    *,
+    progress: Progress,
 ) -> Crowd:
     """Share out the room about some pieces.
 
@@ -206,6 +223,8 @@ def evened(
         Those pieces, such as what filled holes.
     around
         How many distances around them pieces may give way.
+    progress
+        Told the share done.
     """
     halves = half[crowd.size]
     free, near = _around(crowd, about, halves, around)
@@ -222,6 +241,7 @@ def evened(
         evening=_EVENING,
         reach=_EVEN_REACH,
         easing=True,
+        progress=progress,
     )
     xy = crowd.xy.copy()
     xy[near] = settled.xy

@@ -96,12 +96,19 @@ def edged_grid(
         edge=_mask(np.ones(n, dtype=np.bool_), m),
         loose=np.zeros(n + m, dtype=np.bool_),
     )
-    told(0.3)
+    told(0.1)
     # What is laid to the full slack is judged by a little less.
     half = reach + (kit.gap_mm + KEPT_SLACK_MM) / 2.0
     crowd = crowd_kept(crowd, half)
     crowd = filled_up(crowd, half, grounds, told, hole=seam.hole, around=seam.eased)
-    crowd = evened(crowd, half, grounds, crowd.edge | crowd.loose, seam.eased)
+    crowd = evened(
+        crowd,
+        half,
+        grounds,
+        crowd.edge | crowd.loose,
+        seam.eased,
+        progress=lambda done: told(0.8 + 0.2 * done),
+    )
     return seats_of(true_to(crowd, room, reach, half))
 
 

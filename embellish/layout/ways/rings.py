@@ -140,8 +140,8 @@ def _ringed(room: Room, kit: Kit, settings: RingsSettings, progress: Progress) -
     reach = kit.reach_mm if kit.shares is None else np.full(1, kit.reach_mm.max())
     half = reach + (kit.gap_mm + LAY_SLACK_MM) / 2.0
     grounds = [room.centres(float(radius)) for radius in reach]
-    stand = _rows(grounds, half, settings)
-    progress(0.1)
+    stand = _rows(grounds, half, settings, progress)
+    progress(_OF_ROWS)
     # Rows touch exactly: what is laid to the full slack is judged by a little less.
     half = reach + (kit.gap_mm + KEPT_SLACK_MM) / 2.0
     if settings.rows is None:
@@ -160,12 +160,21 @@ def _ringed(room: Room, kit: Kit, settings: RingsSettings, progress: Progress) -
         stand = stand.taken(first_come(stand.xy, half[stand.size], rank_of(stand)))
     progress(0.8)
     if settings.rows is None:
-        stand = evened(stand, half, grounds, stand.loose | beside_holes(stand, half, grounds))
+        about = stand.loose | beside_holes(stand, half, grounds)
+        stand = evened(
+            stand, half, grounds, about, progress=lambda done: progress(0.8 + 0.2 * done)
+        )
     stand = true_to(stand, room, reach, half)
     return seats_of(stand)
 
 
-def _rows(grounds: list[BaseGeometry], half: Floats, settings: RingsSettings) -> Crowd:
+_OF_ROWS: Final = 0.1
+"""The share of the work that is done when all rows are laid."""
+
+
+def _rows(
+    grounds: list[BaseGeometry], half: Floats, settings: RingsSettings, progress: Progress
+) -> Crowd:
     """Return every ring's row, from the edge inward, each nested in the rows before."""
     k = len(half)
     packing, by_row = _PACKINGS[settings.packing], settings.alternate == "row"
@@ -174,6 +183,8 @@ def _rows(grounds: list[BaseGeometry], half: Floats, settings: RingsSettings) ->
     level = areal(grounds[0] if by_row else grounds[widest])
     contour = 0
     while not level.is_empty and contour != settings.rows:
+        # How many there will be is not known: each tells a little less than the one before.
+        progress(_OF_ROWS * contour / (contour + 10))
         sequence = np.array([contour % k]) if by_row else np.arange(k)
         here, after = (widest, widest) if not by_row else (contour % k, (contour + 1) % k)
         step = float(half[here] + half[after])

@@ -209,10 +209,13 @@ def _random(
         return xy
     reach = _EVENEST * settings.settle
     if share is not None:
-        return _evened(xy, half, ground, reach)
+        return _evened(xy, half, ground, reach, lambda done: progress((1.0 + done) / 2.0))
     for turn in range(_FILLINGS):
-        progress((1.0 + turn / _FILLINGS) / 2.0)
-        xy = _evened(xy, half, ground, reach)
+
+        def eased(done: float, turn: int = turn) -> None:
+            progress((1.0 + (turn + done) / _FILLINGS) / 2.0)
+
+        xy = _evened(xy, half, ground, reach, eased)
         # Holes that closed up elsewhere may have opened here.
         stands = Obstacles(xy, 2.0 * half)
         more = maximal_points(ground, 2.0 * half_mm, stream.child(f"more {turn}"), stands)
@@ -223,9 +226,9 @@ def _random(
     return xy
 
 
-def _evened(xy: Floats, half: Floats, ground: BaseGeometry, reach: float) -> Floats:
+def _evened(xy: Floats, half: Floats, ground: BaseGeometry, reach: float, told: Progress) -> Floats:
     where = np.zeros(len(xy), dtype=np.int64)
-    evened = settle(xy, half, [ground], where, reach=reach, evening=_EVENING)
+    evened = settle(xy, half, [ground], where, reach=reach, evening=_EVENING, progress=told)
     return xy if evened.short_mm > 0.0 else evened.xy
 
 
