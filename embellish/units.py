@@ -15,6 +15,9 @@ EPS_MM: Final = 1e-6
 LAY_SLACK_MM: Final = 2e-6
 """Ways lay to gap + this and edge + this, so that rounding to EPS_MM never breaks the gap asked."""
 
+ALIKE_MM: Final = 0.2
+"""Drawings that differ by less are mirror images: they are exported to a hundredth or two."""
+
 ROUND_DECIMALS: Final = 6
 """Coordinates of a layout are rounded to this many decimals of a millimetre."""
 

@@ -28,9 +28,8 @@ from embellish.geometry.lattice_counts import (
     turned_by,
 )
 from embellish.geometry.lattices import Grid, Lattice, best_grid, grid_of
+from embellish.units import ALIKE_MM
 
-_ALIKE_MM: Final = 0.2
-"""Edges that differ by less are mirror images: drawings are exported to a hundredth or two."""
 _PLAIN_MM: Final = 0.02
 
 
@@ -72,10 +71,8 @@ def even_grid(
 
     Parameters
     ----------
-    centres
-        Where points may stand (see ``insets``).
-    lattice
-        The lattice.
+    centres, lattice
+        As `best_grid` takes them.
     angle_deg
         Turn of the rows, clockwise as seen, or None for either that can be even.
     at_least
@@ -120,7 +117,7 @@ def _mirror_lines(region: BaseGeometry) -> tuple[bool, bool]:
     middle = ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
     shapely.prepare(plain)
     upright, level = (
-        bool(shapely.hausdorff_distance(plain, scale(plain, *by, origin=middle)) <= _ALIKE_MM)
+        bool(shapely.hausdorff_distance(plain, scale(plain, *by, origin=middle)) <= ALIKE_MM)
         for by in ((-1.0, 1.0), (1.0, -1.0))
     )
     return upright, level

@@ -259,11 +259,6 @@ def sampled(outline: Outline, tolerance_mm: float) -> Floats:
     return np.concatenate(pieces)
 
 
-def contains_point(outline: Outline, xy: Floats) -> Bools:
-    """Return for points of shape (..., 2) whether each lies inside the outline."""
-    return contains(outline, xy[..., 0].ravel(), xy[..., 1].ravel()).reshape(xy.shape[:-1])
-
-
 def contains(outline: Outline, x_mm: Floats, y_mm: Floats) -> Bools:
     """Return for points of shape (m,) whether each lies inside the outline.
 

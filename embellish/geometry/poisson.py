@@ -23,9 +23,9 @@ from shapely.geometry.base import BaseGeometry
 
 from embellish.arrays import Bools, Floats, Ints
 from embellish.geometry.poisson_cells import NOWHERE, Cells
+from embellish.geometry.poisson_sieve import BLOCK
 from embellish.geometry.streams import Stream
 
-_BLOCK: Final = 16384
 _FINEST: Final = 5e-4
 """Diagonal of the last fragments, in distances: half of what 'no further point fits' forgives."""
 
@@ -165,11 +165,11 @@ class _Fragments:
     def narrowed(self, cells: Cells) -> _Fragments:
         """Return the quarters of those with room that have room themselves."""
         # A block at a time, so that the quarters stay in the processor's cache.
-        starts = range(0, len(self), _BLOCK)
+        starts = range(0, len(self), BLOCK)
         every = np.arange(len(self))
         return self.joined(
             [
-                self.taken(every[start : start + _BLOCK])
+                self.taken(every[start : start + BLOCK])
                 .open(cells)
                 .uncovered(cells)
                 .split()

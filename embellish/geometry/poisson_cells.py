@@ -76,18 +76,7 @@ class Cells:
         limit = self.sieve.distance_mm**2
 
         def passing(around: slice, x: Floats, y: Floats, cell: Ints, _: Ints) -> Bools:
-            across, down = self.x[around].take(cell), self.y[around].take(cell)
-            across -= x
-            down -= y
-            if half_mm:
-                np.abs(across, out=across)
-                np.abs(down, out=down)
-                across += half_mm
-                down += half_mm
-            across *= across
-            down *= down
-            across += down
-            passes: Bools = across >= limit
+            passes: Bools = _squared(self, around, x, y, cell, half_mm) >= limit
             return passes
 
         return passing
@@ -148,19 +137,31 @@ class Darts:
         """
 
         def passing(around: slice, x: Floats, y: Floats, cell: Ints, index: Ints) -> Bools:
-            across, down = self.x[around].take(cell), self.y[around].take(cell)
-            across -= x
-            down -= y
-            across *= across
-            down *= down
-            across += down
-            passes: Bools = across >= limit
+            passes: Bools = _squared(self, around, x, y, cell) >= limit
             near = np.flatnonzero(~passes)
             ahead = self.rank[around].take(cell.take(near)) > rank.take(index.take(near))
             passes[near] = ahead
             return passes
 
         return passing
+
+
+def _squared(
+    there: Cells | Darts, around: slice, x: Floats, y: Floats, cell: Ints, half_mm: float = 0.0
+) -> Floats:
+    """Return the squared distances from what lies in a cell around to squares' farthest corners."""
+    across, down = there.x[around].take(cell), there.y[around].take(cell)
+    across -= x
+    down -= y
+    if half_mm:
+        np.abs(across, out=across)
+        np.abs(down, out=down)
+        across += half_mm
+        down += half_mm
+    across *= across
+    down *= down
+    across += down
+    return across
 
 
 def _edge_cells(region: BaseGeometry, origin: Floats, side: float, shape: tuple[int, int]) -> Bools:

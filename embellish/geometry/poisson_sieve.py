@@ -14,7 +14,8 @@ import numpy as np
 
 from embellish.arrays import Bools, Floats, Ints
 
-_BLOCK: Final = 16384
+BLOCK: Final = 16384
+"""Squares looked at together: their arrays stay in the processor's cache."""
 _CLOSE_UP: Final = 0.75
 """Closing up arrays costs as much as a look: only where fewer than this share are left."""
 _NEAR: Final = ((-1, 0), (0, -1), (0, 1), (1, 0), (-1, -1), (-1, 1), (1, -1), (1, 1))
@@ -68,7 +69,7 @@ class Sieve:
         every = np.arange(len(cell))
         found = [
             self._block(x[some], y[some], cell[some], every[some], passing, half_mm)
-            for some in (slice(at, at + _BLOCK) for at in range(0, len(cell), _BLOCK))
+            for some in (slice(at, at + BLOCK) for at in range(0, len(cell), BLOCK))
         ]
         return np.concatenate(found) if found else every
 

@@ -252,17 +252,14 @@ def _put_terms(document: Any, by: ListMap, kit: Any) -> tuple[str, ...]:
     changed = []
     for name, terms in by.suppliers.items():
         row = terms.model_dump(mode="json", exclude_defaults=True)
-        there = document.get("suppliers", {}).get(name)
-        if there is not None and _bare(there) == row:
-            continue
-        changed.append(name)
         if "suppliers" not in document:
             document.add("suppliers", kit.table(is_super_table=True))
-        if there is None:
+        held = document["suppliers"].get(name)
+        if held is None:
             document["suppliers"].add(name, _table(row, kit))
-        elif not _put(there, row, kit):
-            # The file says more than the map, which may be silent: that stays.
-            changed.pop()
+        elif not _put(held, row, kit):
+            continue
+        changed.append(name)
     return tuple(changed)
 
 

@@ -19,10 +19,10 @@ from embellish.geometry.mirror_images import MirrorImage
 from embellish.layout.axis_rows import on_axis
 from embellish.layout.folding import Folded, Holds, folded, in_order
 from embellish.layout.mirroring import mirrored_seats
-from embellish.layout.symmetry import ALIKE_MM, Axis, begun_on, made_even, twins_of
+from embellish.layout.symmetry import Axis, begun_on, made_even, twins_of
 from embellish.layout.ways.fills import KEPT_SLACK_MM, room_of, stacked
 from embellish.layout.ways.way import Ground, Kit, Laid, Occupied, Seats, Way, WaySettings
-from embellish.units import LAY_SLACK_MM
+from embellish.units import ALIKE_MM, LAY_SLACK_MM
 
 _HALVED: Final = ("grid", "scatter")
 """Ways that are laid in one half alone; the others are laid whole, since their rows go round."""

@@ -16,10 +16,8 @@ from embellish.artwork.artwork import Path, Shape
 from embellish.artwork.flatten import lines_of, region_of
 from embellish.geometry.curves import bezier_bounds
 from embellish.geometry.transforms import Affine
-from embellish.units import EPS_MM
+from embellish.units import ALIKE_MM, EPS_MM
 
-ALIKE_MM: Final = 0.2
-"""Shapes that differ by less are mirror images: drawings are exported to a hundredth or two."""
 _LINE_MM: Final = 0.005
 _NONE: Final = -1
 

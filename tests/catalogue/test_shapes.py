@@ -16,7 +16,7 @@ from embellish.catalogue.shapes import (
     unit_footprint,
 )
 from embellish.errors import CatalogueError
-from embellish.geometry.outlines import area, bounds, contains_point, placed
+from embellish.geometry.outlines import area, bounds, contains, placed
 from tests.shapes import polygon_of
 
 SYMMETRY = {
@@ -132,7 +132,7 @@ def test_a_drawn_piece_and_its_holes_move_together():
     centred = centred_piece(some)
     hole = centred.holes[0]
     assert bounds(piece_outline(centred)) == pytest.approx(bounds(piece_outline(some)))
-    assert contains_point(piece_outline(centred), np.array([hole.x_mm, hole.y_mm]))
+    assert contains(piece_outline(centred), *np.array([[hole.x_mm], [hole.y_mm]]))
     assert (hole.x_mm, hole.y_mm) == pytest.approx((0.0, -1.5))
     assert centred_piece(centred) is centred
     assert area(piece_outline(some)) == pytest.approx(28.0 + np.pi * 4.0)

@@ -14,7 +14,7 @@ from embellish.geometry.outlines import (
     area,
     bounds,
     circle,
-    contains_point,
+    contains,
     length,
     mirrored,
     placed,
@@ -94,7 +94,7 @@ def test_a_point_is_inside_where_the_dense_polygon_holds_it(name, place):
     points[:40] = np.round(points[:40])  # on chords, level with vertices, on the axes
     placed_points = placed(outline, *place)
     polygon = polygon_of(outline, *place)
-    inside = contains_point(placed_points, points)
+    inside = contains(placed_points, *points.T)
     sure = np.asarray(shapely.distance(polygon.exterior, shapely.points(points))) > 1e-4
     there = np.asarray(shapely.contains_xy(polygon, *points.T))
     assert np.array_equal(inside[sure], there[sure])
@@ -106,7 +106,7 @@ def test_points_on_the_chords_between_arcs_are_inside():
             p, q = outline.points[index], outline.points[(index + 1) % len(outline)]
             if outline.bulges[index] and outline.bulges[index - 1]:
                 on_chord = p + (q - p) * np.array([[0.25], [0.5], [0.75]])
-                assert contains_point(outline, on_chord).all()
+                assert contains(outline, *on_chord.T).all()
 
 
 @given(outline_names, places)
@@ -118,8 +118,8 @@ def test_a_mirrored_outline_is_the_mirror_image_and_still_clockwise(name, place)
     x0, y0, x1, y1 = bounds(outline)
     assert bounds(image) == pytest.approx((-x1, y0, -x0, y1), abs=1e-9)
     points = np.random.default_rng(6).uniform(-9, 9, (100, 2))
-    there = contains_point(outline, points)
-    assert np.array_equal(there, contains_point(image, points * [-1.0, 1.0]))
+    there = contains(outline, *points.T)
+    assert np.array_equal(there, contains(image, *(points * [-1.0, 1.0]).T))
 
 
 def test_arcs_lead_from_vertex_to_vertex():

@@ -68,6 +68,12 @@ class Crowd:
         """Return some of them."""
         return Crowd(*(getattr(self, name)[keep] for name in _COLUMNS))
 
+    def moved(self, which: Bools | Ints, xy: Floats) -> Crowd:
+        """Return them with some at other places."""
+        every = self.xy.copy()
+        every[which] = xy
+        return replace(self, xy=every)
+
     def with_more(self, xy: Floats, size: int) -> Crowd:
         """Return them and loose ones of a size."""
         n = len(xy)
@@ -190,9 +196,7 @@ def _settled(
             pinned=~free[near],
             progress=eased,
         )
-        xy = crowd.xy.copy()
-        xy[near] = settled.xy
-        crowd = replace(crowd, xy=xy)
+        crowd = crowd.moved(near, settled.xy)
         if settled.short_mm == 0.0:
             break
         # Pieces that filled holes go before pieces of rows.
@@ -243,9 +247,7 @@ def evened(
         easing=True,
         progress=progress,
     )
-    xy = crowd.xy.copy()
-    xy[near] = settled.xy
-    return replace(crowd, xy=xy)
+    return crowd.moved(near, settled.xy)
 
 
 def beside_holes(crowd: Crowd, half: Floats, grounds: list[BaseGeometry]) -> Bools:
