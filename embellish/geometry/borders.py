@@ -129,13 +129,18 @@ def _never_nearer(
     # First as far as the chords of rounded corners need; offsetting itself may be a little short.
     far = distance_mm / math.cos(math.pi / (4 * _QUAD_SEGS))
     for _ in range(_TRIES):
-        found = at(far)
+        found = [beside for beside in at(far) if _reaches(beside, ground, distance_mm)]
         lines = [shapely.LineString(beside.points) for beside in found]
         short = distance_mm - float(np.min(shapely.distance(lines, ground), initial=np.inf))
         if short <= 0.0:
             break
         far += short + _CLOSEST
     return found
+
+
+def _reaches(beside: Beside, ground: BaseGeometry, distance_mm: float) -> bool:
+    """Tell whether a line is anywhere at its distance: the library's offset may leave crumbs."""
+    return bool(shapely.distance(ground, shapely.points(beside.points)).max() >= distance_mm)
 
 
 def _beside(points: Floats) -> Beside:
